@@ -1,0 +1,1 @@
+"""Firmware of a tempering rig: logic without hardware, and the drivers beside it."""

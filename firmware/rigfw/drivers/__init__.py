@@ -1,0 +1,1 @@
+"""Hardware drivers; each takes its pins and buses from outside."""

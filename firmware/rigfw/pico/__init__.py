@@ -1,0 +1,1 @@
+"""The Raspberry Pi Pico: board, composition root, start-up."""

@@ -1,0 +1,63 @@
+"""What a rig tells its host, as the host holds it. A missing reading is None, never 0."""
+
+from typing import NamedTuple
+
+
+class Reading(NamedTuple):
+    """One reading a second, keyed by (board, boot nonce, seq)."""
+
+    seq: int
+    at_ms: int  # device milliseconds since its start
+    state: str
+    step_no: int  # from 1; 0 = none
+    target_mc: int | None
+    product_mc: int | None
+    plate_mc: int | None
+    room_mc: int | None
+    heat_permille: int
+    fan_permille: int
+    stir_permille: int
+    flags: int  # bits of rigwire.tables.FLAGS
+
+
+class Event(NamedTuple):
+    """Something that happened on the device; `a` and `b` as in rigwire.tables.EVENT_KINDS."""
+
+    seq: int
+    at_ms: int
+    kind: str
+    a: int
+    b: int
+
+
+class Status(NamedTuple):
+    """Where the device is now; times in seconds, -1 where none applies."""
+
+    state: str
+    step_no: int
+    left_s: int
+    prompt: str
+    wait_left_s: int
+    window_left_s: int
+    stop_code: int
+    withheld_code: int
+    dropped: int
+
+
+class Identity(NamedTuple):
+    """The device's answer to hello. Sequence numbers are -1 where nothing is held."""
+
+    board: str
+    boot_nonce: int
+    firmware: str
+    major: int
+    minor: int
+    digest_held: str
+    state: str
+    ceiling_mc: int
+    heater_w: int
+    oldest_reading: int
+    newest_reading: int
+    oldest_event: int
+    newest_event: int
+    simulated: bool

@@ -1,0 +1,1 @@
+"""chocolate of snapgloss."""

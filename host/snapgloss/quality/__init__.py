@@ -1,0 +1,1 @@
+"""quality of snapgloss."""

@@ -1,0 +1,1 @@
+"""rigs of snapgloss."""

@@ -1,0 +1,1 @@
+"""schedules of snapgloss."""

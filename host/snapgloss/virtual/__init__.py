@@ -1,0 +1,1 @@
+"""virtual of snapgloss."""

@@ -1,0 +1,1 @@
+"""The wire between a tempering rig and its host: frames, messages, schedule, states."""
