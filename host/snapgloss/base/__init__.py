@@ -1,1 +1,1 @@
-"""base of snapgloss."""
+"""What every other part uses: errors, units, records, settings and the clock."""

@@ -1,1 +1,1 @@
-"""rigs of snapgloss."""
+"""What a rig is made of, and which files its board gets."""

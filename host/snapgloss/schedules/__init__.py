@@ -1,1 +1,1 @@
-"""schedules of snapgloss."""
+"""From a chocolate and a rig to a validated schedule, its file and its forecast."""
