@@ -1,0 +1,116 @@
+"""Bytes to and from a rig. The only module that knows pyserial; replace it here or nowhere."""
+
+import errno
+from typing import Any, Protocol
+
+from snapgloss.base.errors import LinkError
+
+READ_WAIT_S = 0.1  # a reader thread looks at its stop flag this often
+WRITE_WAIT_S = 2.0
+BAUD = 115_200  # USB ignores it; a real UART bridge does not
+
+UNPLUGGED = "Plug the cable in again, at both ends, and run the command again."
+REMEDIES = {
+    errno.ENOENT: (
+        "There is no port {port}.",
+        "Plug the rig in and list the ports with `snapgloss ports`.",
+    ),
+    errno.EBUSY: (
+        "The port {port} is busy.",
+        "Close the other program that uses it (a second snapgloss, a serial terminal).",
+    ),
+    errno.EACCES: (
+        "You may not open the port {port}.",
+        "On Linux, add yourself to the group that owns it (often `dialout`) and log in again.",
+    ),
+}
+SAME_AS = {
+    errno.EAGAIN: errno.EBUSY,  # what a second exclusive lock reports
+    errno.EPERM: errno.EACCES,
+    errno.ENODEV: errno.ENOENT,
+    errno.ENXIO: errno.ENOENT,
+}
+
+
+class Transport(Protocol):
+    """A two-way stream of bytes. Each method raises LinkError when the far end is gone."""
+
+    def read(self, most_bytes: int) -> bytes:
+        """Return 1..most_bytes bytes, or none after about READ_WAIT_S without any."""
+
+    def write(self, data: bytes) -> None:
+        """Send all of data."""
+
+    def close(self) -> None:
+        """Let the port go; never raises."""
+
+
+class SerialTransport:
+    """A pyserial port, its exceptions turned into LinkError."""
+
+    def __init__(self, serial_port: Any, port: str) -> None:
+        self._serial = serial_port
+        self._port = port
+
+    def read(self, most_bytes: int) -> bytes:
+        """Return what waits, at most most_bytes; b"" after READ_WAIT_S of silence."""
+        try:
+            waiting = self._serial.in_waiting
+            if waiting == 0:
+                first: bytes = self._serial.read(1)
+                waiting = self._serial.in_waiting if first else 0
+                rest = min(waiting, most_bytes - 1)
+                return first + self._serial.read(rest) if rest > 0 else first
+            return bytes(self._serial.read(min(waiting, most_bytes)))
+        except (OSError, TypeError) as fault:  # pyserial: TypeError when closed under a read
+            raise self._gone() from fault
+
+    def write(self, data: bytes) -> None:
+        """Send all of data; raises LinkError after WRITE_WAIT_S of a full port."""
+        try:
+            self._serial.write(data)
+        except (OSError, TypeError) as fault:
+            raise self._gone() from fault
+
+    def close(self) -> None:
+        """Let the port go."""
+        try:
+            self._serial.close()
+        except OSError:
+            return  # unplugged: nothing is left to close
+
+    def _gone(self) -> LinkError:
+        return LinkError(f"The rig on {self._port} is gone: the cable came out.", UNPLUGGED)
+
+
+def open_transport(port: str) -> SerialTransport:
+    """Open a path, a COM name or a pyserial URL, for this program alone where POSIX allows it.
+
+    Raises LinkError: no such port, busy, not permitted, or what the system said.
+    """
+    import serial
+
+    exclusive = None if "://" in port else True
+    try:
+        opened = serial.serial_for_url(
+            port,
+            baudrate=BAUD,
+            timeout=READ_WAIT_S,
+            write_timeout=WRITE_WAIT_S,
+            exclusive=exclusive,
+        )
+    except (OSError, ValueError) as fault:
+        raise _why_not_open(port, fault) from fault
+    return SerialTransport(opened, port)
+
+
+def _why_not_open(port: str, fault: Exception) -> LinkError:
+    number = getattr(fault, "errno", None) or 0
+    known = REMEDIES.get(SAME_AS.get(number, number))
+    if known is None:
+        return LinkError(
+            f"The port {port} does not open: {fault}.",
+            "Plug the rig out and in again, and list the ports with `snapgloss ports`.",
+        )
+    message, remedy = known
+    return LinkError(message.format(port=port), remedy)
