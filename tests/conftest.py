@@ -1,0 +1,6 @@
+"""Shared by all tests: where the shared test helpers lie."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent / "shared"))
