@@ -1,0 +1,82 @@
+"""From what a database says to what a maker can do about it."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from snapgloss.base.errors import StoreError
+
+# SQLite's own names of its result codes (sqlite.org/rescode.html), longest match first.
+_SENTENCES = (
+    (
+        "SQLITE_BUSY",
+        "is being written by another program and stayed locked",
+        "Close the other snapgloss that uses this data folder, then try again.",
+    ),
+    (
+        "SQLITE_LOCKED",
+        "is being written by another program and stayed locked",
+        "Close the other snapgloss that uses this data folder, then try again.",
+    ),
+    (
+        "SQLITE_READONLY",
+        "may be read but not written",
+        "Give yourself write permission on the folder, or choose another with --data.",
+    ),
+    (
+        "SQLITE_FULL",
+        "has no room left on its disk",
+        "Free some space on that disk; the rig keeps its last readings meanwhile.",
+    ),
+    (
+        "SQLITE_CANTOPEN",
+        "could not be opened",
+        "Check that the folder exists and is yours, or choose another with --data.",
+    ),
+    (
+        "SQLITE_NOTADB",
+        "is not a snapgloss database",
+        "Move that file away, or choose another folder with --data.",
+    ),
+    (
+        "SQLITE_CORRUPT",
+        "is damaged",
+        "Keep a copy of the folder, put back your last backup, or begin a new one with --data.",
+    ),
+    (
+        "SQLITE_IOERR",
+        "could not be read or written: the disk reported a fault",
+        "Check the disk and its cable, then try again; keep a copy of the folder first.",
+    ),
+)
+_OTHER = (
+    "gave an error that snapgloss does not know",
+    "Check the folder and its disk; if it happens again, report it with the words above.",
+)
+
+
+def store_error(error: Exception, where: str) -> StoreError:
+    """The sentence for `error` at `where` (a path, or a URL without its password)."""
+    cause = error.orig if isinstance(error, DBAPIError) and error.orig else error
+    name = getattr(cause, "sqlite_errorname", None) or ""
+    for prefix, words, remedy in _SENTENCES:
+        if name.startswith(prefix):
+            return StoreError(f"The record in {where} {words}.", remedy)
+    first_line = (str(cause).splitlines() or [type(cause).__name__])[0]
+    return StoreError(f"The record in {where} {_OTHER[0]}: {first_line}.", _OTHER[1])
+
+
+@contextmanager
+def as_store_errors(where: str) -> Iterator[None]:
+    """Turn whatever the database or its driver raises inside into a StoreError."""
+    try:
+        yield
+    except (DBAPIError, sqlite3.Error) as error:
+        raise store_error(error, where) from error
+    except (NoSuchModuleError, ArgumentError, ImportError) as error:
+        raise StoreError(
+            f"No database can be reached by {where}.",
+            "Check the address, and install its driver: pip install 'snapgloss[postgres]'.",
+        ) from error

@@ -1,0 +1,62 @@
+"""Bring a database to the form this version knows; refuse one that is newer."""
+
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, Engine, inspect, text
+
+from snapgloss.base.errors import StoreError
+from snapgloss.store.migrations import HEAD, REVISIONS
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+
+def to_head(engine: Engine, where: str) -> None:
+    """Migrate in one transaction: after a failure the database is as it was.
+
+    Raises StoreError when a newer snapgloss wrote it.
+    """
+    with engine.connect() as connection:
+        if _known(held_revision(connection), where) == HEAD:
+            return
+    with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        # Asked again under the lock: another program may have migrated meanwhile.
+        if _known(held_revision(connection), where) != HEAD:
+            _upgrade(connection)
+
+
+def held_revision(connection: Connection) -> str | None:
+    """The revision the database is at; None for an empty one."""
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    row = connection.execute(text("SELECT version_num FROM alembic_version")).first()
+    return str(row[0]) if row else None
+
+
+def _known(revision: str | None, where: str) -> str | None:
+    if revision is None or revision in REVISIONS:
+        return revision
+    raise StoreError(
+        f"The record in {where} was written by a newer snapgloss (form {revision}).",
+        "Update snapgloss, or choose another folder with --data.",
+    )
+
+
+def _upgrade(connection: Connection) -> None:
+    from alembic import command
+
+    config = scripts_config()
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")
+
+
+def scripts_config() -> "Config":
+    """Alembic's configuration, without an alembic.ini."""
+    from alembic.config import Config
+
+    config = Config()
+    folder = str(files("snapgloss.store") / "migrations")
+    config.set_main_option("script_location", folder.replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config

@@ -1,0 +1,6 @@
+"""The steps from one form of the database to the next, oldest first. Append only."""
+
+# Named here so that opening an up-to-date record need not import Alembic; a test compares this
+# with the scripts.
+REVISIONS = ("0001",)
+HEAD = REVISIONS[-1]

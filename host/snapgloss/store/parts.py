@@ -1,0 +1,89 @@
+"""Which rows of which boots make up a run, and how their times follow one another."""
+
+from typing import Any
+
+from sqlalchemy import Connection, Row, Table, func, insert, select, update
+
+from snapgloss.store.records import STREAMS, GapRow, PartRow
+from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
+
+
+def begin(
+    connection: Connection, run_id: int, boot_id: int, start_ms: int, now_utc_ms: int
+) -> None:
+    """Add a part; what was open on this boot ends one ms before it."""
+    open_on_boot = (RUN_PARTS.c.boot_id == boot_id) & RUN_PARTS.c.end_ms.is_(None)
+    connection.execute(update(RUN_PARTS).where(open_on_boot).values(end_ms=start_ms - 1))
+    of_this_run = RUN_PARTS.c.run_id == run_id
+    count = select(func.count()).select_from(RUN_PARTS).where(of_this_run)
+    row = {
+        "run_id": run_id,
+        "part_no": connection.execute(count).scalar_one(),
+        "boot_id": boot_id,
+        "start_ms": start_ms,
+        "end_ms": None,
+        "begun_utc_ms": now_utc_ms,
+    }
+    connection.execute(insert(RUN_PARTS), row)
+
+
+def end(connection: Connection, run_id: int, end_ms: int) -> None:
+    """End the run's last part; the boots before it are over."""
+    last = select(func.max(RUN_PARTS.c.part_no)).where(RUN_PARTS.c.run_id == run_id)
+    wanted = (RUN_PARTS.c.run_id == run_id) & (RUN_PARTS.c.part_no == last.scalar_subquery())
+    connection.execute(update(RUN_PARTS).where(wanted).values(end_ms=end_ms))
+
+
+def of_run(connection: Connection, run_id: int) -> list[PartRow]:
+    """The run's parts with the shift that puts each behind the one before.
+
+    A later boot's times are shifted by the host's time between the two beginnings, and at
+    least so far that no time of it comes before the last reading of the part before.
+    """
+    wanted = select(RUN_PARTS).where(RUN_PARTS.c.run_id == run_id).order_by(RUN_PARTS.c.part_no)
+    made: list[PartRow] = []
+    first: Row[Any] | None = None
+    for row in connection.execute(wanted).all():
+        first = first or row
+        by_host_ms = (row.begun_utc_ms - first.begun_utc_ms) - (row.start_ms - first.start_ms)
+        least_ms = _last_at_ms(connection, made[-1]) + 1 - row.start_ms if made else 0
+        shift_ms = max(by_host_ms, least_ms) if made else 0
+        made.append(PartRow(row.boot_id, row.start_ms, row.end_ms, shift_ms))
+    return made
+
+
+def _last_at_ms(connection: Connection, part: PartRow) -> int:
+    newest = select(func.max(READINGS.c.at_ms)).where(_within(READINGS, part))
+    at_ms = connection.execute(newest).scalar()
+    return int(part.start_ms if at_ms is None else at_ms) + part.shift_ms
+
+
+def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
+    """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
+    columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
+    shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
+    wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
+    return [tuple(row) for row in connection.execute(wanted.order_by(table.c.seq))]
+
+
+def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
+    """What was lost of each stream between the part's first and last record of it."""
+    found: list[GapRow] = []
+    for stream, table in zip(STREAMS, (READINGS, EVENTS), strict=True):
+        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(_within(table, part))
+        oldest, newest = connection.execute(ends).one()
+        if oldest is None:
+            continue
+        wanted = select(GAPS).where(
+            (GAPS.c.boot_id == part.boot_id)
+            & (GAPS.c.stream == stream)
+            & (GAPS.c.to_seq >= oldest)
+            & (GAPS.c.from_seq <= newest)
+        )
+        found += [GapRow(*row) for row in connection.execute(wanted.order_by(GAPS.c.from_seq))]
+    return found
+
+
+def _within(table: Table, part: PartRow) -> Any:
+    inside = (table.c.boot_id == part.boot_id) & (table.c.at_ms >= part.start_ms)
+    return inside if part.end_ms is None else inside & (table.c.at_ms <= part.end_ms)

@@ -1,0 +1,255 @@
+"""The record: boots, their readings and events, and the runs made of them.
+
+Every method is one short transaction on a connection of its own, so a reader never waits for
+the one writer thread. All raise StoreError, and nothing else of the database's.
+"""
+
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self, get_args
+
+from sqlalchemy import Connection, Table, func, insert, select, update
+
+from snapgloss.base.errors import StoreError
+from snapgloss.base.records import Event, Identity, Reading
+from snapgloss.store import parts
+from snapgloss.store.engine import insert_new, make_engine, name_of
+from snapgloss.store.failures import as_store_errors
+from snapgloss.store.migrate import to_head
+from snapgloss.store.records import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow, Stream
+from snapgloss.store.tables import (
+    BOOTS,
+    CONSOLE,
+    EVENTS,
+    FIGURES,
+    GAPS,
+    NOTES,
+    READINGS,
+    RUNS,
+)
+
+MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
+
+
+def _now_utc_ms() -> int:
+    return time.time_ns() // 1_000_000
+
+
+class Store:
+    """See snapgloss.store.open_store, which makes one."""
+
+    def __init__(
+        self, data_dir_or_url: str | Path, clock_utc_ms: Callable[[], int] | None = None
+    ) -> None:
+        self._clock_utc_ms = clock_utc_ms or _now_utc_ms
+        with as_store_errors("the address given"):
+            self.where = name_of(data_dir_or_url)
+        with as_store_errors(self.where):
+            self._engine = make_engine(data_dir_or_url)
+            to_head(self._engine, self.where)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        _kind: type[BaseException] | None,
+        _error: BaseException | None,
+        _trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with as_store_errors(self.where), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with (
+            as_store_errors(self.where),
+            self._engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
+            yield connection
+
+    # --- what a rig told ---
+
+    def boot_id(self, identity: Identity) -> int:
+        """The key of this board's present start, made when first seen."""
+        row = {
+            "board": identity.board,
+            "boot_nonce": identity.boot_nonce,
+            "firmware": identity.firmware,
+            "simulated": identity.simulated,
+            "first_seen_utc_ms": self._clock_utc_ms(),
+        }
+        same = (BOOTS.c.board == identity.board) & (BOOTS.c.boot_nonce == identity.boot_nonce)
+        with self._writing() as connection:
+            connection.execute(insert_new(connection, BOOTS), row)
+            return int(connection.execute(select(BOOTS.c.id).where(same)).scalar_one())
+
+    def add_readings(self, boot_id: int, readings: Sequence[Reading]) -> None:
+        """Keep a batch in one transaction; a reading whose (boot, seq) is held is left alone."""
+        self._add(READINGS, boot_id, [reading._asdict() for reading in readings])
+
+    def add_events(self, boot_id: int, events: Sequence[Event]) -> None:
+        """Keep a batch in one transaction; an event whose (boot, seq) is held is left alone."""
+        self._add(EVENTS, boot_id, [event._asdict() for event in events])
+
+    def add_gap(self, boot_id: int, stream: Stream, from_seq: int, to_seq: int, why: str) -> None:
+        """Log that `from_seq` to `to_seq` (inclusive) of a stream are lost, and why."""
+        if stream not in get_args(Stream) or from_seq > to_seq:
+            raise ValueError(f"no such gap: {stream} {from_seq} to {to_seq}")
+        row = {"stream": stream, "from_seq": from_seq, "to_seq": to_seq, "why": why}
+        self._add(GAPS, boot_id, [row])
+
+    def add_console(self, boot_id: int, text: str) -> None:
+        """Keep what came over the cable and was no frame, cut to 4000 characters."""
+        row = {"seen_utc_ms": self._clock_utc_ms(), "text": text[:MAX_CONSOLE_CHARS]}
+        self._add(CONSOLE, boot_id, [row])
+
+    def _add(self, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]) -> None:
+        if not rows:
+            return
+        with self._writing() as connection:
+            kept = [{"boot_id": boot_id, **row} for row in rows]
+            connection.execute(insert_new(connection, table), kept)
+
+    def last_seq(self, boot_id: int) -> tuple[int, int]:
+        """The newest (reading, event) sequence number held of a boot; -1 where none."""
+        with self._reading() as connection:
+            newest = [
+                connection.execute(
+                    select(func.coalesce(func.max(table.c.seq), -1)).where(
+                        table.c.boot_id == boot_id
+                    )
+                ).scalar_one()
+                for table in (READINGS, EVENTS)
+            ]
+        return int(newest[0]), int(newest[1])
+
+    def console(self, boot_id: int) -> list[str]:
+        """What `add_console` kept of a boot, oldest first."""
+        rows = select(CONSOLE.c.text).where(CONSOLE.c.boot_id == boot_id).order_by(CONSOLE.c.id)
+        with self._reading() as connection:
+            return [str(text) for text in connection.execute(rows).scalars()]
+
+    # --- runs ---
+
+    def begin_run(self, new: NewRun) -> int:
+        """Open a run, unfinished from now, and give its number. `add_part` says where it is."""
+        row = {
+            **new._asdict(),
+            "started_utc_ms": self._clock_utc_ms(),
+            "ended_utc_ms": None,
+            "outcome": "unfinished",
+            "words": "",
+        }
+        with self._writing() as connection:
+            key = connection.execute(insert(RUNS).values(row)).inserted_primary_key
+        assert key is not None
+        return int(key[0])
+
+    def add_part(self, run_id: int, boot_id: int, start_ms: int) -> None:
+        """The run goes on in this boot from `start_ms` (device ms). Ends any part still open
+        on the same boot, or of the same run."""
+        self.run(run_id)
+        with self._writing() as connection:
+            parts.begin(connection, run_id, boot_id, start_ms, self._clock_utc_ms())
+
+    def end_run(self, run_id: int, end_ms: int, outcome: Outcome, words: str) -> None:
+        """Close a run at `end_ms` (device ms of its last part, inclusive)."""
+        if outcome not in get_args(Outcome):
+            raise ValueError(f"no such outcome: {outcome}")
+        self.run(run_id)
+        row = {"ended_utc_ms": self._clock_utc_ms(), "outcome": outcome, "words": words}
+        with self._writing() as connection:
+            connection.execute(update(RUNS).where(RUNS.c.id == run_id).values(row))
+            parts.end(connection, run_id, end_ms)
+
+    def runs(self) -> list[RunRow]:
+        """All runs, the newest first."""
+        with self._reading() as connection:
+            rows = connection.execute(select(RUNS).order_by(RUNS.c.id.desc()))
+            return [RunRow(*row) for row in rows]
+
+    def run(self, run_id: int) -> RunRow:
+        """One run. Raises StoreError when there is none of that number."""
+        with self._reading() as connection:
+            row = connection.execute(select(RUNS).where(RUNS.c.id == run_id)).first()
+        if row is None:
+            raise StoreError(
+                f"There is no run {run_id} in {self.where}.",
+                "List the runs there are: snapgloss runs.",
+            )
+        return RunRow(*row)
+
+    def parts(self, run_id: int) -> list[PartRow]:
+        """The boots that saw the run, in order; more than one after a reset."""
+        with self._reading() as connection:
+            return parts.of_run(connection, run_id)
+
+    def readings(self, run_id: int) -> list[Reading]:
+        """A run's readings in order. After a reset `at_ms` counts on from the boot before, by
+        the host's clock; `seq` begins again."""
+        return [Reading(*row) for row in self._of_run(READINGS, run_id)]
+
+    def events(self, run_id: int) -> list[Event]:
+        """A run's events in order, their `at_ms` as in `readings`."""
+        return [Event(*row) for row in self._of_run(EVENTS, run_id)]
+
+    def _of_run(self, table: Table, run_id: int) -> list[tuple[Any, ...]]:
+        with self._reading() as connection:
+            return [
+                row
+                for part in parts.of_run(connection, run_id)
+                for row in parts.rows(connection, table, part)
+            ]
+
+    def gaps(self, run_id: int) -> list[GapRow]:
+        """What is known to be lost between the first and last record of each of its parts."""
+        with self._reading() as connection:
+            return [
+                gap
+                for part in parts.of_run(connection, run_id)
+                for gap in parts.gaps(connection, part)
+            ]
+
+    # --- what was made of a run ---
+
+    def save_figures(self, run_id: int, figures: Mapping[str, float | None]) -> None:
+        """Keep a run's figures by name, in place of those held before."""
+        self.run(run_id)
+        rows = [{"run_id": run_id, "name": n, "value": v} for n, v in figures.items()]
+        with self._writing() as connection:
+            connection.execute(FIGURES.delete().where(FIGURES.c.run_id == run_id))
+            if rows:
+                connection.execute(insert(FIGURES), rows)
+
+    def figures(self, run_id: int) -> dict[str, float | None]:
+        """A run's figures by name; empty when none were saved."""
+        rows = select(FIGURES.c.name, FIGURES.c.value).where(FIGURES.c.run_id == run_id)
+        with self._reading() as connection:
+            return {str(name): value for name, value in connection.execute(rows)}
+
+    def add_note(self, run_id: int, words: str) -> None:
+        """Keep a maker's note."""
+        self.run(run_id)
+        row = {"run_id": run_id, "written_utc_ms": self._clock_utc_ms(), "words": words}
+        with self._writing() as connection:
+            connection.execute(insert(NOTES), row)
+
+    def notes(self, run_id: int) -> list[NoteRow]:
+        """A run's notes, oldest first."""
+        wanted = select(NOTES.c.id, NOTES.c.written_utc_ms, NOTES.c.words)
+        with self._reading() as connection:
+            rows = connection.execute(wanted.where(NOTES.c.run_id == run_id).order_by(NOTES.c.id))
+            return [NoteRow(*row) for row in rows]

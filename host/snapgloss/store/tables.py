@@ -1,0 +1,168 @@
+"""The tables as SQLAlchemy Core sees them. What a database holds is made by the migrations;
+a test compares the two.
+
+Integers throughout: UTC or device milliseconds, milli-degC, permille. NULL is a missing reading.
+"""
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Float,
+    ForeignKey,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+METADATA = MetaData(
+    naming_convention={
+        "pk": "pk_%(table_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ix": "ix_%(table_name)s_%(column_0_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+    }
+)
+
+
+def _key(name: str, target: str | None = None) -> Column[int]:
+    """A part of a composite key: never filled in by the database."""
+    key = [ForeignKey(target)] if target else []
+    return Column(name, Integer, *key, primary_key=True, autoincrement=False)
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, Text, nullable=False)
+
+
+def _whole(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False)
+
+
+def _ms(name: str) -> Column[int]:
+    return Column(name, BigInteger, nullable=False)
+
+
+BOOTS = Table(
+    "boots",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("board"),
+    _ms("boot_nonce"),
+    _text("firmware"),
+    Column("simulated", Boolean, nullable=False),
+    _ms("first_seen_utc_ms"),
+    UniqueConstraint("board", "boot_nonce"),
+)
+
+READINGS = Table(
+    "readings",
+    METADATA,
+    _key("boot_id", "boots.id"),
+    _key("seq"),
+    _ms("at_ms"),
+    # The word, not its wire number: a record outlives the protocol that carried it.
+    _text("state"),
+    _whole("step_no"),
+    Column("target_mc", Integer),
+    Column("product_mc", Integer),
+    Column("plate_mc", Integer),
+    Column("room_mc", Integer),
+    _whole("heat_permille"),
+    _whole("fan_permille"),
+    _whole("stir_permille"),
+    _whole("flags"),
+    sqlite_with_rowid=False,
+)
+
+EVENTS = Table(
+    "events",
+    METADATA,
+    _key("boot_id", "boots.id"),
+    _key("seq"),
+    _ms("at_ms"),
+    _text("kind"),
+    _whole("a"),
+    _whole("b"),
+    sqlite_with_rowid=False,
+)
+
+GAPS = Table(
+    "gaps",
+    METADATA,
+    _key("boot_id", "boots.id"),
+    Column("stream", Text, primary_key=True),
+    _key("from_seq"),
+    _key("to_seq"),
+    _text("why"),
+    CheckConstraint("stream IN ('readings', 'events')", name="stream"),
+    sqlite_with_rowid=False,
+)
+
+RUNS = Table(
+    "runs",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("schedule_toml"),
+    _text("digest"),
+    _text("chocolate"),
+    _text("type"),
+    _text("method"),
+    _whole("mass_g"),
+    _whole("window_low_mc"),
+    _whole("window_high_mc"),
+    _whole("work_mc"),
+    _text("rig"),
+    Column("simulated", Boolean, nullable=False),
+    Column("seed", BigInteger),
+    _text("workshop"),
+    _ms("started_utc_ms"),
+    Column("ended_utc_ms", BigInteger),
+    _text("outcome"),
+    _text("words"),
+    CheckConstraint("outcome IN ('finished', 'stopped', 'off', 'unfinished')", name="outcome"),
+)
+
+# A run goes on over a reset of the rig: one row for each boot that saw a part of it.
+RUN_PARTS = Table(
+    "run_parts",
+    METADATA,
+    _key("run_id", "runs.id"),
+    _key("part_no"),
+    Column("boot_id", Integer, ForeignKey("boots.id"), nullable=False, index=True),
+    _ms("start_ms"),
+    Column("end_ms", BigInteger),
+    _ms("begun_utc_ms"),
+    sqlite_with_rowid=False,
+)
+
+FIGURES = Table(
+    "figures",
+    METADATA,
+    _key("run_id", "runs.id"),
+    Column("name", Text, primary_key=True),
+    Column("value", Float),
+    sqlite_with_rowid=False,
+)
+
+NOTES = Table(
+    "notes",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("run_id", Integer, ForeignKey("runs.id"), nullable=False, index=True),
+    _ms("written_utc_ms"),
+    _text("words"),
+)
+
+CONSOLE = Table(
+    "console",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("boot_id", Integer, ForeignKey("boots.id"), nullable=False, index=True),
+    _ms("seen_utc_ms"),
+    _text("text"),
+)

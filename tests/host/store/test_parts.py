@@ -1,0 +1,62 @@
+"""A run over one boot, over several, and beside other runs of the same boot."""
+
+from snapgloss.store import GapRow
+
+
+def test_a_run_is_what_lies_between_its_ends(store, identity, reading, event, new_run):
+    """Readings and events before the start and after the end belong to no run; both ends do."""
+    boot, run = store.boot_id(identity()), store.begin_run(new_run)
+    store.add_readings(boot, [reading(n) for n in range(10)])
+    store.add_events(boot, [event(n) for n in range(10)])
+    store.add_part(run, boot, 2000)
+    store.end_run(run, 7000, "finished", "")
+    assert [r.seq for r in store.readings(run)] == [2, 3, 4, 5, 6, 7]
+    assert [e.seq for e in store.events(run)] == [2, 3, 4, 5, 6, 7]
+
+
+def test_a_run_goes_on_over_a_reset(store, identity, reading, clock, new_run):
+    """After a reset the times count on by the host's clock: 90 s between the two parts."""
+    run = store.begin_run(new_run)
+    first, second = store.boot_id(identity(7)), store.boot_id(identity(8))
+    store.add_part(run, first, 5000)
+    store.add_readings(first, [reading(n) for n in range(5, 9)])
+    clock.utc_ms += 90_000
+    store.add_part(run, second, 2000)
+    store.add_readings(second, [reading(n) for n in range(2, 5)])
+    assert [r.at_ms for r in store.readings(run)] == [5000, 6000, 7000, 8000, 95000, 96000, 97000]
+    assert [part.shift_ms for part in store.parts(run)] == [0, 93_000]
+
+
+def test_times_never_run_back_over_a_reset(store, identity, reading, new_run):
+    """With a host clock that stood still, the second part still follows the first."""
+    run = store.begin_run(new_run)
+    first, second = store.boot_id(identity(7)), store.boot_id(identity(8))
+    store.add_part(run, first, 5000)
+    store.add_readings(first, [reading(n) for n in range(5, 9)])
+    store.add_part(run, second, 0)
+    store.add_readings(second, [reading(0), reading(1)])
+    assert [r.at_ms for r in store.readings(run)] == [5000, 6000, 7000, 8000, 8001, 9001]
+
+
+def test_the_next_run_closes_one_left_open(store, identity, reading, new_run):
+    """A run whose host died does not swallow the next run of the same boot."""
+    boot = store.boot_id(identity())
+    left_open, after = store.begin_run(new_run), store.begin_run(new_run)
+    store.add_part(left_open, boot, 0)
+    store.add_readings(boot, [reading(n) for n in range(6)])
+    store.add_part(after, boot, 4000)
+    assert [r.seq for r in store.readings(left_open)] == [0, 1, 2, 3]
+    assert [r.seq for r in store.readings(after)] == [4, 5]
+
+
+def test_a_gap_is_of_the_run_it_fell_into(store, identity, reading, new_run):
+    """gaps() gives those between the run's own records, once each, with the reason."""
+    boot, run = store.boot_id(identity()), store.begin_run(new_run)
+    store.add_part(run, boot, 10_000)
+    store.add_readings(boot, [reading(n) for n in (2, 3, 10, 11, 20)])
+    store.add_gap(boot, "readings", 4, 8, "before the run")
+    for _ in range(2):
+        store.add_gap(boot, "readings", 12, 19, "overwritten")
+    store.end_run(run, 20_000, "finished", "")
+    store.add_gap(boot, "readings", 21, 30, "after the run")
+    assert store.gaps(run) == [GapRow(boot, "readings", 12, 19, "overwritten")]
