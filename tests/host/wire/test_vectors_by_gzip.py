@@ -5,6 +5,7 @@ import struct
 import subprocess
 
 import pytest
+
 from wire_vectors import load
 
 LINES = [row for name in ("good.json", "not_messages.json") for row in load(name)]
