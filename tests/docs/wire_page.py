@@ -108,7 +108,7 @@ def states_block() -> str:
         f"`{s}`" for s in states.STATES if states.next_state(s, "off") == s != "off"
     )
     note = (
-        f"Not drawn: `off` leads to `off` from every state but {stay}, which it leaves as they are; "
+        f"Not drawn: `off` leads to `off` from every state but {stay}, which stay as they are; "
         "`fault` leads to `stopped` from every state but `locked`."
     )
     return "\n\n".join([diagram(), note, table(["state", "event → next state"], rows)])
