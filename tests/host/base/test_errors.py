@@ -1,6 +1,7 @@
 """The error tree: one exit code each, documented, and both sentences in its text."""
 
 import pytest
+
 from snapgloss.base import errors
 
 EXPECTED = {

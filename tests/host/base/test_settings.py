@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from snapgloss.base import settings
 from snapgloss.base.errors import StoreError
 

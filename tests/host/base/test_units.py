@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from snapgloss.base import units
 from snapgloss.base.errors import InputError
 

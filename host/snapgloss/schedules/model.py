@@ -1,0 +1,102 @@
+"""A schedule as the host holds it: whole milli-degC, seconds and grams, checked when made.
+
+The limits of single values are those of the wire, so that what passes here also passes there;
+what must hold between values (order, caps of the type, walls) is in `rules`.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+
+from rigwire import schedule as limits
+from snapgloss.chocolate.types import ChocolateType, type_of
+from snapgloss.schedules.rules import check
+
+FORMAT = 1
+
+Kind = Literal["melt", "rest", "cool", "seed", "rewarm", "work"]
+Prompt = Literal["none", "lumps_gone", "seed_in", "dip_knife", "pour"]
+Method = Literal["seeded", "cooled", "kept"]
+StartState = Literal["solid", "liquid", "in_temper"]
+TypeKey = Literal["dark", "milk", "white"]
+
+Name = Annotated[str, StringConstraints(min_length=1, max_length=60)]
+TargetMc = Annotated[int, Field(ge=limits.TARGET_MC[0], le=limits.TARGET_MC[1])]
+WallMc = Annotated[int, Field(ge=limits.TARGET_MC[0], le=limits.WALL_MOST_MC)]
+HoldS = Annotated[int, Field(ge=limits.HOLD_S[0], le=limits.HOLD_S[1])]
+WaitS = Annotated[int, Field(ge=limits.WAIT_S[0], le=limits.WAIT_S[1])]
+RateMcPerMin = Annotated[int, Field(ge=limits.RATE_MC_PER_MIN[0], le=limits.RATE_MC_PER_MIN[1])]
+MassG = Annotated[int, Field(ge=limits.MASS_G[0], le=limits.MASS_G[1])]
+SeedG = Annotated[int, Field(ge=0, le=limits.MASS_G[1])]
+
+_STRICT = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Step(BaseModel):
+    """One step of a schedule; the meanings are those of rigwire.schedule.Step.
+
+    `prompt` is raised when the target is reached. The step waits at most `wait_s` for the
+    answer, then goes on by itself; with 0 it does not wait. `hold_s` runs from there.
+    """
+
+    model_config = _STRICT
+
+    kind: Kind
+    target_mc: TargetMc
+    hold_s: HoldS = 0
+    rate_mc_per_min: RateMcPerMin
+    wall_mc: WallMc
+    prompt: Prompt = "none"
+    wait_s: WaitS = 0
+    seed_g: SeedG = 0
+
+
+class Window(BaseModel):
+    """The working window a run of this schedule is judged by, both ends included."""
+
+    model_config = _STRICT
+
+    low_mc: TargetMc
+    high_mc: TargetMc
+
+
+class ScheduleFile(BaseModel):
+    """A whole schedule: what a file says and what the rig is given.
+
+    `chocolate` is the maker's own name for it, `type` the general type whose limits protect it.
+    `ceiling_mc` is the greatest temperature the chocolate may see. Made from Python, a value out
+    of range raises pydantic's ValidationError and a broken rule raises InputError; the reader in
+    `files` turns both into one sentence with the file and the step in it.
+    """
+
+    model_config = _STRICT
+
+    name: Name
+    chocolate: Name
+    type: TypeKey
+    method: Method
+    start: StartState
+    mass_g: MassG
+    ceiling_mc: TargetMc
+    window: Window
+    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=limits.MAX_STEPS)]
+
+    @property
+    def chocolate_type(self) -> ChocolateType:
+        """Return the limits of this schedule's type of chocolate."""
+        return type_of(self.type)
+
+    @property
+    def work_mc(self) -> int:
+        """Return the target of the last step, which is always a work step."""
+        return self.steps[-1].target_mc
+
+    @property
+    def seed_g(self) -> int:
+        """Return the grams of seed of all steps together."""
+        return sum(step.seed_g for step in self.steps)
+
+    @model_validator(mode="after")
+    def _keeps_the_rules(self) -> "ScheduleFile":
+        check(self)
+        return self
