@@ -10,8 +10,6 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
-from rigwire.states import STEP_STATE, TRANSITIONS
-
 ROOT = Path(__file__).resolve().parents[2]
 HAZARDS = ROOT / "protocol" / "rigwire" / "hazards.toml"
 
@@ -25,7 +23,7 @@ def limit_values(names: list[str]) -> str:
     """The firmware's own limits by name, "PROBE_STALE_MS = 2000"; KeyError for an unknown name."""
     if not names:
         return ""
-    import rigfw.limits  # noqa: PLC0415  (only rows with limits need the firmware)
+    import rigfw.limits
 
     return ", ".join(f"`{name}` = {vars(rigfw.limits)[name]}" for name in names)
 
@@ -49,35 +47,7 @@ def hazard_table() -> str:
     return "\n".join([head, "|---|---|---|---|---|", *map(_hazard_line, hazard_rows())])
 
 
-def _leaving(state: str) -> set[tuple[str, str]]:
-    return {(event, after) for old, event, after in TRANSITIONS if old == state}
-
-
-def state_diagram() -> str:
-    """The state table as a Mermaid diagram, with the six states of a step drawn as one.
-
-    ValueError if a row treats them differently, since the drawing would then hide it. `off` and
-    `fault` leave nearly every state and would hide the rest; the text beside it names them.
-    """
-    steps = tuple(STEP_STATE.values())
-    if any(_leaving(state) != _leaving(steps[0]) for state in steps):
-        raise ValueError("the states of a step have different ways out; draw them apart")
-    arrows: dict[tuple[str, str], list[str]] = {}
-    for state, event, after in TRANSITIONS:
-        old, new = ("step" if end in steps else end for end in (state, after))
-        why = arrows.setdefault((old, new), [])
-        word = "melt .. work" if event in STEP_STATE else event
-        if event not in ("off", "fault") and word not in why:
-            why.append(word)
-    lines = [f"    {old} --> {new}: {', '.join(why)}" for (old, new), why in arrows.items() if why]
-    note = "    note right of step: " + ", ".join(steps)
-    return "\n".join(["```mermaid", "stateDiagram-v2", "    [*] --> off", *lines, note, "```"])
-
-
-BLOCKS: tuple[tuple[str, str, Callable[[], str]], ...] = (
-    ("SAFETY.md", "hazards", hazard_table),
-    ("DEVELOPERS.md", "states", state_diagram),
-)
+BLOCKS: tuple[tuple[str, str, Callable[[], str]], ...] = (("SAFETY.md", "hazards", hazard_table),)
 
 
 def with_block(text: str, name: str, body: str) -> str:
