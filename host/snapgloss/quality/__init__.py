@@ -1,1 +1,1 @@
-"""quality of snapgloss."""
+"""From readings to figures, and from figures to sentences."""

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
 from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.store import NewRun, open_store
 from snapgloss.store.store import Store

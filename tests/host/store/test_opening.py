@@ -10,6 +10,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+
 from snapgloss.base.errors import StoreError
 from snapgloss.store import engine as engines
 from snapgloss.store import migrate, open_store

@@ -1,6 +1,7 @@
 """What is put in comes out, once and in order."""
 
 import pytest
+
 from snapgloss.base.errors import StoreError
 
 from .conftest import FIRST_UTC_MS

@@ -1,0 +1,186 @@
+"""Figures of short runs worked out by hand, in the comments beside them."""
+
+import math
+
+import pytest
+
+from rigwire.tables import FLAG_HOLDING
+
+from .build import Run
+
+
+def _cooled() -> Run:
+    return (
+        Run()
+        .stay("melting", 60, 48_000, plate_mc=60_000, heat=1000)
+        .stay("cooling", 60, 29_000)
+        .stay("cooling", 30, 27_250)
+        .stay("rewarming", 60, 30_000, plate_mc=33_500, heat=200)
+        .stay("rewarming", 30, 31_800, plate_mc=33_000)
+        .stay("working", 121, 31_500, plate_mc=32_000)
+    )
+
+
+def test_a_cooled_run_by_hand():
+    """Lowest, peak, overshoot and plate peak are those put in; the hot melt is in none."""
+    figures = _cooled().figures()
+    assert figures.lowest_c == 27.25
+    assert figures.peak_rewarm_c == 31.8
+    assert figures.overshoot_c == pytest.approx(0.3)  # 31.8 - 31.5
+    assert figures.wall_peak_c == 33.5  # not the 60 of the melt
+    assert figures.minutes_working == 2.0  # 121 readings, the last stands for nothing
+    assert figures.minutes_in_window == 2.0
+    assert figures.hold_rms_c == 0.0
+    assert figures.switch_count == 3  # on -> off at cooling, on and off again in the rewarm
+    assert figures.minutes_total == pytest.approx(360 / 60)  # 361 readings from 0 to 360 s
+
+
+def test_an_overshoot_in_the_work_counts_too():
+    """The peak on the rewarm reaches into the work: that is where a late overshoot shows."""
+    figures = _cooled().stay("working", 5, 32_400).figures()
+    assert figures.peak_rewarm_c == 32.4
+    assert figures.overshoot_c == pytest.approx(0.9)
+    assert figures.working_highest_c == 32.4
+
+
+def test_never_above_the_target_is_no_overshoot():
+    """An overshoot is never negative."""
+    figures = Run().stay("rewarming", 5, 31_000).stay("working", 5, 31_200).figures()
+    assert figures.overshoot_c == 0.0
+
+
+def test_a_seeded_run_by_hand():
+    """Without a rewarm the peak is after the seeding, and the overshoot counts from the work."""
+    run = Run().stay("melting", 10, 48_000).stay("cooling", 50, 34_000)
+    run.tell("added", 1, 120).stay("seeding", 60, 33_900).stay("seeding", 60, 33_000)
+    run.stay("working", 60, 32_800)  # on its way down: the work has not begun
+    run.stay("working", 59, 32_000).stay("working", 2, 31_600)
+    figures = run.figures()
+    assert figures.peak_rewarm_c == 32.8
+    assert figures.overshoot_c == pytest.approx(0.5)  # 32.0 - 31.5
+    assert (figures.seed_min, figures.seed_g) == (1.0, 120)
+    assert figures.lowest_c == 32.0  # the first reading of the work
+    assert figures.minutes_working == 1.0
+    assert figures.minutes_over == 0.0
+
+
+def test_time_in_under_and_over_is_weighted_by_spacing():
+    """One reading of 2 s spacing weighs as two; both edges of the window are inside."""
+    run = Run().stay("working", 60, 31_000).stay("working", 30, 30_999)
+    run.stay("working", 20, 32_001).stay("working", 9, 32_000)
+    run.stay("working", 1, 32_000).lose(1).stay("working", 1, 31_500)
+    figures = run.figures()
+    assert figures.minutes_under * 60 == pytest.approx(30)
+    assert figures.minutes_over * 60 == pytest.approx(20)
+    assert figures.minutes_in_window * 60 == pytest.approx(60 + 9 + 2)
+    assert figures.minutes_working * 60 == pytest.approx(121)
+    assert figures.longest_gap_s == 0  # two seconds are a late reading, not a gap
+
+
+def test_a_missing_reading_is_never_inside():
+    """A reading without the chocolate's temperature counts as work and as nothing else."""
+    run = Run().stay("working", 30, 31_500).stay("working", 30, None).stay("working", 1, 31_500)
+    figures = run.figures()
+    assert figures.minutes_in_window * 60 == pytest.approx(30)
+    assert figures.minutes_missing * 60 == pytest.approx(30)
+    assert figures.minutes_working * 60 == pytest.approx(60)
+    assert figures.hold_rms_c == 0.0
+
+
+def test_gaps_are_counted_apart():
+    """A gap is in no other figure: neither work nor window; the longest is told in seconds."""
+    run = Run().stay("cooling", 10, 30_000).lose(3).stay("working", 60, 31_500)
+    run.lose(100).stay("working", 61, 31_500)
+    figures = run.figures()
+    assert figures.minutes_unrecorded * 60 == pytest.approx(101)
+    assert figures.minutes_working * 60 == pytest.approx(59 + 60)
+    assert figures.minutes_in_window == figures.minutes_working
+    assert figures.longest_gap_s == 101
+
+
+def test_once_begun_the_work_counts_even_far_outside():
+    """Chocolate that falls out of the window stays counted: it is under, not "not yet"."""
+    figures = Run().stay("working", 10, 31_000).stay("working", 51, 29_000).figures()
+    assert figures.minutes_under * 60 == pytest.approx(50)
+    assert figures.working_lowest_c == 29.0
+
+
+@pytest.mark.parametrize("by_flag", [True, False])
+def test_the_rig_may_say_that_the_work_began(by_flag):
+    """Held by the flag or told by the event, the work begins outside the window too."""
+    run = Run().stay("working", 30, 30_500)
+    if not by_flag:
+        run.tell("reached", 5, 30_900)
+    run.stay("working", 31, 30_900, flags=FLAG_HOLDING if by_flag else 0)
+    figures = run.figures()
+    assert figures.minutes_working * 60 == pytest.approx(30)
+    assert figures.minutes_in_window == 0
+
+
+def test_never_reached_is_no_work():
+    """A work step whose chocolate never came near has no working minutes and no hold figure."""
+    figures = Run().stay("working", 600, 29_000).figures()
+    assert (figures.minutes_working, figures.hold_rms_c, figures.working_lowest_c) == (
+        0,
+        None,
+        None,
+    )
+
+
+def test_hands_in_is_counted_apart():
+    """While the bowl is lifted nothing counts as work, in the window or out of it."""
+    run = Run().stay("working", 60, 31_500).stay("hands_in", 120, 29_000)
+    figures = run.stay("working", 61, 31_500).figures()
+    assert figures.minutes_hands_in * 60 == pytest.approx(120)
+    assert figures.minutes_working * 60 == pytest.approx(120)
+    assert figures.minutes_in_window == figures.minutes_working
+
+
+def test_hold_rms_by_hand():
+    """30 s at +0.2 and 10 s at -0.4: sqrt((30*0.04 + 10*0.16) / 40) = 0.2646."""
+    run = Run().stay("working", 30, 31_700).stay("working", 11, 31_100)
+    assert run.figures().hold_rms_c == pytest.approx(math.sqrt(2.8 / 40))
+
+
+def test_hold_follows_the_target_the_rig_was_given():
+    """Thick at the end, the maker raised the target by 0.3: the hold is judged by that."""
+    run = Run().stay("working", 30, 31_800, target_mc=31_800)
+    run.stay("working", 31, 31_500, target_mc=None)
+    assert run.figures().hold_rms_c == pytest.approx(0.0)
+
+
+def test_switches_over_a_gap_are_not_made_up():
+    """Heat before a gap and none after is no switch that anybody saw."""
+    run = Run().stay("melting", 5, 40_000, heat=500).lose(60).stay("melting", 5, 40_000)
+    assert run.figures().switch_count == 0
+
+
+def test_steps_by_hand():
+    """Each step begins with its first reading; reached is the rig's word, else the flag."""
+    run = Run().stay("ready", 5, 21_000).stay("melting", 60, 30_000).tell("reached", 1, 48_000)
+    run.stay("melting", 40, 48_000).stay("cooling", 30, 30_000)
+    run.stay("cooling", 10, 27_000, flags=FLAG_HOLDING)
+    run.stay("hands_in", 5, 27_000, step_no=4).stay("rewarming", 20, 29_000)
+    run.stay("finished", 5, 30_000)
+    melt, cool, rewarm = run.figures().steps
+    assert melt == (1, "melting", 0.0, 60.0, 100.0)  # from the first step, not from `ready`
+    assert cool == (2, "cooling", 100.0, 130.0, 140.0)
+    assert rewarm == (4, "rewarming", 140.0, None, 165.0)
+
+
+def test_nothing_recorded_gives_empty_figures():
+    """No readings: zeros and None, no error."""
+    figures = Run().figures()
+    assert (figures.minutes_working, figures.longest_gap_s, figures.switch_count) == (0, 0, 0)
+    assert (figures.lowest_c, figures.peak_rewarm_c, figures.overshoot_c) == (None, None, None)
+    assert figures.steps == ()
+
+
+def test_the_flat_form_has_every_figure_and_step():
+    """as_dict holds each figure under its name and each step's times as numbers."""
+    flat = _cooled().figures().as_dict()
+    assert flat["lowest_c"] == 27.25
+    assert flat["step_2_began_s"] == 60.0
+    assert flat["step_5_reached_s"] is None
+    assert "steps" not in flat
+    assert all(value is None or isinstance(value, int | float) for value in flat.values())
