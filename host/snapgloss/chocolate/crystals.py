@@ -154,6 +154,10 @@ class Crystals:
             return self._melt(dt_min, te)
         return self._grow(dt_min, te, shear, set_share)
 
+    def bound_j_per_kg(self) -> float:
+        """Latent heat that these crystals have given off, J per kg of fat."""
+        return LATENT_V_J_PER_KG * self.v + LATENT_U_J_PER_KG * self.u
+
     def _melt(self, dt_min: float, te: float) -> float:
         rates = self.rates
         keep_v = 1.0 / (1.0 + dt_min * rates.melt_v * (te - MELT_V_C))

@@ -1,13 +1,13 @@
 """The simulated bowl: heat, melting, crystals, stirring, pouring. Never a real rig.
 
 Three bodies share the heat: the plate, a thin layer of chocolate against it (the wall, where seed
-dies first) and the rest of the chocolate (the bulk). Set chocolate is a pool of *pieces* that melt
+dies first) and the rest of the chocolate (the bulk). Set chocolate is a pool of pieces that melt
 along the triangle of `chocolate.heat.melted_share`; free crystals follow `chocolate.crystals`, in
 the wall layer as well as in the bulk. Stirring carries heat and crystals between the two.
 
-Melting from set is kept apart from crystals because blocks melt by conduction and free crystals
-by their own kinetics; stirred pieces that have softened fall apart into crystals, which is how
-added chocolate seeds the bowl. One latent heat serves both, so that energy closes.
+Pieces are kept apart from crystals because blocks melt by conduction and free crystals by their
+own kinetics; stirred pieces that have softened fall apart into crystals, which is how added
+chocolate seeds the bowl. One latent heat serves both, so that energy closes.
 
 Pure floats, no hidden clock: the state after N steps depends on nothing but set-up, drives and
 calls. Each step is implicit in temperature and therefore stable for any conductance.
@@ -16,16 +16,19 @@ calls. Each step is implicit in temperature and therefore stable for any conduct
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-from snapgloss.chocolate.crystals import FORGET, Crystals
-from snapgloss.chocolate.heat import (
-    LATENT_FAT_V_J_PER_KG,
-    melted_share,
-    melting_depression,
-    specific_heat,
+from snapgloss.chocolate.crystals import (
+    LATENT_V_J_PER_KG,
+    NUCLEATION_END_C,
+    Crystals,
 )
+from snapgloss.chocolate.heat import latent_heat, melting_depression, specific_heat
+from snapgloss.virtual.flows import chain_c, lag_share, swap
 from snapgloss.virtual.hazards import PlantFaults
+from snapgloss.virtual.melting import Pieces
+from snapgloss.virtual.setup import Drive, Ledger, PlantSetup
+
+__all__ = ["Drive", "Ledger", "Plant", "PlantFaults", "PlantSetup"]
 
 LONGEST_STEP_S = 0.5
 WALL_SHARE = 0.04
@@ -38,76 +41,19 @@ COUPLING_STILL = 0.4
 """Share of the stirred coupling left when set, and when liquid but at rest (assumptions)."""
 PASTE_SHARE = 0.5
 """From this share of set fat on, the chocolate is a solid to heat and stirrer (assumption)."""
-PIECES_MELT_S = 20.0
-"""Softened pieces follow the bath around them with this lag (assumption)."""
-PIECES_PART_S = 60.0
-"""Softened pieces fall apart into free crystals with this time constant, stirred (assumption)."""
-SOFT_C = 28.0
-"""Chocolate starts to soften at 28-30 degC to the eye."""
 CHILL_S = 10.0
 """An addition gives off its cold within this time constant (assumption)."""
 AIR_LAG = 6.0
 """A probe in still air lags this many times more than in chocolate (assumption)."""
 SMALLEST_KG = 0.005
-
-
-@dataclass(frozen=True, slots=True)
-class PlantSetup:
-    """The bowl, the rig and the room of one simulation."""
-
-    mass_g: float = 2000.0
-    fat_share: float = 0.36
-    milk_fat_share: float = 0.0
-    """Milk fat over total fat."""
-    heater_w: float = 100.0
-    plate_j_per_k: float = 500.0
-    plate_w_per_k: float = 15.0
-    """Plate to chocolate, liquid and stirred."""
-    plate_loss_w_per_k: float = 0.8
-    loss_w_per_k: float = 0.6
-    """Chocolate to room, still air."""
-    fan_loss_w_per_k: float = 4.0
-    """Extra loss with the fan full on, half from the plate and half from the wall of the bowl."""
-    stirrer_w: float = 1.5
-    """Heat of stirring at full drive. Casson figures give 1-3 W for a bowl of 1-2 kg."""
-    probe_lag_s: float = 8.0
-    plate_lag_s: float = 4.0
-    probe_offset_c: float = 0.0
-    room_c: float = 21.0
-    room_drift_c_per_h: float = 0.0
-    start_c: float | None = None
-    """Temperature of everything at the start; None = the room's."""
-    solid: bool = True
-    """Set blocks at the start; False = liquid."""
-    start_v: float = 0.0
-    """Stable crystals (share of the fat) of a liquid start that is still in temper."""
-    seed: int = 1
-    """Seed of the probes' noise (used by `sensors`; the plant itself has no chance in it)."""
-
-
-@dataclass(slots=True)
-class Drive:
-    """What the rig's outputs do: shares 0..1 of full power, and the enable relay."""
-
-    heat: float = 0.0
-    fan: float = 0.0
-    stir: float = 0.0
-    enable: bool = True
-    """Closed enable relay. Open, not even a shorted duty switch can heat."""
-
-
-@dataclass(slots=True)
-class Ledger:
-    """Energy in J that crossed the border of plate and chocolate since the start."""
-
-    supplied_j: float = 0.0
-    lost_j: float = 0.0
-    carried_j: float = 0.0
-    """Brought in by additions, less what pouring took away; reference liquid at 0 degC."""
+"""What sticks to the bowl: pouring leaves it, and the sums never divide by nothing."""
 
 
 class Plant:
-    """The bowl at work. Temperatures `_c` in degC; `pieces` is the share of fat in set pieces."""
+    """The bowl at work. `_c` in degC; `product_c` is the true bulk, `probe_c` what a probe has.
+
+    `faults` may be changed at any time. `crystals` are those of the bulk.
+    """
 
     __slots__ = (
         "_cold_j",
@@ -115,17 +61,16 @@ class Plant:
         "_lag_dt_s",
         "_lags",
         "_latent",
-        "_origin",
         "_plate_probe_c",
         "_probe_c",
         "at_s",
-        "bulk_c",
         "bulk_kg",
         "crystals",
         "faults",
         "ledger",
         "pieces",
         "plate_c",
+        "product_c",
         "room_c",
         "setup",
         "wall_c",
@@ -140,19 +85,17 @@ class Plant:
         self.at_s = 0.0
         self.room_c = setup.room_c
         start_c = setup.room_c if setup.start_c is None else setup.start_c
-        self.plate_c = self.wall_c = self.bulk_c = start_c
+        self.plate_c = self.wall_c = self.product_c = start_c
         self._probe_c = self._plate_probe_c = start_c
-        mass_kg = setup.mass_g / 1000.0
-        self.wall_kg = mass_kg * WALL_SHARE
-        self.bulk_kg = mass_kg - self.wall_kg
+        self.wall_kg = setup.mass_g / 1000.0 * WALL_SHARE
+        self.bulk_kg = setup.mass_g / 1000.0 - self.wall_kg
         self._heat_c = specific_heat(setup.fat_share)
-        self._latent = setup.fat_share * LATENT_FAT_V_J_PER_KG
+        self._latent = latent_heat(setup.fat_share, LATENT_V_J_PER_KG)
         depression_k = melting_depression(setup.milk_fat_share)
         start_v = 0.0 if setup.solid else setup.start_v
         self.crystals = Crystals(start_v, depression_k=depression_k)
         self.wall_crystals = Crystals(start_v, depression_k=depression_k)
-        self.pieces = 1.0 - melted_share(start_c + depression_k) if setup.solid else 0.0
-        self._origin = 1.0 if setup.solid else 0.0
+        self.pieces = Pieces(1.0 if setup.solid else 0.0, start_c + depression_k)
         self._cold_j = 0.0
         self._lag_dt_s = 0.0
         self._lags = (1.0, 1.0, 1.0)
@@ -161,11 +104,6 @@ class Plant:
     def mass_g(self) -> float:
         """Chocolate in the bowl."""
         return (self.bulk_kg + self.wall_kg) * 1000.0
-
-    @property
-    def product_c(self) -> float:
-        """True temperature of the bulk, as a perfect probe would have it."""
-        return self.bulk_c
 
     @property
     def probe_c(self) -> float | None:
@@ -187,16 +125,16 @@ class Plant:
     @property
     def set_share(self) -> float:
         """Share of the bulk's fat that is set in any form, 0..1."""
-        return self.pieces + self.crystals.v + self.crystals.u
+        return self.pieces.share + self.crystals.v + self.crystals.u
 
     def enthalpy_j(self) -> float:
         """Heat held by plate and chocolate; 0 = liquid, everything at 0 degC."""
         sensible = self.setup.plate_j_per_k * self.plate_c
-        sensible += self._heat_c * (self.bulk_kg * self.bulk_c + self.wall_kg * self.wall_c)
-        bulk = _bound_j_per_kg(self.crystals)
-        wall = _bound_j_per_kg(self.wall_crystals)
-        bound = self.setup.fat_share * (self.bulk_kg * bulk + self.wall_kg * wall)
-        bound += (self.bulk_kg + self.wall_kg) * self.pieces * self._latent
+        sensible += self._heat_c * (self.bulk_kg * self.product_c + self.wall_kg * self.wall_c)
+        bound = self.bulk_kg * self.crystals.bound_j_per_kg()
+        bound += self.wall_kg * self.wall_crystals.bound_j_per_kg()
+        bound *= self.setup.fat_share
+        bound += (self.bulk_kg + self.wall_kg) * self.pieces.share * self._latent
         return sensible - bound - self._cold_j
 
     def advance(self, dt_s: float, drive: Drive) -> None:
@@ -216,21 +154,18 @@ class Plant:
         added_kg = grams / 1000.0
         if added_kg <= 0.0:
             return
-        old_kg = self.bulk_kg + self.wall_kg
-        whole_kg = old_kg + added_kg
-        melted = melted_share(at_c + self.crystals.depression_k)
-        added_pieces = stable_fraction * (1.0 - melted)
-        self._cold_j += added_kg * self._heat_c * (self.bulk_c - at_c)
-        self.pieces = (self.pieces * old_kg + added_pieces * added_kg) / whole_kg
-        self._origin = (self._origin * old_kg + stable_fraction * added_kg) / whole_kg
+        crystals = self.crystals
+        whole_kg = self.bulk_kg + self.wall_kg + added_kg
+        share = added_kg / whole_kg
+        piece_c = at_c + crystals.depression_k
+        bound = self.pieces.add(1.0 - share, stable_fraction * share, piece_c)
+        self._cold_j += added_kg * self._heat_c * (self.product_c - at_c)
+        self.ledger.carried_j += added_kg * self._heat_c * at_c - bound * whole_kg * self._latent
         thinned = self.bulk_kg / (self.bulk_kg + added_kg)
-        for_bulk = self.crystals
-        for_bulk.v *= thinned
-        for_bulk.u *= thinned
-        for_bulk.n *= thinned
         self.bulk_kg += added_kg
-        carried = self._heat_c * at_c - added_pieces * self._latent
-        self.ledger.carried_j += added_kg * carried
+        crystals.v *= thinned
+        crystals.u *= thinned
+        crystals.n *= thinned
 
     def remove(self, grams: float) -> float:
         """Pour out `grams` (>= 0) of the mixed chocolate; return the grams that were there."""
@@ -247,31 +182,27 @@ class Plant:
     def _step(self, dt_s: float, drive: Drive) -> None:
         setup, faults = self.setup, self.faults
         self.at_s += dt_s
-        drift = setup.room_drift_c_per_h * self.at_s / 3600.0
-        self.room_c = setup.room_c + drift + faults.room_offset_k
+        drift_k = setup.room_drift_c_per_h * self.at_s / 3600.0
+        self.room_c = setup.room_c + drift_k + faults.room_offset_k
         stir = 0.0 if faults.stirrer_stalled else drive.stir
         fan = drive.fan if faults.fan_forced is None else faults.fan_forced
         fluid = max(0.0, 1.0 - self.set_share / PASTE_SHARE)
-        latent_j = self._melt_pieces(dt_s, stir)
+        shear = stir * fluid
+        bulk_j = self._melt_pieces(dt_s, shear) - self._warm_addition(dt_s)
         wall_j = 0.0
         if self._crystals_matter():
-            fat = setup.fat_share
-            shear = stir * fluid
-            latent_j += self.crystals.step(dt_s, self.bulk_c, shear, self.pieces) * (
-                fat * self.bulk_kg
-            )
-            wall_j = self.wall_crystals.step(dt_s, self.wall_c, shear, self.pieces) * (
-                fat * self.wall_kg
-            )
-        coupling = COUPLING_SET + fluid * (
-            COUPLING_STILL - COUPLING_SET + (1.0 - COUPLING_STILL) * math.sqrt(stir)
-        )
-        if self._cold_j != 0.0:
-            warmed = self._cold_j * dt_s / (CHILL_S + dt_s)
-            self._cold_j -= warmed
-            latent_j -= warmed
-        stir_w = setup.stirrer_w * stir * fluid
-        self._share_heat(dt_s, coupling, fan, self._heat_w(drive), stir_w, latent_j, wall_j)
+            fat, pieces = setup.fat_share, self.pieces.share
+            grown_j = self.crystals.step(dt_s, self.product_c, shear, pieces)
+            bulk_j += grown_j * fat * self.bulk_kg
+            grown_j = self.wall_crystals.step(dt_s, self.wall_c, shear, pieces)
+            wall_j = grown_j * fat * self.wall_kg
+        stir_w = setup.stirrer_w * shear
+        coupling_g = self._coupling_w_per_k(fluid, stir)
+        heat_w = self._heat_w(drive)
+        self.ledger.supplied_j += (heat_w + stir_w) * dt_s
+        self._share_heat(dt_s, coupling_g, fan, heat_w, stir_w + bulk_j / dt_s, wall_j / dt_s)
+        swapped_kg = WALL_SIDE * coupling_g / self._heat_c * dt_s
+        swap(self.crystals, self.bulk_kg, self.wall_crystals, self.wall_kg, swapped_kg)
         self._read_probes(dt_s)
 
     def _heat_w(self, drive: Drive) -> float:
@@ -279,139 +210,90 @@ class Plant:
         if faults.heater_dead or not (drive.enable or faults.enable_welded):
             return 0.0
         share = 1.0 if faults.heater_shorted else drive.heat
-        return (
-            share
-            * self.setup.heater_w
-            * faults.heater_factor
-            * faults.mains_factor
-            * faults.mains_factor
-        )
+        mains = faults.mains_factor
+        return share * self.setup.heater_w * faults.heater_factor * mains * mains
 
-    def _melt_pieces(self, dt_s: float, stir: float) -> float:
+    def _melt_pieces(self, dt_s: float, shear: float) -> float:
         """Melt and break up set pieces; return the heat set free (negative), in J."""
         pieces = self.pieces
-        if pieces == 0.0:
+        if pieces.share == 0.0:
             return 0.0
-        warm_c = self.bulk_c + self.crystals.depression_k
-        freed = 0.0
-        over = pieces - self._origin * (1.0 - melted_share(warm_c))
-        if over > 0.0:
-            gone = over * dt_s / (PIECES_MELT_S + dt_s)
-            pieces -= gone
-            freed = -gone * self._latent * (self.bulk_kg + self.wall_kg)
-        parted = pieces if pieces < 1e-6 else 0.0
-        if stir > 0.0 and warm_c > SOFT_C:
-            parted = max(parted, pieces * stir * dt_s / (PIECES_PART_S + dt_s))
-        if parted > 0.0:
-            self._origin *= 1.0 - parted / pieces
-            pieces -= parted
-            crystals = self.crystals
-            gained = parted * (self.bulk_kg + self.wall_kg) / self.bulk_kg
-            crystals.v += gained
-            crystals.n += gained
-        self.pieces = pieces
-        return freed
+        warm_c = self.product_c + self.crystals.depression_k
+        whole_kg = self.bulk_kg + self.wall_kg
+        gone = pieces.melt(dt_s, warm_c)
+        parted = pieces.part(dt_s, warm_c, shear) * whole_kg / self.bulk_kg
+        self.crystals.v += parted
+        self.crystals.n += parted
+        return -gone * whole_kg * self._latent
+
+    def _warm_addition(self, dt_s: float) -> float:
+        """Heat in J that what was added last takes up within this step."""
+        if self._cold_j == 0.0:
+            return 0.0
+        warmed_j = self._cold_j * dt_s / (CHILL_S + dt_s)
+        self._cold_j -= warmed_j
+        return warmed_j
 
     def _crystals_matter(self) -> bool:
-        if self.crystals.v > FORGET or self.crystals.u > FORGET:
+        bulk, wall = self.crystals, self.wall_crystals
+        if bulk.v > 0.0 or wall.v > 0.0 or bulk.u > 0.0 or wall.u > 0.0:
             return True
-        wall = self.wall_crystals
-        return wall.v > FORGET or wall.u > FORGET or self.bulk_c < 30.0 or self.wall_c < 30.0
+        return min(self.product_c, self.wall_c) + bulk.depression_k < NUCLEATION_END_C
+
+    def _coupling_w_per_k(self, fluid: float, stir: float) -> float:
+        """Plate to bulk as it is now: how liquid, how stirred, how much of the bowl is wetted."""
+        stirred = COUPLING_STILL + (1.0 - COUPLING_STILL) * math.sqrt(stir)
+        coupling = COUPLING_SET + fluid * (stirred - COUPLING_SET)
+        ratio = self.mass_g / self.setup.mass_g
+        wetted = math.cbrt(ratio * ratio)
+        return self.setup.plate_w_per_k * self.faults.coupling_factor * coupling * wetted
 
     def _share_heat(
         self,
         dt_s: float,
-        coupling: float,
+        coupling_g: float,
         fan: float,
-        heat_w: float,
-        stir_w: float,
-        latent_j: float,
-        wall_j: float,
+        plate_w: float,
+        bulk_w: float,
+        wall_w: float,
     ) -> None:
-        """One implicit step of the three temperatures, and the crystals that flow with it."""
+        """One implicit step of the three temperatures, and the books of what the room got."""
         setup = self.setup
         room_c = self.room_c
-        area = self._wetted()
-        overall = setup.plate_w_per_k * self.faults.coupling_factor * coupling * area
-        plate_g = PLATE_SIDE * overall
-        bulk_g = WALL_SIDE * overall
+        plate_g = PLATE_SIDE * coupling_g
+        bulk_g = WALL_SIDE * coupling_g
         fan_g = 0.5 * setup.fan_loss_w_per_k * fan
         plate_loss = setup.plate_loss_w_per_k + fan_g
         loss = setup.loss_w_per_k
         plate_m = setup.plate_j_per_k / dt_s
         wall_m = self._heat_c * self.wall_kg / dt_s
         bulk_m = self._heat_c * self.bulk_kg / dt_s
-        plate_a = plate_m + plate_g + plate_loss
-        bulk_a = bulk_m + bulk_g + loss
-        plate_r = plate_m * self.plate_c + heat_w + plate_loss * room_c
-        bulk_r = bulk_m * self.bulk_c + stir_w + loss * room_c + latent_j / dt_s
-        wall_r = wall_m * self.wall_c + fan_g * room_c + wall_j / dt_s
-        plate_f = plate_g / plate_a
-        bulk_f = bulk_g / bulk_a
-        wall_a = wall_m + plate_g * (1.0 - plate_f) + bulk_g * (1.0 - bulk_f) + fan_g
-        wall_c = (wall_r + plate_f * plate_r + bulk_f * bulk_r) / wall_a
-        self.wall_c = wall_c
-        self.plate_c = plate_c = (plate_r + plate_g * wall_c) / plate_a
-        self.bulk_c = bulk_c = (bulk_r + bulk_g * wall_c) / bulk_a
-        ledger = self.ledger
-        ledger.supplied_j += (heat_w + stir_w) * dt_s
-        ledger.lost_j += dt_s * (
-            plate_loss * (plate_c - room_c) + fan_g * (wall_c - room_c) + loss * (bulk_c - room_c)
+        plate_c, wall_c, bulk_c = chain_c(
+            plate_m + plate_g + plate_loss,
+            plate_m * self.plate_c + plate_w + plate_loss * room_c,
+            wall_m + plate_g + bulk_g + fan_g,
+            wall_m * self.wall_c + wall_w + fan_g * room_c,
+            bulk_m + bulk_g + loss,
+            bulk_m * self.product_c + bulk_w + loss * room_c,
+            plate_g,
+            bulk_g,
         )
-        self._exchange(bulk_g / self._heat_c * dt_s)
-
-    def _wetted(self) -> float:
-        """Share of the first bowl's contact area that is still wetted: mass to the 2/3."""
-        whole_g = (self.bulk_kg + self.wall_kg) * 1000.0
-        ratio = whole_g / self.setup.mass_g
-        return 1.0 if ratio == 1.0 else math.cbrt(ratio * ratio)
-
-    def _exchange(self, swapped_kg: float) -> None:
-        """Swap chocolate between wall and bulk: the mass flow that carries the heat."""
-        bulk, wall = self.crystals, self.wall_crystals
-        if bulk.n == 0.0 and wall.n == 0.0 and bulk.u == 0.0 and wall.u == 0.0:
-            return
-        to_bulk = swapped_kg / self.bulk_kg
-        to_wall = swapped_kg / self.wall_kg
-        damp = 1.0 / (1.0 + to_bulk + to_wall)
-        to_bulk *= damp
-        to_wall *= damp
-        gap = bulk.v - wall.v
-        wall.v += to_wall * gap
-        bulk.v -= to_bulk * gap
-        gap = bulk.u - wall.u
-        wall.u += to_wall * gap
-        bulk.u -= to_bulk * gap
-        gap = bulk.n - wall.n
-        wall.n += to_wall * gap
-        bulk.n -= to_bulk * gap
+        self.plate_c, self.wall_c, self.product_c = plate_c, wall_c, bulk_c
+        lost_w = plate_loss * (plate_c - room_c) + fan_g * (wall_c - room_c)
+        self.ledger.lost_j += (lost_w + loss * (bulk_c - room_c)) * dt_s
 
     def _read_probes(self, dt_s: float) -> None:
         if dt_s != self._lag_dt_s:
-            setup = self.setup
-            probe = setup.probe_lag_s
-            self._lags = (
-                _lag(dt_s, probe),
-                _lag(dt_s, AIR_LAG * probe),
-                _lag(dt_s, setup.plate_lag_s),
-            )
+            lag_s = self.setup.probe_lag_s
+            lags_s = (lag_s, AIR_LAG * lag_s, self.setup.plate_lag_s)
+            wet, dry, plate = (lag_share(dt_s, each_s) for each_s in lags_s)
+            self._lags = (wet, dry, plate)
             self._lag_dt_s = dt_s
-        faults = self.faults
         wet, dry, plate = self._lags
         self._plate_probe_c += (self.plate_c - self._plate_probe_c) * plate
-        if faults.probe_frozen:
+        if self.faults.probe_frozen:
             return
-        if faults.probe_out:
+        if self.faults.probe_out:
             self._probe_c += (self.room_c - self._probe_c) * dry
         else:
-            self._probe_c += (self.bulk_c - self._probe_c) * wet
-
-
-def _lag(dt_s: float, lag_s: float) -> float:
-    """Share of a step that a first-order probe of `lag_s` makes within `dt_s`."""
-    return 1.0 if lag_s <= 0.0 else 1.0 - math.exp(-dt_s / lag_s)
-
-
-def _bound_j_per_kg(crystals: Crystals) -> float:
-    """Latent heat already given off, J per kg of fat."""
-    return LATENT_FAT_V_J_PER_KG * crystals.v + 118e3 * crystals.u
+            self._probe_c += (self.product_c - self._probe_c) * wet
