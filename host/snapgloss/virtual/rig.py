@@ -1,0 +1,229 @@
+"""The virtual rig: the real firmware in lockstep with the plant, behind a cable of its own."""
+
+import contextlib
+import os
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+
+from snapgloss.base.errors import RigError, SnapglossError
+from snapgloss.virtual import exchange as ex
+from snapgloss.virtual import interpreter as interpreters
+from snapgloss.virtual.cable import Cable
+from snapgloss.virtual.conversion import Conversion
+from snapgloss.virtual.description import config_text_for
+from snapgloss.virtual.device import Boot, Device, FirmwareDied
+from snapgloss.virtual.faults import Fault, FaultPlan, Panel
+from snapgloss.virtual.interpreter import Interpreter
+from snapgloss.virtual.lockstep import Lockstep
+from snapgloss.virtual.pacing import Pacer, SystemWallClock, WallClock
+from snapgloss.virtual.person import Person
+from snapgloss.virtual.plant import Plant, PlantSetup
+from snapgloss.virtual.port import RigPort, open_port
+from snapgloss.virtual.staging import Staging
+
+POWER_ON, WATCHDOG = 1, 3
+"""Reset causes as the RP2040 port of MicroPython numbers them."""
+
+_DEATHS_IN_A_ROW = 5
+_LONG_LIFE_MS = 10_000
+_PORT_BYTES_A_LOOP = 4 * ex.WRITE_BYTES
+
+
+@dataclass(frozen=True)
+class RigOptions:
+    """What makes one virtual rig.
+
+    `speed` is simulated seconds per wall second in a batch, None = as fast as it goes.
+    `config_text` is the rig's description for the firmware; empty = the plant's own figures.
+    `with_modules` asks the firmware for the hashes of the files it imported.
+    """
+
+    setup: PlantSetup = field(default_factory=PlantSetup)
+    speed: float | None = 60.0
+    config_text: str = ""
+    faults: tuple[Fault, ...] = ()
+    with_modules: bool = False
+
+
+class VirtualRig:
+    """Start it, open `.port` as a serial port, stop it. Also a context manager.
+
+    The rig lives in a thread of this process. `run()` instead runs it in the calling thread
+    until `end()`. `firmware`, `interpreter`, `cable_port` and `clock` are for tests.
+    """
+
+    def __init__(
+        self,
+        options: RigOptions,
+        firmware: Mapping[str, Path] | None = None,
+        interpreter: Interpreter | None = None,
+        cable_port: RigPort | None = None,
+        clock: WallClock | None = None,
+    ) -> None:
+        self.options = options
+        self.interpreter = interpreter or interpreters.find()
+        self.restarts = 0
+        self._short_lives = 0
+        self._booted_at_ms = 0
+        self.failure: SnapglossError | None = None
+        self._ended = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._clock = clock or SystemWallClock()
+        self._config_text = options.config_text or config_text_for(options.setup)
+        self._cable = Cable(cable_port or open_port())
+        self.lockstep = _world(options)
+        self._staging = Staging(firmware if firmware is not None else _firmware_files())
+        self._device: Device | None = None
+        try:
+            self._device = self._boot(POWER_ON)
+        except BaseException:
+            self._clean_up()
+            raise
+
+    @property
+    def port(self) -> str:
+        """What a host opens: a path, or on Windows a `socket://` URL."""
+        return self._cable.url
+
+    @property
+    def report(self) -> dict[str, object]:
+        """What the running firmware said of itself at boot."""
+        return self._device.report if self._device else {}
+
+    @property
+    def words(self) -> str:
+        """The interpreter, for a person."""
+        version = self.report.get("version", "")
+        return f"{self.interpreter.words}, version {version}"
+
+    def start(self) -> None:
+        """Run in a thread of its own."""
+        self._thread = threading.Thread(target=self._run_in_thread, name="virtual-rig")
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End the thread, the firmware and the cable, and remove the folder."""
+        self.end()
+        if self._thread is not None:
+            self._thread.join()
+            self._thread = None
+        self._clean_up()
+
+    def end(self) -> None:
+        """Ask `run` to return. Safe from a signal handler and from any thread."""
+        self._ended.set()
+
+    def run(self) -> None:
+        """Tick until `end()`. Raises RigError when the firmware keeps dying."""
+        pacer = Pacer(self.options.speed, self._clock)
+        _stay_on_one_processor(self._device)
+        while not self._ended.is_set():
+            pacer.wait(idle=not self.lockstep.in_batch)
+            self._step(pacer)
+
+    def _run_in_thread(self) -> None:
+        try:
+            self.run()
+        except SnapglossError as error:
+            self.failure = error
+
+    def _step(self, pacer: Pacer) -> None:
+        cable, lockstep = self._cable, self.lockstep
+        if cable.attached and not pacer.stand_still(cable.unread):
+            cable.host_is_gone()
+        wire_in = cable.take_in(ex.MAX_WIRE_BYTES - lockstep.waiting_bytes)
+        if self._device is None:
+            raise RigError("The virtual rig has no firmware.", "Start it again.")
+        try:
+            cable.give_out(lockstep.tick(self._device, wire_in, cable.room(_PORT_BYTES_A_LOOP)))
+        except FirmwareDied as death:
+            self._restart(death)
+
+    def _boot(self, reset_cause: int) -> Device:
+        boot = Boot(
+            config_text=self._config_text,
+            board_id=f"virtual-{self.options.setup.seed}",
+            boot_nonce=int.from_bytes(os.urandom(4), "little") >> 2,
+            reset_cause=reset_cause,
+            with_modules=self.options.with_modules,
+        )
+        return Device(self.interpreter, self._staging.script, boot, self._cable.give_out)
+
+    def _restart(self, death: FirmwareDied) -> None:
+        """As a watchdog's bite: outputs off, a new boot nonce, the plant goes on."""
+        self.restarts += 1
+        self._note(f"the firmware {death.words}; restarted")
+        if self.lockstep.at_ms - self._booted_at_ms < _LONG_LIFE_MS:
+            self._short_lives += 1
+        else:
+            self._short_lives = 0
+        if self._short_lives >= _DEATHS_IN_A_ROW:
+            raise RigError(
+                f"The firmware of the virtual rig {death.words} soon after every start.",
+                "Read what it printed on the port; it is a fault of the firmware.",
+            )
+        self.lockstep.without_firmware()
+        self.lockstep.power_on()
+        if self._device is not None:
+            self._device.close()
+        self._booted_at_ms = self.lockstep.at_ms
+        self._device = self._boot(WATCHDOG)
+        _stay_on_one_processor(self._device)
+
+    def _note(self, words: str) -> None:
+        self._cable.give_out(f"virtual rig: {words}\r\n".encode())
+
+    def _clean_up(self) -> None:
+        if self._device is not None:
+            self._device.close()
+        self._cable.close()
+        self._staging.remove()
+
+    def __enter__(self) -> "VirtualRig":
+        self.start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        value: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.stop()
+
+
+def _firmware_files() -> Mapping[str, Path]:
+    from snapgloss.rigs.manifest import firmware_files
+
+    files: Mapping[str, Path] = firmware_files()
+    return files
+
+
+def _world(options: RigOptions) -> Lockstep:
+    setup = options.setup
+    plant, panel = Plant(setup), Panel()
+    return Lockstep(
+        plant,
+        Conversion(setup.seed),
+        Person(setup.mass_g),
+        panel,
+        FaultPlan(options.faults, (plant.faults, panel)),
+    )
+
+
+def _stay_on_one_processor(device: Device | None) -> None:
+    """Keep this thread and the firmware on one processor: they only ever run in turn.
+
+    Waking a sleeping process on another processor costs ten times a change of process on the
+    same one (measured: 55 us against 5 us a tick). Where the system cannot do it, it is slower.
+    """
+    if device is None or not hasattr(os, "sched_setaffinity"):
+        return
+    allowed = sorted(os.sched_getaffinity(os.getpid()))
+    one = {allowed[os.getpid() % len(allowed)]}
+    with contextlib.suppress(OSError):
+        os.sched_setaffinity(0, one)
+        os.sched_setaffinity(device.pid, one)
