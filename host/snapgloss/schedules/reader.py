@@ -4,22 +4,17 @@ Whatever the text is, the outcome is a ScheduleFile or an InputError whose messa
 file, the step and the field, what was read, and what would be right.
 """
 
-import difflib
-import re
-import tomllib
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.textfiles import advice, load_toml, shown
 from snapgloss.schedules import fields
 from snapgloss.schedules.fields import Field, Quantity
 from snapgloss.schedules.model import FORMAT, ScheduleFile
 from snapgloss.schedules.rules import RuleBroken, place
-
-SHOWN_MAX = 40
-_TOML_LINE = re.compile(r"at line (\d+)")
 
 
 class _Refused(Exception):
@@ -32,25 +27,11 @@ def from_text(text: str, where: str = "schedule") -> ScheduleFile:
     Raises InputError and nothing else, for any text.
     """
     try:
-        return _build(_document(_loaded(text)))
+        return _build(_document(load_toml(text, where)))
     except _Refused as refused:
         raise InputError(f"{where}, {refused}.") from None
     except RuleBroken as broken:
         raise InputError(f"{where}, {broken.message}") from None
-
-
-def _loaded(text: str) -> dict[str, Any]:
-    if not text.strip():
-        raise _Refused('the whole file: it is empty; begin with the line "format = 1"')
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as problem:
-        line = _TOML_LINE.search(str(problem))
-        spot = f"line {line[1]}" if line else "the end of the file"
-        raise _Refused(
-            f'{spot}: this is not TOML; write name = "value", close every quote and bracket, '
-            "and use a name once"
-        ) from None
 
 
 def _document(data: dict[str, Any]) -> dict[str, Any]:
@@ -73,7 +54,7 @@ def _check_format(version: object) -> None:
     if version is None:
         raise _Refused('format: missing; begin with the line "format = 1"')
     if type(version) is not int or version != FORMAT:
-        raise _Refused(f"format: read {_shown(version)}; this program reads format {FORMAT}")
+        raise _Refused(f"format: read {shown(version)}; this program reads format {FORMAT}")
 
 
 def _table(
@@ -82,16 +63,9 @@ def _table(
     known = {}
     for name, value in data.items():
         if name not in names:
-            raise _Refused(f"{prefix}{_shown(name)}: {_advice(name, (*names, *extra))}")
+            raise _Refused(f"{prefix}{shown(name)}: {advice(name, (*names, *extra))}")
         known[names[name].model] = _value(names[name].quantity, value, prefix + name)
     return known
-
-
-def _advice(name: str, names: tuple[str, ...]) -> str:
-    close = difflib.get_close_matches(name[:SHOWN_MAX], names, n=1)
-    if close:
-        return f'no such field; did you mean "{close[0]}"'
-    return f"no such field; the fields here are {_listed(names)}"
 
 
 def _value(quantity: Quantity | None, value: object, spot: str) -> object:
@@ -100,7 +74,7 @@ def _value(quantity: Quantity | None, value: object, spot: str) -> object:
     if not isinstance(value, str):
         read = "a number without its unit" if _is_number(value) else "not a text"
         raise _Refused(
-            f'{spot}: read {_shown(value)}, {read}; write it in quotes like "{quantity.example}"'
+            f'{spot}: read {shown(value)}, {read}; write it in quotes like "{quantity.example}"'
         )
     try:
         return quantity.parse(value)
@@ -163,20 +137,5 @@ def _trouble(error: ErrorDetails, quantity: Quantity | None) -> str:
 
 def _amount(value: object, quantity: Quantity | None) -> str:
     if quantity is None or not isinstance(value, int):
-        return _shown(value)
+        return shown(value)
     return quantity.write(value)
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    return ", ".join(names)
-
-
-def _shown(value: object) -> str:
-    """Return a value as it may stand in a sentence: one line, printable, not endless."""
-    text = f'"{value}"' if isinstance(value, str) else type(value).__name__
-    if isinstance(value, bool):
-        text = str(value).lower()
-    elif isinstance(value, float) or (isinstance(value, int) and abs(value) < 10**SHOWN_MAX):
-        text = str(value)
-    text = "".join(c if c.isprintable() else "?" for c in text)
-    return text if len(text) <= SHOWN_MAX else text[:SHOWN_MAX] + "..."

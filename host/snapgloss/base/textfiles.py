@@ -1,0 +1,116 @@
+"""Files that people write: read with care, never left half written, refused in one sentence."""
+
+import difflib
+import re
+import stat
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from snapgloss.base.errors import InputError
+
+MAX_BYTES = 256_000
+"""A usual file has 2,000 bytes; more than this is some other file, chosen by mistake."""
+
+SHOWN_MAX = 40
+_TOML_LINE = re.compile(r"at line (\d+)")
+
+
+def read_text(path: Path) -> str:
+    """Return the text of an ordinary UTF-8 file of at most MAX_BYTES.
+
+    Raises InputError, naming the file, when it is not there, cannot be read, is no ordinary
+    file, is too large, or is not UTF-8 (then with the line).
+    """
+    name = path.name or str(path)
+    data = _bytes_of(path, name)
+    if len(data) > MAX_BYTES:
+        raise InputError(f"{name} is larger than 256 kB; name a file that people wrote.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = data[: problem.start].count(b"\n") + 1
+        raise InputError(
+            f"{name}, line {line}: this is not UTF-8; save the file as UTF-8."
+        ) from None
+
+
+def _bytes_of(path: Path, name: str) -> bytes:
+    """Read at most one byte more than is allowed; a pipe or device is never opened."""
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise InputError(f"{name} is not an ordinary file.", "Name a file.")
+        with path.open("rb") as file:
+            return file.read(MAX_BYTES + 1)
+    except FileNotFoundError:
+        raise InputError(f"There is no file {path}.", "Check the name and the folder.") from None
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or "the name cannot be used"
+        raise InputError(f"{name} cannot be read: {why}.", "Check the file.") from problem
+
+
+def write_text(path: Path, text: str, overwrite: bool = False) -> None:
+    """Write the text to a file, whole or not at all.
+
+    Raises InputError when the file is there already and `overwrite` is false, or when the folder
+    cannot be written to.
+    """
+    try:
+        if path.exists() and not overwrite:
+            raise InputError(f"{path} is there already.", "Choose another name.")
+        _replace(path, text)
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or "the name cannot be used"
+        raise InputError(f"{path} cannot be written: {why}.", "Choose another place.") from problem
+
+
+def _replace(path: Path, text: str) -> None:
+    scratch = path.with_name(path.name + ".part")
+    try:
+        scratch.write_text(text, encoding="utf-8", newline="\n")
+        scratch.replace(path)
+    finally:
+        scratch.unlink(missing_ok=True)
+
+
+def load_toml(text: str, where: str) -> dict[str, Any]:
+    """Return the table of a TOML text; `where` names the file in the InputError."""
+    if not text.strip():
+        raise InputError(f'{where} is empty; begin with the line "format = 1".')
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as problem:
+        line = _TOML_LINE.search(str(problem))
+        spot = f"line {line[1]}" if line else "the end of the file"
+        raise InputError(
+            f'{where}, {spot}: this is not TOML; write name = "value", close every quote and '
+            "bracket, and use a name once."
+        ) from None
+
+
+def advice(name: str, names: Iterable[str]) -> str:
+    """Return what to write instead of an unknown field: the closest name, or all of them."""
+    names = list(names)
+    close = difflib.get_close_matches(name[:SHOWN_MAX], names, n=1)
+    if close:
+        return f'no such field; did you mean "{close[0]}"'
+    return f"no such field; the fields here are {', '.join(names)}"
+
+
+def shown(value: object) -> str:
+    """Return a value as it may stand in a sentence: one line, printable, not endless."""
+    if isinstance(value, str):
+        return f'"{_one_line(value)}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int | float):
+        return _one_line(str(value)) if abs(value) < 10**SHOWN_MAX else "an endless number"
+    if isinstance(value, dict):
+        return "a table"
+    return "a list" if isinstance(value, list | tuple) else "a date or time"
+
+
+def _one_line(text: str) -> str:
+    short = text if len(text) <= SHOWN_MAX else text[:SHOWN_MAX] + "..."
+    return "".join(c if c.isprintable() else "?" for c in short)
