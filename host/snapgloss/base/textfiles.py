@@ -105,7 +105,8 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int | float):
-        return _one_line(str(value)) if abs(value) < 10**SHOWN_MAX else "an endless number"
+        small = isinstance(value, float) or abs(value) < 10**SHOWN_MAX
+        return _one_line(str(value)) if small else "an endless number"
     if isinstance(value, dict):
         return "a table"
     return "a list" if isinstance(value, list | tuple) else "a date or time"

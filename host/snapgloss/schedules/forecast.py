@@ -106,9 +106,8 @@ def forecast(schedule: ScheduleFile, rig: RigHeat, room_c: float) -> list[StepFo
     longer than 16 h; the message says why and the remedy what would work.
     """
     _check_room(room_c)
-    bowl = _Bowl(rig, schedule.chocolate_type, schedule.mass_g, room_c, schedule.start != "liquid")
-    at_c = room_c if bowl.set_at_start else max(room_c, LIQUID_START_C)
-    melted, rows = not bowl.set_at_start, []
+    bowl = _Bowl(rig, schedule.chocolate_type, schedule.mass_g, room_c)
+    at_c, melted, rows = _start_c(schedule, room_c), schedule.start != "solid", []
     for step_no, step in enumerate(schedule.steps, 1):
         _check_step(schedule, bowl, step_no, step, at_c)
         minutes = _reach_min(bowl, step, at_c, melted)
