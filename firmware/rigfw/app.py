@@ -1,0 +1,283 @@
+"""The firmware: one pass of the loop every 250 ms, and one path that turns everything off.
+
+read -> judge -> step -> regulate -> write -> report. `judge`, `step` and `write` allocate
+nothing. Any exception in a pass ends in all off and `stopped`; after a reset nothing heats until
+a person presses. The watchdog is kicked by `write`, so only a pass that got there counts.
+"""
+
+from rigfw import limits
+from rigfw.attend import Attend
+from rigfw.config import FIELDS, RigConfig
+from rigfw.desk import Desk
+from rigfw.drive import Drive
+from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, STOP_LOOP, Interlocks
+from rigfw.journal import Journal
+from rigfw.link import Link
+from rigfw.order import why_not_start
+from rigfw.readings import Inputs, Readings
+from rigfw.regulator import Regulator
+from rigfw.report import Report
+from rigfw.sequencer import HANDS_IN, IN_STEP, OFF, READY, STOPPED, Sequencer
+from rigwire import tables
+from rigwire.messages import MISSING_MC
+
+EV_BOOT = tables.EVENT_NAMES.index("boot")
+EV_WITHHELD = tables.EVENT_NAMES.index("withheld")
+EV_GIVEN_BACK = tables.EVENT_NAMES.index("given_back")
+PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
+UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
+BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
+
+
+class App:
+    """One rig. `config` None locks it, `lock_words` then say why to a person.
+
+    `on_fault(exception)` is told of every exception; what it prints is for the console.
+    """
+
+    def __init__(self, board, config, clock, lock_words="", on_fault=None):
+        board.all_off()
+        self.board = board
+        self.clock = clock
+        self.lock_words = lock_words
+        self._on_fault = on_fault
+        # A locked rig still answers, on the least that any rig may have.
+        self.config = config or RigConfig(**{name: least for name, least, _ in FIELDS})
+        self.journal = Journal()
+        self.readings = Readings()
+        self.inputs = Inputs()
+        self.sequencer = Sequencer(self.journal)
+        self.interlocks = Interlocks(self.config, clock)
+        self.regulator = Regulator(self.config)
+        self.drive = Drive(self.config)
+        self.attend = Attend(self)
+        self.reporter = Report(self)
+        self.desk = Desk(self)
+        self.link = Link(board, clock, self.journal, self.desk)
+        self.withheld_code = 0
+        self._begin_clock(clock.now_ms())
+        self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
+        if config is None:
+            self.sequencer.lock(UNFIT_CONFIGURATION)
+
+    def _begin_clock(self, now_ms):
+        self.now_ms = self.journal.now_ms = now_ms
+        self._passed_ms = 0
+        self._second_ms = 0
+        self.is_new_second = False
+        self._heat_permille = self._fan_permille = 0
+        self._delivered_permille = 0
+        self._regulated_ms = now_ms
+        self._step_seen = 0
+        self._prompt_seen = 0
+        self._happened = -1
+
+    def loop(self, now_ms):
+        """One pass. Never raises an Exception."""
+        try:
+            self.read(now_ms)
+            self.judge()
+            self.step()
+            self.regulate()
+            self.write()
+            self.report()
+        except Exception as fault:
+            self._fail(fault)
+
+    def all_off(self):
+        """The one path that turns everything off. Allocates nothing."""
+        self._heat_permille = self._fan_permille = 0
+        self.regulator.rest()
+        self.drive.cut()
+        self.board.all_off()
+
+    def _fail(self, fault):
+        self.all_off()
+        if self.sequencer.stop_code != PROGRAM_FAULT:
+            self.sequencer.stop(PROGRAM_FAULT, 0)
+        self._tell(fault)
+
+    def _tell(self, fault):
+        if self._on_fault:
+            self._on_fault(fault)
+
+    # The pass.
+
+    def read(self, now_ms):
+        """Probes, contacts, and how much time passed."""
+        passed_ms = max(0, self.clock.diff(now_ms, self.now_ms))
+        self._passed_ms = passed_ms
+        self.now_ms = self.journal.now_ms = now_ms
+        self._second_ms += passed_ms
+        self.is_new_second = self._second_ms >= 1000
+        if self.is_new_second:
+            self._second_ms %= 1000
+            self._delivered_permille = min(1000, self.drive.heat_on_ms)
+            self.drive.heat_on_ms = 0
+        self.board.read_probes(self.readings, now_ms)
+        self.board.inputs(self.inputs)
+
+    def judge(self):
+        """Interlocks: stop, withhold, pause. Allocates nothing."""
+        state_no = self.sequencer.state_no
+        if self.inputs.stop_open and (IN_STEP[state_no] or state_no in (READY, HANDS_IN)):
+            self._stop(STOP_LOOP, 1)
+        elif IN_STEP[state_no] or state_no == HANDS_IN:
+            self._judge_batch(state_no)
+
+    def _judge_batch(self, state_no):
+        locks, sequencer = self.interlocks, self.sequencer
+        in_pause = state_no == HANDS_IN
+        target_mc = sequencer.target_mc
+        locks.judge(
+            self.readings,
+            self.now_ms,
+            self._passed_ms,
+            target_mc,
+            sequencer.step.wall_mc,
+            in_pause,
+        )
+        if self.is_new_second and not in_pause:
+            heating = sequencer.kind not in ("cool", "seed")
+            locks.each_second(self._delivered_permille, self.readings.room_mc, target_mc, heating)
+        if locks.stop_code:
+            self._stop(locks.stop_code, locks.stop_value)
+            return
+        self._note_withheld(locks.withhold_code, locks.withhold_value)
+        if locks.hands and not in_pause:
+            self.attend.pause()
+
+    def _stop(self, code, value):
+        self.sequencer.stop(code, value)
+        self._note_withheld(0, 0)
+        self.all_off()
+        self.drive.chime(3000)
+
+    def _note_withheld(self, code, value):
+        if code == self.withheld_code:
+            return
+        if self.withheld_code:
+            self.journal.note(EV_GIVEN_BACK, self.withheld_code)
+        if code:
+            self.journal.note(EV_WITHHELD, code, value)
+        self.withheld_code = code
+
+    def step(self):
+        """People, then the sequencer. Allocates nothing."""
+        sequencer = self.sequencer
+        self.attend.step(self._passed_ms)
+        sequencer.tick(self.product_mc(), self._passed_ms)
+        if sequencer.step_no != self._step_seen:
+            self._step_seen = sequencer.step_no
+            self.attend.begin_step()
+            self.interlocks.begin_step(self.product_mc())
+        if sequencer.prompt_no != self._prompt_seen:
+            self._prompt_seen = sequencer.prompt_no
+            if sequencer.prompt_no:
+                self.drive.chime(1000)
+
+    def product_mc(self):
+        """The believed chocolate temperature, MISSING_MC when there is none now."""
+        readings = self.readings
+        age_ms = self.clock.diff(self.now_ms, readings.product_at_ms)
+        if readings.product_mc == MISSING_MC or age_ms > limits.PRODUCT_STALE_MS:
+            return MISSING_MC
+        state_no = self.sequencer.state_no
+        if IN_STEP[state_no] or state_no == HANDS_IN:
+            return self.interlocks.product_mc
+        return readings.product_mc
+
+    # What people and host may change.
+
+    def start(self):
+        """The press was right. Not when the rig got out of order since it was asked."""
+        if why_not_start(self):
+            return
+        schedule = self.sequencer.schedule
+        self.interlocks.begin(self.readings.product_mc, self.now_ms, schedule.mass_g)
+        self.regulator.begin(schedule.mass_g)
+        self.drive.begin(schedule.start_state == "solid")
+        self._regulated_ms = self.readings.product_at_ms
+        self._step_seen = 0
+        self.sequencer.start()
+
+    def off(self):
+        """All off, whoever asks."""
+        self.all_off()
+        self.sequencer.off()
+        self._note_withheld(0, 0)
+
+    def lock(self, words):
+        """This rig must not start again before a reset."""
+        self.lock_words = words
+        if self.sequencer.state_no != OFF:
+            self.off()
+        self.sequencer.lock(0)
+
+    def open_window(self, schedule):
+        """The host asks; a person must press."""
+        self.attend.people.window_opens()
+        self.sequencer.open_window(schedule)
+        self.drive.chime(500)
+
+    # The demand, and what leaves the rig.
+
+    def regulate(self):
+        """Demands, once for each new reading. The only phase that may allocate in a batch."""
+        if not IN_STEP[self.sequencer.state_no]:
+            self._heat_permille = self._fan_permille = 0
+            return
+        readings = self.readings
+        if self.withheld_code in BLIND_CODES:
+            self.regulator.rest()
+        elif readings.product_at_ms != self._regulated_ms and readings.product_mc != MISSING_MC:
+            self._regulate()
+        self._heat_permille = min(
+            self.regulator.heat_permille, self.interlocks.heat_limit_permille
+        )
+        self._fan_permille = self.regulator.fan_permille
+
+    def _regulate(self):
+        sequencer, readings = self.sequencer, self.readings
+        passed_ms = self.clock.diff(readings.product_at_ms, self._regulated_ms)
+        self._regulated_ms = readings.product_at_ms
+        try:
+            self.regulator.demand(
+                readings, sequencer.target_mc, sequencer.step, self._delivered_permille, passed_ms
+            )
+        except Exception as fault:  # a broken sum must never keep the last demand
+            self.regulator.rest()
+            self._tell(fault)
+
+    def write(self):
+        """Outputs, journal row, watchdog. Allocates nothing."""
+        sequencer, passed_ms = self.sequencer, self._passed_ms
+        in_step = IN_STEP[sequencer.state_no]
+        may_heat = in_step and not self.withheld_code
+        if not may_heat:
+            self._heat_permille = 0
+        self.drive.power(self._heat_permille, self._fan_permille, may_heat, passed_ms)
+        self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
+        blinking = sequencer.prompt_no or sequencer.state_no in (READY, STOPPED)
+        self.drive.signal(in_step or sequencer.state_no == HANDS_IN, blinking, passed_ms)
+        self.board.write(self.drive.outputs)
+        self.board.kick()
+        if self.is_new_second:
+            self.reporter.keep(self._heat_permille)
+            self._chime_alone()
+
+    def _chime_alone(self):
+        left_s = self.config.attended_limit_s - self.interlocks.alone_ms // 1000
+        if left_s == limits.ATTENDED_CHIME_S and IN_STEP[self.sequencer.state_no]:
+            self.drive.chime(3000)
+
+    def report(self):
+        """Display, requests, pushes. May allocate; never waits."""
+        started_ms = self.clock.now_ms()
+        happened = self.journal.events.next_seq
+        if self.is_new_second or happened != self._happened:
+            self._happened = happened
+            self.reporter.show()
+        self.link.receive()
+        self.link.push(self.is_new_second)
+        self.link.send(started_ms)

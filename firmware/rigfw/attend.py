@@ -1,0 +1,103 @@
+"""The people at the rig: their wishes, their hands in the bowl, their seed.
+
+Works on an App; allocates nothing.
+"""
+
+from rigfw import limits
+from rigfw.dip import DipWatch
+from rigfw.order import is_cause_gone
+from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
+from rigfw.sequencer import BY_PRESS, HANDS_IN, IN_STEP, SEEDING
+from rigwire.messages import MISSING_MC
+
+
+class Attend:
+    """`is_pause` is 1 in a hands_in that no pedal and no bowl declared."""
+
+    def __init__(self, app):
+        self._app = app
+        self.people = People(app.journal)
+        self._dip = DipWatch()
+        self.is_pause = 0
+
+    def begin_step(self):
+        """A new step: earlier readings are no dip of it."""
+        self._dip.clear()
+
+    def step(self, passed_ms):
+        """One pass: button, pedal, bowl, dip."""
+        sequencer = self._app.sequencer
+        wish = self.people.wish(self._app.inputs, sequencer.state_no, passed_ms)
+        if wish != NOTHING:
+            self._grant(wish)
+        if IN_STEP[sequencer.state_no]:
+            self._watch_hands_and_seed()
+        elif sequencer.state_no == HANDS_IN:
+            self._watch_return(passed_ms)
+
+    def _grant(self, wish):
+        app = self._app
+        if wish == START:
+            app.start()
+        elif wish == TURN_OFF:
+            app.off()
+        elif wish == CLEAR:
+            if is_cause_gone(app):
+                app.sequencer.clear()
+        elif wish == STUCK:
+            app.lock("the start button is stuck")
+        else:
+            app.interlocks.renew()
+            if wish == HERE:
+                self._here()
+
+    def _here(self):
+        """A short press: ends a pause that waits for one, else answers the prompt."""
+        sequencer = self._app.sequencer
+        if sequencer.state_no == HANDS_IN:
+            if not self._hands_seen():
+                self._return()
+        elif sequencer.prompt_no:
+            sequencer.answer(BY_PRESS)
+
+    def _hands_seen(self):
+        inputs = self._app.inputs
+        return inputs.pedal_down or not inputs.bowl_present
+
+    def pause(self):
+        """The interlocks saw what looks like hands."""
+        self.is_pause = 1
+        self._app.sequencer.hands()
+
+    def _watch_hands_and_seed(self):
+        app = self._app
+        sequencer = app.sequencer
+        if self._hands_seen():
+            self.is_pause = 0
+            sequencer.hands()
+        elif app.is_new_second and sequencer.state_no == SEEDING and sequencer.reached:
+            self._watch_seed(app.product_mc())
+
+    def _watch_seed(self, product_mc):
+        sequencer = self._app.sequencer
+        if sequencer.seeded or product_mc == MISSING_MC:
+            return
+        drop_mc = self._dip.second(product_mc)
+        if drop_mc:
+            sequencer.notice_seed(drop_mc, product_mc)
+
+    def _watch_return(self, passed_ms):
+        """Back to the same step when the hands are out; after ten minutes only by a press."""
+        app = self._app
+        hands_ms = app.sequencer.hands_ms
+        if hands_ms >= limits.HANDS_MS:
+            if hands_ms % 60000 < passed_ms:
+                app.drive.chime(1000)
+        elif not self._hands_seen():
+            if not self.is_pause or app.interlocks.settled(passed_ms):
+                self._return()
+
+    def _return(self):
+        self.is_pause = 0
+        self._app.interlocks.after_pause()
+        self._app.sequencer.hands_out()

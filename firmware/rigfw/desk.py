@@ -1,0 +1,99 @@
+"""What the host may ask of the rig, one method a request. It can ask, never press."""
+
+from rigfw.link import Refusal
+from rigfw.order import why_not_start
+from rigfw.sequencer import BY_HOST, FINISHED, IN_STEP, LOCKED, OFF, READY, STOPPED
+from rigfw.upload import Upload
+from rigfw.version import __version__
+from rigwire import messages
+from rigwire.tables import EVENT_NAMES
+
+EV_LOADED = EVENT_NAMES.index("loaded")
+
+
+class Desk:
+    """Requests of the host, checked against the state of the rig. Raises Refusal."""
+
+    def __init__(self, app):
+        self._app = app
+        self.upload = Upload()
+
+    def identity(self):
+        """The values of `hello_is`."""
+        app = self._app
+        readings, events = app.journal.readings, app.journal.events
+        return (
+            messages.PROTOCOL_MAJOR,
+            messages.PROTOCOL_MINOR,
+            __version__,
+            app.board.board_id,
+            app.board.boot_nonce,
+            self.upload.digest,
+            app.sequencer.state_no,
+            app.config.ceiling_mc,
+            app.config.heater_w,
+            readings.oldest(),
+            readings.newest(),
+            events.oldest(),
+            events.newest(),
+            app.board.simulated,
+        )
+
+    def status(self):
+        """The values of `status`."""
+        app = self._app
+        sequencer = app.sequencer
+        return (
+            sequencer.state_no,
+            sequencer.step_no,
+            sequencer.hold_left_s(),
+            sequencer.prompt_no,
+            sequencer.wait_ms // 1000 if sequencer.wait_ms > 0 else -1,
+            sequencer.window_ms // 1000 if sequencer.state_no == READY else -1,
+            sequencer.stop_code,
+            app.withheld_code,
+            app.link.dropped,
+        )
+
+    def check_quiet(self):
+        """A schedule may only change while nothing runs or is about to."""
+        if self._app.sequencer.state_no not in (OFF, FINISHED, STOPPED, LOCKED):
+            raise Refusal("busy", "the rig is busy: turn it off first")
+
+    def load(self, digest):
+        """Commit the upload."""
+        count = self.upload.done(digest, self._app.config.ceiling_mc)
+        self._app.journal.note(EV_LOADED, self.upload.slot, count)
+
+    def ask_start(self, digest):
+        """Open the start window for the schedule held, if the rig is in order."""
+        state_no = self._app.sequencer.state_no
+        if state_no == LOCKED:
+            raise Refusal("locked", "the rig is locked: " + self._app.lock_words[:50])
+        if state_no == STOPPED:
+            raise Refusal("stopped", "the rig is stopped: press its button to clear it")
+        if state_no not in (OFF, READY, FINISHED):
+            raise Refusal("busy", "a batch is running: turn it off first")
+        if self.upload.held is None or digest != self.upload.digest:
+            raise Refusal("digest", "the rig holds another schedule: load it again")
+        words = why_not_start(self._app)
+        if words:
+            raise Refusal("not_in_order", words)
+        self._app.open_window(self.upload.held)
+
+    def off(self):
+        """Always works."""
+        self._app.off()
+
+    def answer(self, prompt_no):
+        """The host's person answers the prompt that shows."""
+        if prompt_no != self._app.sequencer.prompt_no:
+            raise Refusal("no_prompt", "the rig does not ask that now")
+        self._app.sequencer.answer(BY_HOST)
+
+    def declare(self, addition_no, grams):
+        """Something goes in or out: wider checks for a while."""
+        if not IN_STEP[self._app.sequencer.state_no]:
+            raise Refusal("no_batch", "no batch is running")
+        self._app.interlocks.declare()
+        self._app.sequencer.declare(addition_no, grams)

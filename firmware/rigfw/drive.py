@@ -1,0 +1,87 @@
+"""From granted demands to the outputs: pulses, edge train, stirrer, buzzer, lamp.
+
+Allocates nothing after it is built.
+"""
+
+from rigfw import limits
+from rigfw.outputs import Outputs
+from rigfw.pulser import RELAY_WINDOW_MS, SSR_MIN_ON_MS, SSR_WINDOW_MS, Pulser
+from rigwire.messages import MISSING_MC
+
+FULL = 1000
+
+
+class Drive:
+    """`outputs` is what the board writes. Demands in permille, times in ms."""
+
+    def __init__(self, config):
+        window_ms = RELAY_WINDOW_MS if config.min_on_ms >= SSR_MIN_ON_MS else SSR_WINDOW_MS
+        self._heater = Pulser(window_ms, config.min_on_ms, config.min_off_ms)
+        fan_ms = config.fan_min_ms
+        self._fan = Pulser(RELAY_WINDOW_MS, fan_ms, fan_ms) if fan_ms else None
+        self.outputs = Outputs()
+        self.heat_on_ms = 0
+        self.is_stirrer_held = 0
+        self._soft = 1
+        self._stir_ms = 0
+        self._buzz_ms = 0
+        self._blink = 0
+
+    def cut(self):
+        """All off, at once."""
+        self._heater.cut()
+        if self._fan:
+            self._fan.cut()
+        self.is_stirrer_held = 0
+        self._buzz_ms = 0
+        self.outputs.reset()
+
+    def begin(self, is_solid):
+        """A batch begins; blocks of chocolate would jam the stirrer."""
+        self._soft = 0 if is_solid else 1
+        self._stir_ms = 0
+
+    def power(self, heat_permille, fan_permille, may_heat, passed_ms):
+        """Heater switch, enable edges and fan for this pass."""
+        outputs = self.outputs
+        if outputs.heat_on:
+            self.heat_on_ms += passed_ms  # what the pass that ends now really gave
+        outputs.heat_on = self._heater.step(heat_permille if may_heat else 0, passed_ms)
+        outputs.enable_edge = 1 - outputs.enable_edge if may_heat else 0
+        if self._fan:
+            fan_permille = FULL * self._fan.step(fan_permille, passed_ms)
+        outputs.fan_permille = fan_permille
+
+    def stir(self, wanted, product_mc, passed_ms):
+        """Full when liquid, pulses when soft, held back while there are blocks."""
+        self.is_stirrer_held = 0
+        if not wanted:
+            self.outputs.stir_permille = 0
+            return
+        if not self._soft:
+            if product_mc >= limits.LIQUID_MC:
+                self._soft = 1
+            elif product_mc == MISSING_MC or product_mc < limits.SOFT_MC:
+                self.is_stirrer_held = 1
+        self.outputs.stir_permille = self._stir_permille(passed_ms)
+
+    def _stir_permille(self, passed_ms):
+        if self._soft:
+            return FULL
+        if self.is_stirrer_held:
+            return 0
+        self._stir_ms = (self._stir_ms + passed_ms) % limits.STIR_PULSE_EVERY_MS
+        return FULL if self._stir_ms < limits.STIR_PULSE_MS else 0
+
+    def chime(self, buzz_ms):
+        """Sound the buzzer for so long."""
+        self._buzz_ms = buzz_ms
+
+    def signal(self, lit, blinking, passed_ms):
+        """Buzzer and lamp for this pass; a blinking lamp changes every two passes."""
+        outputs = self.outputs
+        outputs.buzzer = 1 if self._buzz_ms > 0 else 0
+        if self._buzz_ms > 0:
+            self._buzz_ms -= passed_ms
+        self._blink = (self._blink + 1) & 3
+        outputs.lamp = 1 if (blinking and self._blink < 2) or (lit and not blinking) else 0

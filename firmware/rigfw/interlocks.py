@@ -1,0 +1,241 @@
+"""The checks that can only take power away.
+
+They know limits, readings and what the heater was told; they know nothing of the regulator and
+hold when it misbehaves. Integers only; `judge` and `each_second` allocate nothing. `stop_code`
+latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks for a pause.
+"""
+
+from rigfw import limits
+from rigfw.rise import RiseCheck
+from rigwire import tables
+from rigwire.messages import MISSING_MC
+
+PROBE_MISSING = tables.STOP_KEYS.index("probe_missing")
+PROBE_RANGE = tables.STOP_KEYS.index("probe_range")
+PROBE_JUMP = tables.STOP_KEYS.index("probe_jump")
+CHOCOLATE_HOT = tables.STOP_KEYS.index("chocolate_hot")
+PLATE_HOT = tables.STOP_KEYS.index("plate_hot")
+NO_RISE = tables.STOP_KEYS.index("no_rise")
+STOP_LOOP = tables.STOP_KEYS.index("stop_loop")
+UNATTENDED = tables.STOP_KEYS.index("unattended")
+PLATE_MISSING = tables.STOP_KEYS.index("plate_missing")
+
+FULL = 1000
+
+
+class Interlocks:
+    """All checks of one rig. `product_mc` is the last believed reading, MISSING_MC when none."""
+
+    def __init__(self, config, clock):
+        self._config = config
+        self._clock = clock
+        self._rise = RiseCheck(config)
+        self.product_mc = MISSING_MC
+        self.stop_code = self.stop_value = 0
+        self.withhold_code = self.withhold_value = 0
+        self.hands = 0
+        self.heat_limit_permille = FULL
+        self.addition_ms = 0
+        self.alone_ms = 0
+        self._product_at_ms = self._plate_at_ms = -1
+        self.begin(MISSING_MC, 0, 0)
+
+    def begin(self, product_mc, now_ms, mass_g):
+        """A batch begins: nothing is remembered against it, ages count from now."""
+        self.stop_code = self.withhold_code = self.hands = 0
+        self.product_mc = product_mc
+        self.alone_ms = self.addition_ms = 0
+        self._good_ms = self._plate_good_ms = now_ms
+        self._odd_reads = self._range_reads = self._plate_reads = 0
+        self._plate_mc = MISSING_MC
+        self._wall_held = 0
+        self._before_mc = self._settled_mc = product_mc
+        self._settled_ms = 0
+        self._rise.begin(product_mc, mass_g)
+        self.begin_step(product_mc)
+
+    def begin_step(self, product_mc):
+        """A step begins: its ceiling falls from here with the measured minimum."""
+        self._lowest_mc = self._highest_mc = product_mc
+        self._hot_ms = 0
+
+    def renew(self):
+        """Somebody is here."""
+        self.alone_ms = 0
+
+    def declare(self):
+        """Something is added or taken out: wider checks and little heat for a while."""
+        self.addition_ms = limits.ADDITION_MS
+
+    # Once a pass.
+
+    def judge(self, readings, now_ms, passed_ms, target_mc, wall_mc, in_pause):
+        """Fill stop, withhold and limit from what is known now.
+
+        `target_mc` and `wall_mc` are those of the step; `in_pause` is 1 while hands are in.
+        """
+        self.withhold_code = self.hands = 0
+        self.alone_ms += passed_ms
+        if self.addition_ms > 0:
+            self.addition_ms -= passed_ms
+        if readings.product_at_ms != self._product_at_ms:
+            self._product_at_ms = readings.product_at_ms
+            if readings.product_mc != MISSING_MC:
+                self._new_product(readings.product_mc, in_pause)
+        if readings.plate_at_ms != self._plate_at_ms:
+            self._plate_at_ms = readings.plate_at_ms
+            if readings.plate_mc != MISSING_MC:
+                self._new_plate(readings.plate_mc)
+        self._judge_ages(readings, now_ms)
+        self._judge_plate(wall_mc)
+        if not in_pause:
+            self._judge_hot(target_mc, passed_ms)
+        if self.alone_ms >= 1000 * self._config.attended_limit_s:
+            self._withhold(UNATTENDED, self.alone_ms // 1000)
+        self.heat_limit_permille = limits.ADDITION_HEAT_PERMILLE if self.addition_ms > 0 else FULL
+
+    def _stop(self, code, value):
+        """The first cause stays the cause."""
+        if not self.stop_code:
+            self.stop_code = code
+            self.stop_value = value
+
+    def _withhold(self, code, value):
+        if not self.withhold_code:
+            self.withhold_code = code
+            self.withhold_value = value
+
+    def _new_product(self, product_mc, in_pause):
+        if product_mc < limits.PRODUCT_LOW_MC or product_mc > limits.PRODUCT_HIGH_MC:
+            self._range_reads += 1
+            self._withhold(PROBE_RANGE, product_mc)
+            if self._range_reads >= limits.RANGE_READS:
+                self._stop(PROBE_RANGE, product_mc)
+            return
+        self._range_reads = 0
+        if self._is_jump(product_mc) and not in_pause:
+            self._jump(product_mc)
+            return
+        self._believe(product_mc)
+
+    def _believe(self, product_mc):
+        self.product_mc = product_mc
+        self._good_ms = self._product_at_ms
+        self._odd_reads = 0
+        if product_mc < self._lowest_mc or self._lowest_mc == MISSING_MC:
+            self._lowest_mc = product_mc
+        self._highest_mc = max(self._highest_mc, product_mc)
+
+    def _is_jump(self, product_mc):
+        if self.product_mc == MISSING_MC:
+            return False
+        passed_ms = max(0, self._clock.diff(self._product_at_ms, self._good_ms))
+        allowed_mc = limits.JUMP_MC_PER_S * passed_ms // 1000 + limits.JUMP_MC // 2
+        if self.addition_ms > 0:
+            allowed_mc *= 2
+        return not -allowed_mc <= product_mc - self.product_mc <= allowed_mc
+
+    def _jump(self, product_mc):
+        """One odd read keeps heat off. Two: a rise stops; a fall is taken for hands."""
+        self._odd_reads += 1
+        self._withhold(PROBE_JUMP, product_mc)
+        if self._odd_reads < limits.JUMP_READS:
+            return
+        if product_mc > self.product_mc:
+            self._stop(PROBE_JUMP, product_mc)
+        else:
+            before_mc = self.product_mc
+            self._believe(product_mc)
+            self._pause(before_mc)
+
+    def _new_plate(self, plate_mc):
+        if plate_mc < limits.PLATE_LOW_MC:
+            return  # a plate this cold is a broken probe: its age will tell
+        self._plate_mc = plate_mc
+        self._plate_good_ms = self._plate_at_ms
+        if plate_mc > self._config.plate_ceiling_mc:
+            self._plate_reads += 1
+            if self._plate_reads >= limits.PLATE_READS:
+                self._stop(PLATE_HOT, plate_mc)
+        else:
+            self._plate_reads = 0
+
+    def _judge_ages(self, readings, now_ms):
+        age_ms = self._clock.diff(now_ms, self._good_ms)
+        if readings.product_mc == MISSING_MC or age_ms > limits.PRODUCT_STALE_MS:
+            self._withhold(PROBE_MISSING, age_ms)
+            if age_ms >= limits.PRODUCT_STOP_MS:
+                self._stop(PROBE_MISSING, age_ms)
+        if not self._config.has_plate:
+            return
+        age_ms = self._clock.diff(now_ms, self._plate_good_ms)
+        if readings.plate_mc == MISSING_MC or age_ms > limits.PRODUCT_STALE_MS:
+            self._withhold(PLATE_MISSING, age_ms)
+            if age_ms >= limits.PRODUCT_STOP_MS:
+                self._stop(PLATE_MISSING, age_ms)
+
+    def _judge_plate(self, wall_mc):
+        if self._plate_mc == MISSING_MC:
+            return
+        ceiling_mc = min(wall_mc, self._config.plate_ceiling_mc)
+        if self._wall_held:
+            ceiling_mc -= limits.WALL_BACK_MC
+        self._wall_held = 1 if self._plate_mc > ceiling_mc else 0
+        if self._wall_held:
+            self._withhold(PLATE_HOT, self._plate_mc)
+
+    def ceiling_mc(self, target_mc):
+        """What the chocolate may have now: the target, or its least since the step began."""
+        return max(target_mc, min(self._lowest_mc, limits.PRODUCT_CEILING_MC))
+
+    def _judge_hot(self, target_mc, passed_ms):
+        if self.product_mc == MISSING_MC:
+            return
+        over_mc = self.product_mc - self.ceiling_mc(target_mc)
+        if self.addition_ms > 0:
+            over_mc -= limits.ADDITION_WIDER_MC
+        if self.product_mc > self._config.ceiling_mc:
+            self._withhold(CHOCOLATE_HOT, self.product_mc)
+        if over_mc > limits.HOT_AT_ONCE_MC:
+            self._stop(CHOCOLATE_HOT, self.product_mc)
+        if over_mc <= limits.HOT_MC:
+            self._hot_ms = 0
+            return
+        self._withhold(CHOCOLATE_HOT, self.product_mc)
+        self._hot_ms += passed_ms
+        if self._hot_ms >= limits.HOT_MS:
+            self._stop(CHOCOLATE_HOT, self.product_mc)
+
+    # Once a second.
+
+    def each_second(self, heat_permille, room_mc, target_mc, is_heating_step):
+        """Judge rise and fall against what the heater was given in the last second."""
+        if self.product_mc == MISSING_MC:
+            return
+        plate_mc = self._plate_mc if self._config.has_plate else MISSING_MC
+        if self._rise.second(heat_permille, self.product_mc, plate_mc, room_mc, target_mc):
+            self._stop(NO_RISE, self.product_mc)
+        falling = self._highest_mc - self.product_mc > limits.DROP_MC
+        if is_heating_step and falling and self.addition_ms <= 0:
+            self._pause(self._highest_mc)
+
+    def _pause(self, before_mc):
+        """Ask for a pause; it ends by itself only near where the chocolate was before."""
+        self.hands = 1
+        self._before_mc = before_mc
+        self._settled_ms = 0
+        self._settled_mc = self.product_mc
+
+    def after_pause(self):
+        """The batch goes on from what is read now."""
+        self._highest_mc = self.product_mc
+        self._hot_ms = self._odd_reads = 0
+
+    def settled(self, passed_ms):
+        """In a pause nobody declared: True once the reading stands still near where it was."""
+        if not -limits.STEADY_MC <= self.product_mc - self._settled_mc <= limits.STEADY_MC:
+            self._settled_mc = self.product_mc
+            self._settled_ms = 0
+        self._settled_ms += passed_ms
+        near = self._before_mc - self.product_mc <= limits.DROP_MC
+        return near and self._settled_ms >= limits.SETTLE_MS

@@ -1,0 +1,78 @@
+"""Ceilings compiled into the firmware. No file, message or button can raise one.
+
+Every figure has its unit in its name and its source beside it. "Own choice" figures rest on the
+time to react calculated for at most 100 W and at least 0.25 kg in its bowl: 34 s for 5 K.
+"""
+
+LOOP_MS = 250
+"""Period of the loop. Own choice: well under the 1 s of a probe conversion."""
+
+# The chocolate probe.
+PRODUCT_LOW_MC = 0  # own choice: a shorted 1-wire bus reads 0.0, a cellar does not
+PRODUCT_HIGH_MC = 65000  # own choice: 5 K above the greatest target a schedule may have
+PRODUCT_CEILING_MC = 60000  # own choice: the greatest target of a schedule
+PRODUCT_STALE_MS = 2000  # own choice: two conversions of 750 ms and a little
+PRODUCT_STOP_MS = 4000  # own choice; published defaults of heater firmware: 0.9 to 15 s
+RANGE_READS = 2  # own choice: one read can be noise, two in a row are a fault
+JUMP_MC = 2000  # own choice, per read: 100 W moves 0.25 kg in its bowl 0.15 K/s (calculated)
+JUMP_MC_PER_S = 500  # own choice: three times the calculated rate above
+JUMP_READS = 2
+
+# Chocolate against the ceiling of its step.
+HOT_MC = 2000  # own choice, with HOT_MS
+HOT_MS = 30000
+HOT_AT_ONCE_MC = 4000
+ADDITION_WIDER_MC = 2000  # own choice: 20 % at 45 degC lifts 31.5 degC by 2.25 K (calculated)
+DROP_MC = 3000  # own choice: more than 5 % cold seed can take, less than a probe in air
+
+# Plate.
+PLATE_CEILING_MC = 80000  # own choice: above every wall limit of a schedule (75 degC)
+PLATE_LOW_MC = 0
+PLATE_HIGH_MC = 110000  # own choice: reads above are a broken probe, and stop as too hot
+PLATE_READS = 2
+WALL_BACK_MC = 500  # hysteresis of heat withheld at the step's wall limit
+WALL_MARGIN_MC = 500  # the regulator keeps this far below the wall limit
+
+# No rise.
+GAP_LEAST_PERMILLE = 300  # own choice: judged only above this mean heat
+GAP_PART = 4  # plate must be hotter than the chocolate by a quarter of what is expected
+GAP_MS = 60000
+GAP_MEAN_S = 64  # memory of the mean heat, about twice the plate's own time
+RISE_MC = 1500  # expected rise of one judgement without a plate probe
+CLIMB_MC = 1000  # nearer to its target the chocolate need not rise
+LATENT_J_PER_KG = 63000  # greatest: 0.40 fat x 157 kJ/kg (Chevalley 1970, in Beckett 2009)
+SPECIFIC_J_PER_KG_K = 2000  # cocoa mass below 25 degC: 1970 (Antokolskaia 1964, in Mohos 2010)
+MELTED_MC = 36000  # above it no latent heat is left (stable form melts at 33.8 degC)
+LOSS_WIDER_PERCENT = 150  # the described loss may be this much greater
+COLD_ROOM_MC = 10000  # taken for the room where no room probe is
+
+# People.
+ATTENDED_CEILING_S = 4 * 3600  # own choice
+ATTENDED_CHIME_S = 300
+WINDOW_MS = 180000  # the start window, own choice: a walk across the workshop
+PRESS_START_LEAST_MS = 1000
+PRESS_START_MOST_MS = 3000
+PRESS_STUCK_MS = 60000  # own choice
+HANDS_MS = 600000  # after ten minutes only a press brings the batch back
+SETTLE_MS = 20000  # steady readings that end a pause nobody asked for
+STEADY_MC = 250
+ADDITION_MS = 180000
+ADDITION_HEAT_PERMILLE = 300
+
+# Hands: seed that nobody announced.
+DIP_MC = 400  # own choice: still air takes 0.25 K in that time (2 kg, 0.5 K/min)
+DIP_S = 30
+
+# Reached.
+REACHED_UP_MC = 200
+REACHED_DOWN_MC = 150
+REACHED_NEAR_MC = 300
+
+# Stirrer in a bowl of solid pieces: blocks jam it (common practice, no source).
+SOFT_MC = 30000
+LIQUID_MC = 34000
+STIR_PULSE_MS = 10000
+STIR_PULSE_EVERY_MS = 30000
+
+# Watchdog.
+WATCHDOG_MS = 2000  # own choice; the RP2040 allows up to 8388 ms

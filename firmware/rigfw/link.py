@@ -1,0 +1,206 @@
+"""Requests in, answers and pushes out. Knows messages; the App does what they ask.
+
+The host can ask, never press: nothing in here starts heat, raises a limit or writes a pin.
+"""
+
+from binascii import crc32
+
+from rigfw.outbox import Outbox
+from rigfw.upload import UploadRefused
+from rigwire import messages, tables
+from rigwire.errors import MessageRefused
+from rigwire.reader import FrameReader
+
+REMEMBERED = 8
+READ_BYTES = 256
+ROWS_A_BATCH = 3
+EVENTS_A_BATCH = 4
+STATUS_EVERY_S = 5
+EV_TRIMMED = tables.EVENT_NAMES.index("trimmed")
+
+
+class Refusal(Exception):
+    """A request that is not done; `code` for the host, `words` for a person."""
+
+    def __init__(self, code, words):
+        super().__init__(words)
+        self.code = code
+        self.words = words
+
+
+class Link:
+    """`same_major` is False after a hello of another major version: then no start window opens."""
+
+    def __init__(self, board, clock, journal, desk):
+        self._port = board.port
+        self._journal = journal
+        self._desk = desk
+        self._reader = FrameReader()
+        self._outbox = Outbox(board.port, clock)
+        self._buffer = bytearray(READ_BYTES)
+        self._view = memoryview(self._buffer)
+        self._answered = []
+        self._events_sent = 0
+        self._readings_sent = 0
+        self._dropped_noted = 0
+        self._statuses = 0
+        self._status_in_s = 0
+        self.same_major = True
+        self._doers = {
+            "hello": self._hello,
+            "load_open": self._load_open,
+            "load_part": self._load_part,
+            "load_done": self._load_done,
+            "ask_start": self._ask_start,
+            "off": self._off,
+            "answer": self._answer,
+            "declare": self._declare,
+            "ask_status": self._ask_status,
+            "fetch": self._fetch,
+            "fetch_events": self._fetch_events,
+        }
+
+    @property
+    def dropped(self):
+        """Whole frames dropped since boot because the host did not read."""
+        return self._outbox.dropped
+
+    # In.
+
+    def receive(self):
+        """Read what the port has now and answer every whole request."""
+        count = self._port.read(self._buffer)
+        if count:
+            self._reader.feed(self._view[:count], self._on_frame, self._on_text)
+
+    def _on_text(self, data):
+        """Typing at the prompt, an echo: not for us."""
+
+    def _on_frame(self, array, line):
+        try:
+            message = messages.parse(array, messages.TO_DEVICE)
+        except MessageRefused as refusal:
+            number = array[1] if len(array) > 1 else -1
+            if type(number) is int and number >= 0:
+                self._put("no", number, ("message", refusal.reason[:80]))
+            return
+        if message.name == "hello":
+            self._answered = []
+        self._once(message, crc32(line))
+
+    def _once(self, message, crc):
+        """Do a request once. The same bytes again get the same answer again."""
+        for number, known_crc, answer in self._answered:
+            if number == message.number:
+                if known_crc == crc:
+                    self._outbox.put(answer)
+                else:
+                    self._put("no", number, ("id_reused", "this number was another request"))
+                return
+        answer = self._do(message)
+        self._answered.append((message.number, crc, answer))
+        if len(self._answered) > REMEMBERED:
+            self._answered.pop(0)
+        self._outbox.put(answer)
+
+    def _do(self, message):
+        try:
+            name, values, groups = self._doers[message.name](*message.values)
+        except (Refusal, UploadRefused) as refusal:
+            name, values, groups = "no", (refusal.code, refusal.words), ()
+        return messages.encode(name, message.number, values, groups)
+
+    # Requests: each returns (name, values, groups) of its answer or raises.
+
+    def _hello(self, major, _minor, _host_version):
+        self.same_major = major == messages.PROTOCOL_MAJOR
+        return "hello_is", self._desk.identity(), ()
+
+    def _load_open(self, bytes_total, digest):
+        self._desk.check_quiet()
+        self._desk.upload.open(bytes_total, digest)
+        return "ok", (), ()
+
+    def _load_part(self, offset, text):
+        self._desk.check_quiet()
+        self._desk.upload.part(offset, text)
+        return "ok", (), ()
+
+    def _load_done(self, digest):
+        self._desk.check_quiet()
+        self._desk.load(digest)
+        return "held", (digest,), ()
+
+    def _ask_start(self, digest):
+        if not self.same_major:
+            raise Refusal("version", "update the older of rig and host: other protocol")
+        self._desk.ask_start(digest)
+        return "ok", (), ()
+
+    def _off(self):
+        self._desk.off()
+        return "ok", (), ()
+
+    def _answer(self, prompt_no):
+        self._desk.answer(prompt_no)
+        return "ok", (), ()
+
+    def _declare(self, addition_no, grams):
+        self._desk.declare(addition_no, grams)
+        return "ok", (), ()
+
+    def _ask_status(self):
+        return "status", self._desk.status(), ()
+
+    def _fetch(self, from_seq):
+        return self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
+
+    def _fetch_events(self, from_seq):
+        return self._rows(self._journal.events, from_seq, "events", EVENTS_A_BATCH, 1)
+
+    def _rows(self, ring, from_seq, name, most, stream):
+        oldest = ring.oldest()
+        if from_seq < oldest:
+            return "lost", (stream, from_seq, oldest - 1), ()
+        to_seq = min(ring.next_seq, from_seq + most)
+        return name, (from_seq,), [ring.row(seq) for seq in range(from_seq, to_seq)]
+
+    # Out.
+
+    def _put(self, name, number, values):
+        self._outbox.put(messages.encode(name, number, values))
+
+    def push(self, is_new_second):
+        """Queue what happened: events at once, a reading a second, status on change."""
+        events = self._journal.events
+        changed = self._events_sent < events.next_seq
+        self._events_sent = max(self._events_sent, events.oldest())
+        while self._events_sent < events.next_seq:
+            at_ms, kind_no, a, b = events.row(self._events_sent)
+            self._put("event", self._events_sent, (at_ms, tables.EVENT_NAMES[kind_no], a, b))
+            self._events_sent += 1
+        if is_new_second:
+            self._note_dropped()
+            self._push_reading()
+            self._status_in_s -= 1
+        if changed or self._status_in_s <= 0:
+            self._status_in_s = STATUS_EVERY_S
+            self._put("status", self._statuses, self._desk.status())
+            self._statuses += 1
+
+    def _note_dropped(self):
+        """One event for all frames dropped, once the host reads again."""
+        count = self._outbox.dropped - self._dropped_noted
+        if count and self._outbox.is_flowing():
+            self._dropped_noted += count
+            self._journal.note(EV_TRIMMED, count)
+
+    def _push_reading(self):
+        newest = self._journal.readings.newest()
+        if newest >= self._readings_sent:
+            self._put("reading", newest, self._journal.readings.row(newest))
+            self._readings_sent = newest + 1
+
+    def send(self, started_ms):
+        """Write what the port takes now."""
+        self._outbox.send(started_ms)

@@ -1,0 +1,50 @@
+"""Is the rig in order: before a start, and before a stop is cleared. Functions of an App."""
+
+from rigfw import limits
+from rigfw.interlocks import (
+    CHOCOLATE_HOT,
+    PLATE_HOT,
+    PLATE_MISSING,
+    PROBE_JUMP,
+    PROBE_MISSING,
+    PROBE_RANGE,
+)
+
+OF_PRODUCT = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP, CHOCOLATE_HOT)
+OF_PLATE = (PLATE_MISSING, PLATE_HOT)
+
+
+def why_not_start(app):
+    """Words for what keeps this rig from starting, "" when nothing does."""
+    if app.inputs.stop_open:
+        return "the stop button is pressed or its wire is open"
+    if not app.inputs.bowl_present:
+        return "there is no bowl on the plate"
+    if not is_product_good(app):
+        return "the chocolate probe gives no good reading"
+    if app.config.has_plate and not is_plate_good(app):
+        return "the plate probe gives no good reading or is too hot"
+    return ""
+
+
+def is_cause_gone(app):
+    """True when what stopped this rig is over."""
+    code = app.sequencer.stop_code
+    if app.inputs.stop_open:
+        return False
+    if code in OF_PLATE:
+        return is_plate_good(app)
+    return code not in OF_PRODUCT or is_product_good(app)
+
+
+def is_product_good(app):
+    """A fresh reading of the chocolate, inside what the rig may have."""
+    return limits.PRODUCT_LOW_MC <= app.product_mc() <= app.config.ceiling_mc
+
+
+def is_plate_good(app):
+    """A fresh reading of the plate, inside what the rig may have."""
+    readings = app.readings
+    if app.clock.diff(app.now_ms, readings.plate_at_ms) > limits.PRODUCT_STALE_MS:
+        return False
+    return limits.PLATE_LOW_MC <= readings.plate_mc <= app.config.plate_ceiling_mc

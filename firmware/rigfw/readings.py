@@ -1,0 +1,30 @@
+"""What the board measures and what people press. Plain slots, filled again and again."""
+
+from rigwire.messages import MISSING_MC
+
+
+class Readings:
+    """Probe values in mC with the clock's ms at which each conversion began."""
+
+    __slots__ = (
+        "plate_at_ms",
+        "plate_mc",
+        "product_at_ms",
+        "product_mc",
+        "room_at_ms",
+        "room_mc",
+    )
+
+    def __init__(self):
+        self.product_mc = self.plate_mc = self.room_mc = MISSING_MC
+        self.product_at_ms = self.plate_at_ms = self.room_at_ms = 0
+
+
+class Inputs:
+    """Contacts, 0 or 1. Before the first read nothing is pressed and the stop loop is open."""
+
+    __slots__ = ("bowl_present", "pedal_down", "start_down", "stop_open")
+
+    def __init__(self):
+        self.start_down = self.pedal_down = 0
+        self.bowl_present = self.stop_open = 1

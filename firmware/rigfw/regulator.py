@@ -1,0 +1,149 @@
+"""How much heat and fan. Called once a second with new readings; the only place with floats.
+
+A cascade. Outer: from the distance to the target, the heat the chocolate should take or give,
+    q = loss * (T - room) + m c * rate,   rate = (target - T) / TAU_S, within the step's rates,
+so that it lands softly. The plate that gives q is T + q / h. Inner: the power that brings the
+plate there,
+    p = h * (plate - T) + C_plate * (wanted plate - plate) / TAU_PLATE_S,
+heat where p > 0, fan where p < 0. What the plate holds is in the second term, so heat and fan
+end early. T is the reading ahead by the probe's lag, out of a second-order filter.
+Temperatures degC, powers W, times s in here.
+"""
+
+from rigfw import limits
+from rigwire.messages import MISSING_MC
+
+SPECIFIC_J_PER_KG_K = 1600.0  # Manufacturing Confectioner 1991, in Beckett 2009 p. 667: 1590-1670
+TAU_S = 110.0  # own choice: four times the plate's time (33 s) less what the probe hides
+TAU_PLATE_S = 12.0
+TAU_SUM_S = 500.0
+ALPHA = 0.25
+BETA = 0.036  # critically damped with ALPHA
+DEFAULT_ROOM_C = 21.0
+GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees at most 0.5 K/min
+GENTLE_C_PER_S = 0.5 / 60
+SUM_BAND_C = 0.6
+SUM_CALM_C_PER_S = 0.004
+FAN_FREE_C = 0.3
+LEAST_W = 2.0
+SOLID_PART = 0.4  # of plate_w_per_k while the chocolate is in pieces; assumption
+SOLID_C = 33.0
+
+
+class Regulator:
+    """`heat_permille` and `fan_permille`, 0 to 1000, are the demand. `demand` allocates."""
+
+    def __init__(self, config):
+        self._heater_w = float(config.heater_w)
+        self._plate_j_per_k = float(config.plate_j_per_k)
+        self._plate_w_per_k = float(config.plate_w_per_k)
+        self._loss_w_per_k = config.loss_mw_per_k / 1000.0
+        self._fan_w_per_k = config.fan_loss_mw_per_k / 1000.0
+        self._lag_s = config.probe_lag_ms / 1000.0
+        self._ceiling_c = config.plate_ceiling_mc / 1000.0 - limits.WALL_MARGIN_MC / 1000.0
+        self.heat_permille = 0
+        self.fan_permille = 0
+        self.begin(1000)
+
+    def begin(self, mass_g):
+        """A batch of this mass begins; nothing is known of its temperatures."""
+        self._heat_j_per_k = mass_g / 1000.0 * SPECIFIC_J_PER_KG_K
+        self._contact_w_per_k = self._plate_w_per_k
+        self._sum_w = 0.0
+        self._reading_c = None
+        self._plate_c = None
+        self._rate_c_per_s = 0.0
+        self.rest()
+
+    def rest(self):
+        """No demand."""
+        self.heat_permille = self.fan_permille = 0
+
+    def demand(self, readings, target_mc, step, delivered_permille, passed_ms):
+        """Set the demand for the next second.
+
+        `readings` in mC; `step` gives kind, rate and wall limit; `delivered_permille` is the mean
+        of what the heater switch really gave in the last `passed_ms`.
+        """
+        passed_s = passed_ms / 1000.0
+        self._filter(readings.product_mc / 1000.0, passed_s)
+        room_mc = readings.room_mc
+        room_c = DEFAULT_ROOM_C if room_mc == MISSING_MC else room_mc / 1000.0
+        now_c = self._reading_c + self._lag_s * self._rate_c_per_s
+        heat_w = delivered_permille * self._heater_w / 1000.0
+        self._know_plate(readings.plate_mc, now_c, heat_w, passed_s, step.kind == "melt")
+        missing_c = target_mc / 1000.0 - now_c
+        wanted_c = self._wanted_plate(now_c, missing_c, room_c, step, passed_s)
+        power_w = self._contact_w_per_k * (self._plate_c - now_c)
+        power_w += self._plate_j_per_k * (wanted_c - self._plate_c) / TAU_PLATE_S
+        self._drive(power_w, missing_c, room_c, step.kind == "cool")
+
+    def _filter(self, reading_c, passed_s):
+        """Reading and its rate, smoothed. A dip is believed at once, its slope is not."""
+        if self._reading_c is None or abs(reading_c - self._reading_c) > 2.0:
+            self._reading_c = reading_c
+            self._rate_c_per_s = 0.0
+            return
+        ahead_c = self._reading_c + self._rate_c_per_s * passed_s
+        off_c = reading_c - ahead_c
+        self._reading_c = ahead_c + ALPHA * off_c
+        if passed_s > 0.0:
+            self._rate_c_per_s += BETA * off_c / passed_s
+
+    def _know_plate(self, plate_mc, now_c, heat_w, passed_s, melting):
+        """The plate: measured, else from its own heat balance."""
+        if plate_mc != MISSING_MC:
+            before_c = self._plate_c
+            self._plate_c = plate_mc / 1000.0
+            if before_c is not None and passed_s > 0.0:
+                flow_w = heat_w - self._plate_j_per_k * (self._plate_c - before_c) / passed_s
+                self._learn_contact(flow_w, self._plate_c - now_c)
+            return
+        if self._plate_c is None:
+            self._plate_c = now_c
+        part = SOLID_PART if melting and now_c < SOLID_C else 1.0
+        self._contact_w_per_k = part * self._plate_w_per_k
+        flow_w = self._contact_w_per_k * (self._plate_c - now_c)
+        self._plate_c += passed_s * (heat_w - flow_w) / self._plate_j_per_k
+
+    def _learn_contact(self, flow_w, gap_c):
+        """Heat flow over difference, slowly; solid pieces take far less than liquid."""
+        if gap_c < 2.0:
+            return
+        seen = max(0.2 * self._plate_w_per_k, min(2.0 * self._plate_w_per_k, flow_w / gap_c))
+        self._contact_w_per_k += 0.03 * (seen - self._contact_w_per_k)
+
+    def _wanted_plate(self, now_c, missing_c, room_c, step, passed_s):
+        rate = self._wanted_rate(missing_c, step.rate_mc_per_min / 60000.0)
+        calm = abs(self._rate_c_per_s) < SUM_CALM_C_PER_S
+        if calm and abs(missing_c) < SUM_BAND_C:
+            self._add_up(missing_c, passed_s)
+        flow_w = self._loss_w_per_k * (now_c - room_c) + self._heat_j_per_k * rate + self._sum_w
+        wall_c = (step.wall_mc - limits.WALL_MARGIN_MC) / 1000.0
+        wanted_c = now_c + flow_w / self._contact_w_per_k
+        return min(wanted_c, wall_c, self._ceiling_c)
+
+    def _wanted_rate(self, missing_c, most):
+        """degC/s towards the target: soft at the end, gentle in the last degrees of cooling."""
+        rate = missing_c / TAU_S
+        least = -most
+        if missing_c > -GENTLE_BAND_C:
+            least = max(least, -GENTLE_C_PER_S)
+        return max(least, min(most, rate))
+
+    def _add_up(self, missing_c, passed_s):
+        """The slow part, bounded so that it can never carry far past the target."""
+        self._sum_w += self._heat_j_per_k * missing_c * passed_s / (TAU_S * TAU_SUM_S)
+        bound_w = 0.2 * self._heater_w
+        self._sum_w = max(-bound_w, min(bound_w, self._sum_w))
+
+    def _drive(self, power_w, missing_c, room_c, cooling):
+        """Power on the plate as heat or as fan, never both."""
+        self.rest()
+        if power_w >= LEAST_W:
+            if not cooling or missing_c > -0.5:
+                self.heat_permille = int(1000.0 * min(1.0, power_w / self._heater_w))
+        elif power_w <= -LEAST_W and missing_c < -FAN_FREE_C:
+            possible_w = self._fan_w_per_k * (self._plate_c - room_c)
+            if possible_w > 0.0:
+                self.fan_permille = int(1000.0 * min(1.0, -power_w / possible_w))

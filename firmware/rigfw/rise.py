@@ -1,0 +1,82 @@
+"""No rise while heating: element dead, cut-out open, probe out of the bowl.
+
+With a plate probe the plate is judged: in the mean it must be hotter than the chocolate by a part
+of (mean heat) / (plate to chocolate, W/K). Without one the chocolate is judged: an amount of heat
+that melts all its fat (greatest latent heat) or, once melted, warms it by RISE_MC even with the
+greatest loss must have moved it by half of that. Integers only, nothing is allocated.
+"""
+
+from rigfw import limits
+from rigwire.messages import MISSING_MC
+
+
+class RiseCheck:
+    """Energy in J since the window began; `second` is called once a second."""
+
+    def __init__(self, config):
+        self._config = config
+        self._mass_g = 0
+        self.begin(MISSING_MC, 0)
+
+    def begin(self, product_mc, mass_g):
+        """Forget the past: a batch begins."""
+        self._mass_g = mass_g
+        self._mean_mw = 0
+        self._gap_ms = 0
+        self._restart(product_mc)
+
+    def _restart(self, product_mc):
+        self._from_mc = product_mc
+        self._energy_mj = 0
+        self._energy_j = 0
+
+    def second(self, heat_permille, product_mc, plate_mc, room_mc, target_mc):
+        """True when heat went in and nothing rose. Temperatures mC, MISSING_MC where unknown.
+
+        `heat_permille` is what the switch gave in the last second.
+        """
+        if plate_mc != MISSING_MC:
+            return self._plate(heat_permille, product_mc, plate_mc)
+        if target_mc - product_mc < limits.CLIMB_MC:
+            self._restart(product_mc)
+            return False
+        return self._chocolate(heat_permille, product_mc, room_mc)
+
+    def _plate(self, heat_permille, product_mc, plate_mc):
+        heat_mw = heat_permille * self._config.heater_w
+        self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
+        expected_mc = self._mean_mw // self._config.plate_w_per_k
+        enough = self._mean_mw >= limits.GAP_LEAST_PERMILLE * self._config.heater_w
+        if enough and (plate_mc - product_mc) * limits.GAP_PART < expected_mc:
+            self._gap_ms += 1000
+        else:
+            self._gap_ms = 0
+        return self._gap_ms >= limits.GAP_MS
+
+    def _chocolate(self, heat_permille, product_mc, room_mc):
+        if self._from_mc == MISSING_MC:
+            self._restart(product_mc)
+        if product_mc - self._from_mc >= limits.RISE_MC // 2:
+            self._restart(product_mc)
+        self._energy_mj += heat_permille * self._config.heater_w - self._loss_mw(
+            product_mc, room_mc
+        )
+        self._energy_j += self._energy_mj // 1000
+        self._energy_mj %= 1000
+        if self._energy_j < 0:
+            self._restart(product_mc)
+        return self._energy_j >= self._needed_j(product_mc)
+
+    def _loss_mw(self, product_mc, room_mc):
+        if room_mc == MISSING_MC:
+            room_mc = limits.COLD_ROOM_MC
+        over_c = max(0, product_mc - room_mc) // 1000
+        return over_c * self._config.loss_mw_per_k * limits.LOSS_WIDER_PERCENT // 100
+
+    def _needed_j(self, product_mc):
+        """Heat that must have shown as RISE_MC, whatever state the fat is in."""
+        per_k = self._mass_g * limits.SPECIFIC_J_PER_KG_K // 1000 + self._config.plate_j_per_k
+        needed_j = per_k * limits.RISE_MC // 1000
+        if product_mc < limits.MELTED_MC:
+            needed_j += self._mass_g * limits.LATENT_J_PER_KG // 1000
+        return needed_j

@@ -1,0 +1,81 @@
+"""A schedule arriving in pieces. Two slots: the one held, and the one being filled.
+
+Nothing is held until length and digest agree and the whole text is a schedule; then one
+assignment changes the slot. A cut at any byte leaves the old one.
+"""
+
+from rigwire import schedule as schedules
+from rigwire.errors import ScheduleRefused
+
+
+class UploadRefused(Exception):
+    """`code` for the host, `words` for a person."""
+
+    def __init__(self, code, words):
+        super().__init__(words)
+        self.code = code
+        self.words = words
+
+
+class Upload:
+    """`held` is the present schedule or None, `digest` its name or "", `slot` 0 or 1."""
+
+    def __init__(self):
+        self._slots = [None, None]
+        self._digests = ["", ""]
+        self.slot = 0
+        self._text = None
+        self._total = 0
+        self._wanted = ""
+
+    @property
+    def held(self):
+        """The committed schedule, None before the first."""
+        return self._slots[self.slot]
+
+    @property
+    def digest(self):
+        """The digest of the committed schedule, "" before the first."""
+        return self._digests[self.slot]
+
+    def open(self, bytes_total, digest):
+        """Begin; whatever was half there is forgotten."""
+        if bytes_total > schedules.MAX_BODY_BYTES:
+            raise UploadRefused("too_long", "the schedule is too long")
+        self._text = bytearray()
+        self._total = bytes_total
+        self._wanted = digest
+
+    def part(self, offset, text):
+        """The next piece, in order and within the announced length."""
+        if self._text is None or offset != len(self._text):
+            raise UploadRefused("out_of_order", "the pieces do not follow on one another")
+        if offset + len(text) > self._total:
+            raise UploadRefused("too_long", "more bytes came than were announced")
+        self._text.extend(text.encode())
+
+    def done(self, digest, ceiling_mc):
+        """Check and commit. Returns the bytes held now; `ceiling_mc` is the rig's own."""
+        text, self._text = self._text, None
+        if text is None or len(text) != self._total:
+            raise UploadRefused("cut", "the schedule did not arrive whole")
+        body = bytes(text)
+        if digest != self._wanted or schedules.digest(body) != digest:
+            raise UploadRefused("damaged", "the schedule was damaged on its way")
+        self._commit(self._checked(body, ceiling_mc), digest)
+        return len(body)
+
+    def _checked(self, body, ceiling_mc):
+        try:
+            schedule = schedules.from_body(body)
+        except ScheduleRefused as refusal:
+            raise UploadRefused("schedule", refusal.reason)
+        if schedule.ceiling_mc > ceiling_mc:
+            raise UploadRefused("ceiling", "the schedule may get hotter than this rig allows")
+        return schedule
+
+    def _commit(self, schedule, digest):
+        other = 1 - self.slot
+        self._slots[other] = schedule
+        self._digests[other] = digest
+        self.slot = other
