@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from rigwire import messages, schedule
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
-
 from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link import records
@@ -114,6 +113,15 @@ class RigLink:
         if self._inbox or self._exchange.failure is not None:
             return True
         return self._clock.wait(self._arrived, at_most_s)
+
+    def pause(self, for_s: float) -> None:
+        """Let more arrive, so that one `take` serves many pushes; ends early when unplugged."""
+        if self._exchange.failure is None:
+            self._clock.wait(self._exchange.failed, for_s)
+
+    def now_s(self) -> float:
+        """Seconds of the clock this link waits by."""
+        return self._clock.now_s()
 
     def catch_up(self) -> list[Record]:
         """Return what came, and everything else the rig has kept."""

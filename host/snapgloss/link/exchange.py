@@ -16,7 +16,6 @@ from rigwire import messages
 from rigwire.errors import MessageRefused
 from rigwire.messages import Message
 from rigwire.reader import FrameReader
-
 from snapgloss.base.errors import LinkError, RigError, VersionError
 from snapgloss.link.clock import WaitingClock
 from snapgloss.link.transport import Transport
@@ -65,6 +64,7 @@ class Exchange:
         self._pending: _Pending | None = None
         self._closing = threading.Event()
         self.failure: LinkError | None = None
+        self.failed = threading.Event()
         self._thread = threading.Thread(target=self._read_on, name="rig reader", daemon=True)
         self._thread.start()
 
@@ -113,6 +113,7 @@ class Exchange:
 
     def _fail(self, fault: LinkError) -> None:
         self.failure = fault
+        self.failed.set()
         if self._pending is not None:
             self._pending.ready.set()
         self._on_text(b"")  # wakes a host that waits for pushes

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from rigwire.messages import MISSING_MC, Message
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES, PROMPTS
-
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.streams import Gap
 

@@ -5,18 +5,21 @@ Nothing here heats, nothing waits for real time. Not used at run time.
 
 import threading
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rigwire import messages
 from rigwire.messages import Message
 from rigwire.reader import FrameReader
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES
-
 from snapgloss.base.errors import LinkError
 
 IDLE_WAIT_S = 0.02  # how often the reader thread looks at its stop flag
 SETTLE_WAIT_S = 5.0  # a test that waits longer has found a hang
+
+
+def _nothing() -> None:
+    """What follows a request when the script says nothing."""
 
 
 class ScriptedRig:
@@ -24,7 +27,7 @@ class ScriptedRig:
 
     `answers` replaces the answer to a name: (name, values) or None for silence. `deaf_to` is
     how many requests go unheard; `lost_below` the sequence number under which the journal was
-    overwritten, per stream.
+    overwritten, per stream. `then` is what the rig does after a request of that name, once.
     """
 
     def __init__(self) -> None:
@@ -38,6 +41,8 @@ class ScriptedRig:
         self.body = b""
         self.state_no = STATES.index("off")
         self.boot_nonce = 77
+        self.digest = ""
+        self.then: dict[str, Callable[[], None]] = {}
         self._answered: dict[int, bytes] = {}
         self._reader = FrameReader()
         self._out: deque[bytes] = deque()
@@ -90,6 +95,12 @@ class ScriptedRig:
             settled = self._moved.wait_for(lambda: self._reading and not self._out, SETTLE_WAIT_S)
             assert settled, "the reader thread takes nothing"
 
+    def settled_anew(self) -> None:
+        """Forget what was sent and answered, as when another host opens the port."""
+        self._out.clear()
+        self._answered.clear()
+        self.done.clear()
+
     def unplug(self) -> None:
         """Pull the cable, after what was sent."""
         with self._moved:
@@ -123,6 +134,7 @@ class ScriptedRig:
             answer = self._answered[message.number] = self._answer(message)
         if answer:
             self.send(answer)
+        self.then.pop(message.name, _nothing)()
 
     def _answer(self, message: Message) -> bytes:
         name, number = message.name, message.number
@@ -153,7 +165,7 @@ class ScriptedRig:
         oldest = self.lost_below if self.readings else [-1, -1]
         return (
             messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, "0.1.0", "scripted", self.boot_nonce,
-            "", self.state_no, 65_000, 100, oldest[0], newest[0], oldest[1], newest[1], 1,
+            self.digest, self.state_no, 65_000, 100, oldest[0], newest[0], oldest[1], newest[1], 1,
         )  # fmt: skip
 
     def _kept(self, message: Message) -> bytes:

@@ -1,0 +1,29 @@
+"""Open a port, and know who is there."""
+
+from rigfw.version import __version__
+from snapgloss.base.errors import SnapglossError
+from snapgloss.link.client import RigLink
+from snapgloss.link.clock import WaitingClock
+from snapgloss.link.transport import Transport, open_transport
+
+HOST_VERSION = f"snapgloss {__version__}"
+
+
+def connect(port: str, clock: WaitingClock | None = None) -> RigLink:
+    """Return a link on which hello is done; its `identity` is set.
+
+    Raises LinkError when the port does not open or nobody answers, VersionError when the rig
+    speaks another major version of the wire. The port is closed again then.
+    """
+    return introduce(open_transport(port), clock)
+
+
+def introduce(transport: Transport, clock: WaitingClock | None = None) -> RigLink:
+    """Say hello over an open transport; see `connect`."""
+    link = RigLink(transport, clock)
+    try:
+        link.hello(HOST_VERSION)
+    except SnapglossError:
+        link.close()
+        raise
+    return link

@@ -1,0 +1,56 @@
+"""How a batch ended: its figures, its words, and the run it belongs to."""
+
+from typing import TYPE_CHECKING
+
+from snapgloss.quality.figures import RunFigures, figures_of
+from snapgloss.quality.words import verdict
+
+if TYPE_CHECKING:
+    from snapgloss.store.store import Store
+
+LEFT = (
+    "You left; the rig carries on by itself. Run the same schedule again to join the batch, "
+    "or turn it off at the rig."
+)
+CARRIES_ON = (
+    "The rig carries on by itself. Plug it in and run the same schedule again to join the batch."
+)
+NOTHING_STARTED = "Nothing was started; the start window is closed again."
+NEVER_BEGAN = "The batch never began."
+RESTARTED = "Stopped: the rig started anew by itself; heat is off."
+
+
+def run_figures(store: "Store", run_id: int) -> RunFigures:
+    """Work out the figures of a run from what is recorded of it."""
+    run = store.run(run_id)
+    return figures_of(
+        store.readings(run_id),
+        store.events(run_id),
+        run.window_low_mc,
+        run.window_high_mc,
+        run.work_mc,
+    )
+
+
+def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], str]:
+    """Work out and store the figures of a run; return them and the verdict in words."""
+    figures = run_figures(store, run_id)
+    kept = figures.as_dict()
+    store.save_figures(run_id, kept)
+    return kept, verdict(figures) if figures.minutes_working > 0 else ""
+
+
+def sentence(why: str, said: str) -> str:
+    """Join why a run ended and its verdict to whole sentences."""
+    stop = f"{said[:1].upper()}{said[1:]}." if said else ""
+    return f"{why} {stop}".strip()
+
+
+def open_run(store: "Store", boot_id: int, digest: str) -> int | None:
+    """Return the newest unfinished run of this schedule on this boot of the rig, or None."""
+    for run in store.runs():
+        if run.outcome != "unfinished" or run.digest != digest:
+            continue
+        if any(part.boot_id == boot_id for part in store.parts(run.id)):
+            return run.id
+    return None

@@ -1,0 +1,212 @@
+"""Where a batch is, worked out from what the rig tells; pure, no clock, nothing printed.
+
+Times are the device's: seconds of `at_ms`, which for a virtual rig are simulated seconds.
+"""
+
+from dataclasses import dataclass
+
+from rigwire.states import STATES
+from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING, PROMPTS
+from snapgloss.base.records import Event, Reading, Status
+from snapgloss.runs import words
+from snapgloss.runs.observe import Mirror
+from snapgloss.runs.plan import BatchPlan
+
+UNDER_WAY = (
+    "melting",
+    "resting",
+    "cooling",
+    "seeding",
+    "rewarming",
+    "working",
+    "hands_in",
+)  # states that belong to a batch
+ENDED = ("finished", "off", "stopped", "locked")
+
+
+@dataclass(frozen=True)
+class Progress:
+    """One moment of a batch. Temperatures in milli-degC or None; times in device seconds."""
+
+    simulated: bool
+    state: str
+    at_s: int  # since the batch began; 0 before
+    product_mc: int | None
+    target_mc: int | None
+    plate_mc: int | None
+    room_mc: int | None
+    step_no: int  # from 1; 0 = none
+    steps: int
+    step_words: str
+    step_left_s: int | None  # None = not known
+    batch_left_s: int | None
+    share_done: float  # 0..1, by time
+    now: str  # what to do now, a sentence
+    waiting: bool  # the sentence waits for a person
+    withheld: str  # why heat is held back, or empty
+
+
+class Tracker:
+    """Takes records in order; says what they mean for the batch."""
+
+    def __init__(self, plan: BatchPlan, simulated: bool, state: str, fahrenheit: bool) -> None:
+        self.plan, self.simulated, self.fahrenheit = plan, simulated, fahrenheit
+        self.mirror = Mirror(state)
+        self.reading: Reading | None = None
+        self.status: Status | None = None
+        self.newest_ms = 0
+        self.started_ms: int | None = None
+        self.ended_ms: int | None = None
+        self.ended_state = ""
+        self.stop_code = 0
+        self.step_no = 0
+        self._was_ready = state == "ready"
+        self._step_since_ms = 0
+        self._prompt, self._grams = "none", 0
+        self._steps = plan.steps
+
+    def take_reading(self, reading: Reading) -> None:
+        """Follow a reading. It never moves the state: events do, and status."""
+        self.reading = reading
+        self.newest_ms = max(self.newest_ms, reading.at_ms)
+        if reading.step_no != self.step_no and self.mirror.state in UNDER_WAY:
+            self._enter(reading.step_no, reading.at_ms)
+
+    def take_status(self, status: Status) -> None:
+        """Follow a status, the device's word on where it is."""
+        self.status = status
+        self._prompt = status.prompt
+        if status.stop_code:
+            self.stop_code = status.stop_code
+        if status.state != self.mirror.state:
+            self._moved(status.state, self.newest_ms)
+            self.mirror.adopt(status.state)
+
+    def take_event(self, event: Event) -> tuple[str | None, str | None]:
+        """Follow an event; return (a line for a person, a warning), each or None."""
+        self.newest_ms = max(self.newest_ms, event.at_ms)
+        warning = self._follow(event)
+        return words.event_line(event, self._steps, self.fahrenheit), warning
+
+    def _follow(self, event: Event) -> str | None:
+        if event.kind == "state":
+            old, new = _state(event.b), _state(event.a)
+            self._moved(new, event.at_ms)
+            return self.mirror.follow(old, new)
+        if event.kind == "step":
+            self._enter(event.a, event.at_ms)
+        elif event.kind == "prompt":
+            self._prompt = PROMPTS[event.a] if 0 <= event.a < len(PROMPTS) else "none"
+            self._grams = event.b
+        elif event.kind == "answered":
+            self._prompt = "none"
+        elif event.kind == "stop":
+            self.stop_code = event.a
+        return None
+
+    @property
+    def over(self) -> bool:
+        """The batch has ended, or its start window closed without a press."""
+        return self.ended_state != ""
+
+    def _moved(self, state: str, at_ms: int) -> None:
+        self._was_ready = self._was_ready or state == "ready"
+        if self.started_ms is None and state in UNDER_WAY:
+            self.started_ms = at_ms
+        if state in ENDED and not self.over and (self._was_ready or self.started_ms is not None):
+            self.ended_ms, self.ended_state = at_ms, state
+
+    def _enter(self, step_no: int, at_ms: int) -> None:
+        self.step_no, self._step_since_ms = step_no, at_ms
+
+    def step_left_s(self) -> int | None:
+        """Seconds left in this step: the device's own count while it holds, else the forecast."""
+        if not 1 <= self.step_no <= len(self._steps) or self.reading is None:
+            return None
+        hold_s = self._steps[self.step_no - 1].hold_s
+        if self.reading.flags & FLAG_HOLDING and self.status is not None:
+            return self.status.left_s if self.status.left_s >= 0 else hold_s
+        if not self.plan.forecast_s:
+            return None
+        spent_s = (self.newest_ms - self._step_since_ms) // 1000
+        return max(self.plan.forecast_s[self.step_no - 1] - spent_s, hold_s)
+
+    def batch_left_s(self) -> int | None:
+        """Seconds left until all is off, by the forecast of the steps to come."""
+        left_s = self.step_left_s()
+        if left_s is None or not self.plan.forecast_s:
+            return None
+        return left_s + sum(self.plan.forecast_s[self.step_no :])
+
+    def progress(self) -> Progress:
+        """Where the batch is now."""
+        reading, state = self.reading, self.mirror.state
+        at_s = 0 if self.started_ms is None else (self.newest_ms - self.started_ms) // 1000
+        left_s = self.batch_left_s()
+        return Progress(
+            simulated=self.simulated,
+            state=state,
+            at_s=at_s,
+            product_mc=reading.product_mc if reading else None,
+            target_mc=reading.target_mc if reading else None,
+            plate_mc=reading.plate_mc if reading else None,
+            room_mc=reading.room_mc if reading else None,
+            step_no=self.step_no if state in UNDER_WAY else 0,
+            steps=len(self._steps),
+            step_words=self._step_words(),
+            step_left_s=self.step_left_s() if state in UNDER_WAY else None,
+            batch_left_s=left_s if state in UNDER_WAY else None,
+            share_done=_share(at_s, left_s, state),
+            now=self.now_words(),
+            waiting=self._waiting(),
+            withheld=self._withheld_words(),
+        )
+
+    def _step_words(self) -> str:
+        state = self.mirror.state
+        if state == "stopped":
+            return f"Stopped: {words.stop_words(self.stop_code)}"
+        if state not in UNDER_WAY or state == "hands_in" or not self._step():
+            return words.state_words(state)
+        return words.doing(self._steps[self.step_no - 1], self.fahrenheit)
+
+    def now_words(self) -> str:
+        """The one sentence: what to do now."""
+        state = self.mirror.state
+        asked = words.ask(self._prompt, self._grams)
+        if state == "ready":
+            return words.PRESS_START
+        if state == "hands_in":
+            return words.HANDS_IN
+        if state == "stopped":
+            return "Put that right, then press the button on the rig. A press never starts it."
+        if state not in UNDER_WAY or not self._step():
+            return words.FREE
+        if asked:
+            return asked
+        return words.meanwhile(self._steps, self.step_no, self.step_left_s(), self.fahrenheit)
+
+    def _step(self) -> bool:
+        return 1 <= self.step_no <= len(self._steps)
+
+    def _waiting(self) -> bool:
+        asked = self._prompt != "none" and self.mirror.state in UNDER_WAY
+        return asked or self.mirror.state in ("ready", "hands_in", "stopped")
+
+    def _withheld_words(self) -> str:
+        if self.reading is None or not self.reading.flags & FLAG_HEAT_WITHHELD:
+            return ""
+        code = self.status.withheld_code if self.status else 0
+        return words.stop_words(code) if code else "the rig does not say why"
+
+
+def _state(number: int) -> str:
+    return STATES[number] if 0 <= number < len(STATES) else f"state {number}"
+
+
+def _share(at_s: int, left_s: int | None, state: str) -> float:
+    if state == "finished":
+        return 1.0
+    if not at_s or left_s is None:
+        return 0.0
+    return at_s / (at_s + left_s) if at_s + left_s else 0.0

@@ -1,0 +1,53 @@
+"""From the link to the record, in few and small transactions."""
+
+from typing import TYPE_CHECKING
+
+from snapgloss.base.records import Event, Reading
+from snapgloss.link.client import RigLink
+from snapgloss.link.records import Record
+from snapgloss.link.streams import Gap
+
+if TYPE_CHECKING:
+    from snapgloss.store.store import Store
+
+MOST_READINGS = 200  # of one transaction
+MOST_S = 0.5  # what a crash of the host may cost, besides what the rig still keeps
+
+
+class Recorder:
+    """Keeps what one boot of a rig told."""
+
+    def __init__(self, store: "Store", boot_id: int, now_s: float) -> None:
+        self._store, self.boot_id = store, boot_id
+        self._readings: list[Reading] = []
+        self._events: list[Event] = []
+        self._flushed_at_s = now_s
+
+    def add(self, record: Record) -> None:
+        """Take a record; a gap is kept at once, a status not at all."""
+        if isinstance(record, Reading):
+            self._readings.append(record)
+        elif isinstance(record, Event):
+            self._events.append(record)
+        elif isinstance(record, Gap):
+            self._store.add_gap(self.boot_id, *record)
+
+    def flush_when_due(self, now_s: float) -> None:
+        """Write when enough has come or enough time has passed."""
+        if len(self._readings) >= MOST_READINGS or now_s - self._flushed_at_s >= MOST_S:
+            self.flush(now_s)
+
+    def flush(self, now_s: float) -> None:
+        """Write all that was added. Called twice for the same records it writes them once."""
+        self._flushed_at_s = now_s
+        for first in range(0, len(self._readings), MOST_READINGS):
+            self._store.add_readings(self.boot_id, self._readings[first : first + MOST_READINGS])
+        if self._events:
+            self._store.add_events(self.boot_id, self._events)
+        self._readings, self._events = [], []
+
+    def keep_console(self, link: RigLink) -> None:
+        """Write the console text the link has kept."""
+        text = link.take_console()
+        if text.strip():
+            self._store.add_console(self.boot_id, text)

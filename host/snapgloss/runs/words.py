@@ -1,0 +1,166 @@
+"""The sentences of a batch: what happens, what to do now, and how it ended. Words of the trade.
+
+The advice in them (moulds to 22-26, refrigerator to 12, hold the button a second) is common
+practice, no source, except the press, which is the rig's own rule.
+"""
+
+from rigwire.schedule import Step
+from rigwire.states import STATES
+from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS, STOPS
+from snapgloss.base.records import Event
+from snapgloss.base.units import show_span, show_temperature
+
+DOING = {
+    "melt": "Melting to {target}",
+    "rest": "Resting at {target}",
+    "cool": "Cooling to {target}",
+    "seed": "Seeding at {target}",
+    "rewarm": "Warming to {target}",
+    "work": "Working at {target}",
+}
+STATE_WORDS = {
+    "locked": "Locked",
+    "off": "Off",
+    "ready": "Ready",
+    "hands_in": "Hands in",
+    "testing": "Testing",
+    "finished": "Finished",
+    "stopped": "Stopped",
+}
+ASK = {
+    "lumps_gone": "Look into the bowl. All lumps gone? Press the button.",
+    "seed_in": "Seed in now: {grams} g.",
+    "dip_knife": "Dip a knife.",
+    "pour": "In temper? Pour.",
+}
+ANSWERED = {
+    "press": "{what}: the button was pressed.",
+    "host": "{what}: answered from here.",
+    "noticed": "{what}: noticed by the dip.",
+    "safe_default": "{what}: nobody answered, the rig went on by itself.",
+    "nobody": "{what}: passed.",
+}
+SHORT = {
+    "lumps_gone": "Lumps gone",
+    "seed_in": "Seed in",
+    "dip_knife": "Knife",
+    "pour": "Pour",
+}
+PRESS_START = "Press start on the rig: hold the button for 1 to 3 seconds."
+HANDS_IN = "Heat and stirrer are off while your hands are in. Put the bowl back."
+CLOSED = "The start window closed: nobody pressed start on the rig."
+FREE = "Nothing to do."
+
+
+def about(seconds: int) -> str:
+    """Return "20 s", "16 min" or "1 h 10 min": no finer than a person uses it."""
+    return show_span(seconds) if seconds < 60 else show_span(round(seconds / 60) * 60)
+
+
+def doing(step: Step, fahrenheit: bool = False) -> str:
+    """Return what a step does, such as "Melting to 48.0 °C"."""
+    return DOING[step.kind].format(target=show_temperature(step.target_mc, fahrenheit))
+
+
+def state_words(state: str) -> str:
+    """Return a state outside the steps in words; its bare name when a newer rig made it up."""
+    return STATE_WORDS.get(state, state.capitalize())
+
+
+def stop_words(code: int) -> str:
+    """Return why the rig stopped, for a person."""
+    return next((words for number, _, words in STOPS if number == code), f"code {code}")
+
+
+def ask(prompt: str, grams: int) -> str:
+    """Return what a waiting prompt asks for; empty for none."""
+    return ASK.get(prompt, "").format(grams=grams)
+
+
+def meanwhile(steps: list[Step], step_no: int, left_s: int | None, fahrenheit: bool) -> str:
+    """Return what hands are free for in step step_no (from 1), left_s before it ends."""
+    kind, seed_g = steps[step_no - 1].kind, sum(step.grams for step in steps)
+    if kind == "melt":
+        moulds = (
+            f"{show_temperature(22_000, fahrenheit)} to {show_temperature(26_000, fahrenheit)}"
+        )
+        weigh = f" Weigh {seed_g} g of seed." if seed_g else ""
+        return f"Moulds to {moulds}.{weigh}"
+    if kind == "cool" and seed_g and left_s is not None:
+        when = "shortly" if left_s < 30 else f"in about {about(left_s)}"
+        return f"Seed in {when}." if left_s > 180 else f"Take the seed to hand: {when}."
+    if kind == "work":
+        return f"Pour, tap, scrape. Refrigerator at {show_temperature(12_000, fahrenheit)}."
+    return FREE
+
+
+def event_line(event: Event, steps: list[Step], fahrenheit: bool = False) -> str | None:
+    """Return the line an event is worth, or None."""
+    line = _LINES.get(event.kind)
+    return None if line is None else line(event, steps, fahrenheit)
+
+
+def _name(names: tuple[str, ...], number: int) -> str:
+    return names[number] if 0 <= number < len(names) else f"number {number}"
+
+
+def _step(event: Event, steps: list[Step], fahrenheit: bool) -> str | None:
+    if not 1 <= event.a <= len(steps):
+        return f"Step {event.a}: {_name(STEP_KINDS, event.b)}."
+    return f"Step {event.a} of {len(steps)}. {doing(steps[event.a - 1], fahrenheit)}."
+
+
+def _state(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
+    return {"ready": PRESS_START, "hands_in": HANDS_IN, "finished": "All off."}.get(
+        _name(STATES, event.a)
+    )
+
+
+def _reached(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
+    return f"{show_temperature(event.b, fahrenheit)} reached."
+
+
+def _prompt(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
+    return ask(_name(PROMPTS, event.a), event.b) or None
+
+
+def _answered(event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
+    what = SHORT.get(_name(PROMPTS, event.a), "Prompt")
+    how = ANSWERED.get(_name(ANSWERED_BY, event.b), "{what}: answered.")
+    return how.format(what=what)
+
+
+def _dip(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
+    drop = event.a / 1000 * (1.8 if fahrenheit else 1.0)
+    return f"A dip of {drop:.1f} °{'F' if fahrenheit else 'C'}: something went in."
+
+
+def _added(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
+    what = {"seed": "seed", "top_up": "chocolate"}.get(_name(ADDITIONS, event.a))
+    return what and f"{event.b} g of {what} added."
+
+
+def _stop(event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
+    return f"Stopped: {stop_words(event.a)}. Heat is off."
+
+
+def _withheld(event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
+    return f"Heat is held back: {stop_words(event.a)}."
+
+
+def _given_back(_event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
+    return "Heat is free again."
+
+
+_LINES = {
+    "step": _step,
+    "state": _state,
+    "reached": _reached,
+    "prompt": _prompt,
+    "answered": _answered,
+    "dip": _dip,
+    "added": _added,
+    "stop": _stop,
+    "withheld": _withheld,
+    "given_back": _given_back,
+}

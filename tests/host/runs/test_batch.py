@@ -1,0 +1,360 @@
+"""A batch against a scripted rig: what is asked, recorded, said, and how it can end."""
+
+import pytest
+
+from rigwire.states import STATES
+from snapgloss.base.errors import LinkError, RigError
+from snapgloss.link.client import RigLink
+from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
+from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.runs.batch import SILENCE_S, RunResult, run_batch
+from snapgloss.runs.connect import introduce
+from snapgloss.runs.plan import BatchPlan
+from snapgloss.runs.progress import Progress
+from snapgloss.store.store import Store
+
+NO = {name: number for number, name in enumerate(STATES)}
+
+
+class Watcher:
+    """Keeps what it is told; may interrupt, as Ctrl-C does."""
+
+    def __init__(self) -> None:
+        self.lines: list[tuple[int, str]] = []
+        self.seen: list[Progress] = []
+        self.interrupt_in = ""
+
+    def progress(self, progress: Progress) -> None:
+        """Keep it."""
+        self.seen.append(progress)
+        if progress.state == self.interrupt_in:
+            raise KeyboardInterrupt
+
+    def say(self, at_s: int, words: str) -> None:
+        """Keep it."""
+        self.lines.append((at_s, words))
+
+
+@pytest.fixture
+def watch() -> Watcher:
+    """A watch of our own."""
+    return Watcher()
+
+
+def move(rig: ScriptedRig, at_ms: int, old: str, new: str) -> None:
+    """Report a move of the state."""
+    rig.state_no = NO[new]
+    rig.push_event(at_ms, "state", NO[new], NO[old])
+
+
+def read(rig: ScriptedRig, at_ms: int, state: str, step_no: int, product_mc: int) -> None:
+    """Report a reading in a room of 21 degC."""
+    target_mc = (48_000, 33_500, 31_500)[step_no - 1] if step_no else -300_000
+    rig.push_reading(
+        (at_ms, NO[state], step_no, target_mc, product_mc, 40_000, 21_000, 500, 0, 200, 0)
+    )
+
+
+def begin(rig: ScriptedRig) -> None:
+    """A person presses: the batch begins at 20 s."""
+    move(rig, 1_000, "off", "ready")
+    read(rig, 2_000, "ready", 0, 21_000)
+    move(rig, 20_000, "ready", "melting")
+    rig.push_event(20_000, "step", 1, 0)
+    read(rig, 21_000, "melting", 1, 21_000)
+
+
+def work(rig: ScriptedRig, seconds: int = 120) -> None:
+    """From melting to the work step, which lies in the window throughout."""
+    rig.push_event(30_000, "prompt", 2, 120)
+    rig.push_event(31_000, "answered", 2, 3)
+    move(rig, 40_000, "melting", "working")
+    rig.push_event(40_000, "step", 3, 5)
+    for second in range(seconds + 1):
+        read(rig, 40_000 + second * 1000, "working", 3, 31_500)
+
+
+def finish(rig: ScriptedRig) -> None:
+    """A whole, short batch."""
+    begin(rig)
+    work(rig)
+    move(rig, 160_500, "working", "finished")
+    rig.push_event(160_500, "done")
+
+
+def test_a_batch_is_recorded_from_the_press_to_the_end(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """The schedule goes up, the start is asked for by its digest, and the run begins where the
+    rig began it; readings before the press are not part of it."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    result = run_batch(plan, link, store, watch)
+    assert rig.body == plan.body
+    assert [m.values for m in rig.done if m.name == "ask_start"] == [[plan.digest]]
+    assert (result.outcome, result.words) == ("finished", "Stayed 2 of 2 minutes in the window.")
+    assert result.run_id is not None
+    readings = store.readings(result.run_id)
+    assert [reading.at_ms for reading in readings][:2] == [21_000, 40_000]
+    assert len(readings) == 122
+    run = store.run(result.run_id)
+    assert (run.outcome, run.words) == ("finished", result.words)
+    assert (run.chocolate, run.digest, run.seed, run.simulated) == (
+        "Lantern 72", plan.digest, 7, True,
+    )  # fmt: skip
+    assert store.figures(result.run_id) == result.figures
+    assert result.figures["minutes_in_window"] == pytest.approx(2.0, abs=0.01)
+
+
+def test_the_watch_hears_what_to_do(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Press, step, seed with its grams, the noticed dip and the end are said, at device time."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    run_batch(plan, link, store, watch)
+    assert watch.lines == [
+        (0, "Press start on the rig: hold the button for 1 to 3 seconds."),
+        (0, "Step 1 of 3. Melting to 48.0 °C."),
+        (10, "Seed in now: 120 g."),
+        (11, "Seed in: noticed by the dip."),
+        (20, "Step 3 of 3. Working at 31.5 °C."),
+        (140, "All off."),
+    ]
+
+
+def test_fahrenheit_where_a_person_reads(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """The same lines in degrees Fahrenheit; the record stays in Celsius."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    result = run_batch(plan, link, store, watch, fahrenheit=True)
+    assert (0, "Step 1 of 3. Melting to 118.4 °F.") in watch.lines
+    assert result.figures["working_highest_c"] == 31.5
+
+
+def test_a_stop_is_said_in_words(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A stopped rig ends the run as stopped, with its reason in words."""
+
+    def stop() -> None:
+        begin(rig)
+        rig.push_event(25_000, "stop", 1, 0)
+        move(rig, 25_000, "melting", "stopped")
+
+    rig.then["ask_start"] = stop
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "stopped"
+    assert result.words == "Stopped: the chocolate probe gives no reading."
+    assert (5, "Stopped: the chocolate probe gives no reading. Heat is off.") in watch.lines
+    assert store.run(result.run_id or 0).outcome == "stopped"
+
+
+def test_off_is_said_with_its_step(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A batch turned off ends as off and names the step."""
+
+    def off() -> None:
+        begin(rig)
+        move(rig, 26_000, "melting", "off")
+
+    rig.then["ask_start"] = off
+    result = run_batch(plan, link, store, watch)
+    assert (result.outcome, result.words) == ("off", "Turned off in step 1 of 3.")
+
+
+def test_nobody_presses(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """When the start window closes there is no run, and the words say why."""
+
+    def close() -> None:
+        move(rig, 1_000, "off", "ready")
+        rig.push_event(181_000, "window", 0)
+        move(rig, 181_000, "ready", "off")
+
+    rig.then["ask_start"] = close
+    result = run_batch(plan, link, store, watch)
+    assert result == RunResult(
+        None, "not_started", "The start window closed: nobody pressed start on the rig.", {}
+    )
+    assert store.runs() == []
+
+
+def test_a_closing_window_event_is_no_end(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A window that closes because of the press itself does not end the batch."""
+
+    def press() -> None:
+        move(rig, 1_000, "off", "ready")
+        rig.push_event(19_000, "window", 0)
+        move(rig, 20_000, "ready", "melting")
+        move(rig, 21_000, "melting", "finished")
+
+    rig.then["ask_start"] = press
+    assert run_batch(plan, link, store, watch).outcome == "finished"
+
+
+def test_an_impossible_move_is_noted(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A move the table does not know is written down as a note, and the batch goes on."""
+
+    def odd() -> None:
+        begin(rig)
+        move(rig, 30_000, "melting", "ready")
+        move(rig, 31_000, "ready", "melting")
+        move(rig, 32_000, "melting", "finished")
+
+    rig.then["ask_start"] = odd
+    result = run_batch(plan, link, store, watch)
+    said = "The rig went from melting to ready, which its table of states does not know."
+    assert result.outcome == "finished"
+    assert [note.words for note in store.notes(result.run_id or 0)] == [said]
+    assert (10, said) in watch.lines
+
+
+def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Ctrl-C sends no off; what came is kept, and the same schedule joins the same run."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    watch.interrupt_in = "melting"
+    left = run_batch(plan, link, store, watch)
+    assert left.outcome == "left"
+    assert "the rig carries on by itself" in left.words
+    assert not [m for m in rig.done if m.name == "off"]
+    assert len(store.readings(left.run_id or 0)) == 1
+    link.close()
+
+    rig.digest = plan.digest
+    work(rig)
+    move(rig, 160_500, "working", "finished")
+    rig.settled_anew()
+    rig.state_no = NO["working"]
+    again = introduce(rig, ScriptedClock(rig))
+    joined = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (joined.run_id, joined.outcome) == (left.run_id, "finished")
+    assert len(store.readings(joined.run_id or 0)) == 122
+    assert len(store.runs()) == 1
+
+
+def test_ctrl_c_before_the_press_closes_the_window(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """An open start window is not left behind: off is sent, and nothing was started."""
+    rig.then["ask_start"] = lambda: move(rig, 1_000, "off", "ready")
+    watch.interrupt_in = "ready"
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.outcome) == (None, "left")
+    assert [m.name for m in rig.done][-1] == "off"
+
+
+def test_a_pulled_cable_keeps_the_run_open(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """What came before is recorded, the run stays unfinished, and the words say what to do."""
+
+    def pull() -> None:
+        begin(rig)
+        rig.unplug()
+
+    rig.then["ask_start"] = pull
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "link_lost"
+    assert "the cable came out" in result.words
+    assert "carries on by itself" in result.words
+    assert len(store.readings(result.run_id or 0)) == 1
+    assert store.run(result.run_id or 0).outcome == "unfinished"
+    assert [note.words for note in store.notes(result.run_id or 0)] == [result.words]
+
+
+def test_a_cable_pulled_before_the_press_is_an_error(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Without a batch there is nothing to keep: the link's own error comes out."""
+    rig.then["ask_start"] = rig.unplug
+    with pytest.raises(LinkError, match="the cable came out"):
+        run_batch(plan, link, store, watch)
+    assert store.runs() == []
+
+
+def test_a_silent_rig_is_asked_then_given_up(
+    plan: BatchPlan,
+    rig: ScriptedRig,
+    link: RigLink,
+    store: Store,
+    watch: Watcher,
+    clock: ScriptedClock,
+) -> None:
+    """After SILENCE_S without a word the rig is asked; TRIES answers later the link is lost."""
+    rig.answers["ask_status"] = None
+    rig.then["ask_start"] = lambda: begin(rig)
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "link_lost"
+    assert clock.at_s <= SILENCE_S + TRIES * ANSWER_WAIT_S + 1.0
+
+
+def test_a_rig_that_started_anew(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A reset shows as off with another boot number: stopped, and said so."""
+
+    def reset() -> None:
+        begin(rig)
+        rig.boot_nonce = 78
+        rig.push_status(NO["off"], 0, -1, 0, -1, -1, 0, 0, 0)
+
+    rig.then["ask_start"] = reset
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "stopped"
+    assert result.words == "Stopped: the rig started anew by itself; heat is off."
+
+
+def test_another_batch_under_way(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """A rig that tempers something else is left alone, and the error says so."""
+    rig.state_no, rig.digest = NO["cooling"], "0badcafe"
+    link = introduce(rig, ScriptedClock(rig))
+    with pytest.raises(RigError, match="in the middle of another batch"):
+        run_batch(plan, link, store, watch)
+    link.close()
+    assert [m.name for m in rig.done] == ["hello"]
+
+
+def test_a_hole_in_the_pushes_is_filled_and_a_loss_is_logged(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Unheard readings are fetched into the run; overwritten ones are logged as a gap."""
+
+    def holes() -> None:
+        begin(rig)
+        for second in range(10):
+            values = (22_000 + second * 1000, NO["melting"], 1, 48_000, 22_000, 0, 0, 0, 0, 0, 0)
+            rig.push_reading(values, heard=False)
+        rig.lost_below[0] = 6
+        move(rig, 33_000, "melting", "finished")
+
+    rig.then["ask_start"] = holes
+    result = run_batch(plan, link, store, watch)
+    gaps = store.gaps(result.run_id or 0)
+    assert [(gap.stream, gap.from_seq, gap.to_seq) for gap in gaps] == [("readings", 2, 5)]
+    assert [r.seq for r in store.readings(result.run_id or 0)] == [1, 6, 7, 8, 9, 10, 11]
+
+
+def test_console_text_is_kept(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A traceback on the rig's console ends up in the record of that boot."""
+
+    def speak() -> None:
+        rig.send(b"Traceback: here\r\n")
+        finish(rig)
+
+    rig.then["ask_start"] = speak
+    run_batch(plan, link, store, watch)
+    assert link.identity is not None
+    assert store.console(store.boot_id(link.identity)) == ["Traceback: here\r\n"]

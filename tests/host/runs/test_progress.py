@@ -1,0 +1,115 @@
+"""Temperature, step, times left, and what to do now."""
+
+import pytest
+
+from rigwire.states import STATES
+from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
+from snapgloss.base.records import Event, Reading, Status
+from snapgloss.runs import words
+from snapgloss.runs.plan import BatchPlan
+from snapgloss.runs.progress import Tracker
+
+
+def reading(at_s: int, state: str, step_no: int, flags: int = 0) -> Reading:
+    """A reading of 33.0 degC."""
+    return Reading(
+        at_s, at_s * 1000, state, step_no, 33_500, 33_000, 34_000, 21_000, 0, 0, 0, flags
+    )
+
+
+def state(at_s: int, old: str, new: str) -> Event:
+    """A move of the state."""
+    return Event(at_s, at_s * 1000, "state", STATES.index(new), STATES.index(old))
+
+
+@pytest.fixture
+def tracker(plan: BatchPlan) -> Tracker:
+    """A batch that began at 100 s, in step 1 (forecast 4200 s)."""
+    tracker = Tracker(plan, simulated=True, state="off", fahrenheit=False)
+    tracker.take_event(state(90, "off", "ready"))
+    tracker.take_event(state(100, "ready", "melting"))
+    tracker.take_event(Event(2, 100_000, "step", 1, 0))
+    return tracker
+
+
+def test_time_left_by_forecast(tracker: Tracker) -> None:
+    """While a step heats, what is left is its forecast less the time spent, in device seconds."""
+    tracker.take_reading(reading(700, "melting", 1))
+    now = tracker.progress()
+    assert (now.at_s, now.step_left_s, now.batch_left_s) == (600, 3600, 3600 + 900 + 2700)
+    assert now.share_done == pytest.approx(600 / 7800)
+    assert (now.step_no, now.steps, now.step_words) == (1, 3, "Melting to 48.0 °C")
+    assert (now.product_mc, now.room_mc, now.simulated) == (33_000, 21_000, True)
+
+
+def test_a_late_step_never_promises_less_than_its_hold(tracker: Tracker) -> None:
+    """When the forecast is used up, the hold of the step is still to come."""
+    tracker.take_reading(reading(9_000, "melting", 1))
+    assert tracker.progress().step_left_s == 300
+
+
+def test_time_left_of_a_hold_is_the_devices(tracker: Tracker) -> None:
+    """Once the step's clock runs, the device's own count is shown."""
+    tracker.take_status(Status("melting", 1, 123, "none", -1, -1, 0, 0, 0))
+    tracker.take_reading(reading(4_000, "melting", 1, FLAG_HOLDING))
+    assert tracker.progress().step_left_s == 123
+
+
+@pytest.mark.parametrize(
+    ("event", "said", "waiting"),
+    [
+        (Event(9, 200_000, "prompt", 2, 120), "Seed in now: 120 g.", True),
+        (Event(9, 200_000, "prompt", 3, 0), "Dip a knife.", True),
+        (Event(9, 200_000, "answered", 3, 1), "Moulds to 22.0 °C to 26.0 °C.", False),
+        (state(200, "melting", "hands_in"), words.HANDS_IN, True),
+        (state(200, "melting", "ready"), words.PRESS_START, True),
+    ],
+)
+def test_what_to_do_now(tracker: Tracker, event: Event, said: str, waiting: bool) -> None:
+    """A prompt asks; an answered one frees the hands again."""
+    tracker.take_reading(reading(150, "melting", 1))
+    tracker.take_event(event)
+    now = tracker.progress()
+    assert now.now.startswith(said)
+    assert now.waiting is waiting
+
+
+def test_stopped_says_why_and_what_to_do(tracker: Tracker) -> None:
+    """A stop shows its reason as the step and the way out as what to do."""
+    tracker.take_event(Event(9, 200_000, "stop", 7, 0))
+    tracker.take_event(state(200, "melting", "stopped"))
+    now = tracker.progress()
+    assert now.step_words == "Stopped: the stop button is pressed or its wire is open"
+    assert "A press never starts it." in now.now
+    assert tracker.over is True
+
+
+def test_withheld_heat_is_said(tracker: Tracker) -> None:
+    """Heat held back is named while the flag stands."""
+    tracker.take_status(Status("melting", 1, -1, "none", -1, -1, 0, 5, 0))
+    tracker.take_reading(reading(150, "melting", 1, FLAG_HEAT_WITHHELD))
+    assert tracker.progress().withheld == "the plate is too hot"
+    tracker.take_reading(reading(151, "melting", 1))
+    assert tracker.progress().withheld == ""
+
+
+def test_a_status_is_believed(tracker: Tracker) -> None:
+    """A status that shows another state moves the mirror without a warning."""
+    tracker.take_status(Status("finished", 0, -1, "none", -1, -1, 0, 0, 0))
+    assert (tracker.over, tracker.ended_state) == (True, "finished")
+    assert tracker.progress().share_done == 1.0
+
+
+def test_unknown_numbers_are_words_too(plan: BatchPlan) -> None:
+    """Numbers of a newer rig become text, never an exception."""
+    for kind in ("step", "state", "prompt", "answered", "added", "stop", "withheld", "news"):
+        words.event_line(Event(0, 0, kind, 99, 99), plan.steps)
+    assert words.stop_words(99) == "code 99"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"), [(0, "0 s"), (59, "59 s"), (95, "2 min"), (4200, "1 h 10 min")]
+)
+def test_about(seconds: int, text: str) -> None:
+    """Times are no finer than a person uses them."""
+    assert words.about(seconds) == text
