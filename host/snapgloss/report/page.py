@@ -1,0 +1,130 @@
+"""The HTML report: one file that asks nothing of any other."""
+
+import io
+import re
+import warnings
+
+import matplotlib
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from matplotlib.figure import Figure
+
+from rigfw.version import __version__
+from snapgloss.base.units import show_temperature
+from snapgloss.quality.event_words import STEP_WORDS, say_all
+from snapgloss.quality.words import (
+    outside,
+    probe_caution,
+    probe_words,
+    show_minutes,
+    verdict,
+)
+from snapgloss.report.figure import draw
+from snapgloss.report.palette import COLOURS
+from snapgloss.report.picture import RunPicture, clock_time, day, h_mm
+
+_METHODS = {"cooled": "cooling alone", "seeded": "seeded", "kept": "still in temper at the start"}
+
+
+def page(run: RunPicture, fahrenheit: bool = False) -> str:
+    """The whole report as HTML, with the picture inside."""
+    environment = Environment(
+        loader=PackageLoader("snapgloss.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("report.html.j2").render(
+        run=run,
+        row=run.row,
+        when=f"{day(run.row.started_utc_ms)}, {clock_time(run.row.started_utc_ms)}",
+        method=_METHODS.get(run.row.method, run.row.method),
+        verdict=verdict(run.figures),
+        caution=probe_caution(run.row.window_low_mc, run.row.window_high_mc),
+        figures=figure_rows(run, fahrenheit),
+        steps=_step_rows(run),
+        events=[
+            (h_mm((said.at_ms - run.zero_ms) / 1000), said.words)
+            for said in say_all(run.events, fahrenheit)
+            if said.at_ms >= run.zero_ms
+        ],
+        notes=[(clock_time(note.written_utc_ms), note.words) for note in run.notes],
+        colours=COLOURS,
+        svg=Markup(_svg(draw(run, fahrenheit, header=False))),
+        version=__version__,
+    )
+
+
+def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
+    """The figures a maker asks for, named and with their units."""
+    f = run.figures
+
+    def at(celsius: float | None) -> str:
+        return show_temperature(None if celsius is None else round(celsius * 1000), fahrenheit)
+
+    def by(kelvin: float | None) -> str:
+        if kelvin is None:
+            return "no reading"
+        scale, unit = (1.8, "°F") if fahrenheit else (1.0, "°C")
+        return f"{kelvin * scale:.2f} {unit}"
+
+    window = f"{at(run.row.window_low_mc / 1000)} to {at(run.row.window_high_mc / 1000)}"
+    rewarmed = any(step.state == "rewarming" for step in f.steps)
+    peak = "Peak on the rewarm" if rewarmed else "Highest after the seed"
+    rows = [
+        ("Window for working", window),
+        (
+            "In the window",
+            f"{show_minutes(f.minutes_in_window)} of {show_minutes(f.minutes_working)}",
+        ),
+        ("Outside it", outside(f) or "never"),
+        ("Lowest point", at(f.lowest_c)),
+        (peak, at(f.peak_rewarm_c)),
+        ("Above the working target by", by(f.overshoot_c)),
+        ("Held the target within (rms)", by(f.hold_rms_c)),
+        ("Hottest plate, rewarm and work", at(f.wall_peak_c)),
+        ("Probe", probe_words(fahrenheit=fahrenheit).removeprefix("probe ")),
+        ("Longest gap in the record", _gap(f.longest_gap_s)),
+        ("Heat switched", f"{f.switch_count} times"),
+    ]
+    if f.minutes_hands_in > 0:
+        rows.insert(3, ("Hands in the bowl", show_minutes(f.minutes_hands_in)))
+    if f.minutes_unrecorded > 0:
+        rows.insert(3, ("Of the work not recorded", show_minutes(f.minutes_unrecorded)))
+    return rows
+
+
+def _gap(seconds: float) -> str:
+    return show_minutes(seconds / 60) if seconds else "none"
+
+
+def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
+    """Name, began, reached and length of each step."""
+    return [
+        (
+            STEP_WORDS.get(step.state, step.state),
+            h_mm(step.began_s),
+            "–" if step.reached_s is None else h_mm(step.reached_s),
+            show_minutes((step.ended_s - step.began_s) / 60),
+        )
+        for step in run.figures.steps
+    ]
+
+
+def _svg(figure: Figure) -> str:
+    """The picture as an <svg> element whose colours follow the page's."""
+    buffer = io.StringIO()
+    # Text stays text: it can be read aloud and searched, and is a tenth of the size of outlines.
+    with (
+        matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "snapgloss"}),
+        warnings.catch_warnings(),
+    ):
+        warnings.filterwarnings("ignore", message="Glyph")
+        figure.savefig(buffer, format="svg", transparent=True, metadata={"Date": None})
+    svg = buffer.getvalue()
+    svg = svg[svg.index("<svg") :]
+    svg = re.sub(r"<metadata>.*?</metadata>", "", svg, flags=re.DOTALL)
+    for colour in COLOURS:
+        svg = svg.replace(colour.light, f"var(--{colour.name})")
+    return svg

@@ -1,0 +1,62 @@
+"""Everything a report shows of one run, read from the store at once."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from snapgloss.base.records import Event, Reading
+from snapgloss.base.units import show_mass
+from snapgloss.quality.figures import RunFigures, figures_of
+from snapgloss.quality.spans import start_ms
+from snapgloss.store import GapRow, NoteRow, RunRow
+from snapgloss.store.store import Store
+
+_MONTHS = "January February March April May June July August September October November December"
+
+
+@dataclass(frozen=True, slots=True)
+class RunPicture:
+    """A run with its readings and events in order, and the figures made of them."""
+
+    row: RunRow
+    readings: list[Reading]
+    events: list[Event]
+    gaps: list[GapRow]
+    notes: list[NoteRow]
+    figures: RunFigures
+
+    @property
+    def zero_ms(self) -> int:
+        """Device ms of the start of the first step: minute 0 of the picture."""
+        return start_ms(self.readings)
+
+    @property
+    def title(self) -> str:
+        """Chocolate, mass and day, as "Lantern 72, 2 kg, 25 November 2026"."""
+        return (
+            f"{self.row.chocolate}, {show_mass(self.row.mass_g)}, {day(self.row.started_utc_ms)}"
+        )
+
+
+def picture_of(store: Store, run_id: int) -> RunPicture:
+    """Read a run. Raises StoreError when there is none of that number."""
+    row = store.run(run_id)
+    readings, events = store.readings(run_id), store.events(run_id)
+    figures = figures_of(readings, events, row.window_low_mc, row.window_high_mc, row.work_mc)
+    return RunPicture(row, readings, events, store.gaps(run_id), store.notes(run_id), figures)
+
+
+def day(utc_ms: int) -> str:
+    """The day by this computer's clock and zone, as "25 November 2026"."""
+    local = datetime.fromtimestamp(utc_ms / 1000).astimezone()
+    return f"{local.day} {_MONTHS.split()[local.month - 1]} {local.year}"
+
+
+def clock_time(utc_ms: int) -> str:
+    """The time of day by this computer's clock and zone, as "14:05"."""
+    return f"{datetime.fromtimestamp(utc_ms / 1000).astimezone():%H:%M}"
+
+
+def h_mm(seconds: float) -> str:
+    """Time since the start, as "1:05" (hours and minutes, rounded down)."""
+    minutes = int(seconds // 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"

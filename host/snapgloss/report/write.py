@@ -1,0 +1,57 @@
+"""Write a report's files, each whole or not at all."""
+
+import io
+import os
+import tempfile
+import warnings
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from snapgloss.base.errors import StoreError
+from snapgloss.report import ReportPaths
+from snapgloss.report.figure import draw
+from snapgloss.report.page import page
+from snapgloss.report.picture import picture_of
+from snapgloss.store.store import Store
+
+PNG_DPI = 150
+
+
+def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPaths:
+    """See snapgloss.report.write_report."""
+    run = picture_of(store, run_id)
+    paths = ReportPaths(folder / f"run-{run_id}.html", folder / f"run-{run_id}.png")
+    html = page(run, fahrenheit).encode()
+    png = _png(draw(run, fahrenheit))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        _replace(paths.html, html)
+        _replace(paths.png, png)
+    except OSError as error:
+        raise StoreError(
+            f"The report could not be written to {folder}: {error.strerror}.",
+            "Choose another folder, or free some space.",
+        ) from error
+    return paths
+
+
+def _png(figure: Figure) -> bytes:
+    buffer = io.BytesIO()
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph")
+        figure.savefig(buffer, format="png", dpi=PNG_DPI)
+    return buffer.getvalue()
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Write beside, then rename: a reader sees the old file or the new one."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        Path(beside).chmod(0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
