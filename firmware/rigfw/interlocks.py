@@ -127,26 +127,28 @@ class Interlocks:
         self._highest_mc = max(self._highest_mc, product_mc)
 
     def _is_jump(self, product_mc):
+        """Faster from the last believed reading than this mass can move."""
         if self.product_mc == MISSING_MC:
             return False
         passed_ms = max(0, self._clock.diff(self._product_at_ms, self._good_ms))
-        allowed_mc = limits.JUMP_MC_PER_S * passed_ms // 1000 + limits.JUMP_MC // 2
+        allowed_mc = limits.JUMP_MC_PER_S * passed_ms // 1000
         if self.addition_ms > 0:
             allowed_mc *= 2
         return not -allowed_mc <= product_mc - self.product_mc <= allowed_mc
 
     def _jump(self, product_mc):
-        """One odd read keeps heat off. Two: a rise stops; a fall is taken for hands."""
+        """An odd read keeps heat off. Gone on too far: a rise stops, a fall is taken for hands."""
         self._odd_reads += 1
         self._withhold(PROBE_JUMP, product_mc)
-        if self._odd_reads < limits.JUMP_READS:
+        moved_mc = product_mc - self.product_mc
+        if self._odd_reads < limits.JUMP_READS or abs(moved_mc) <= limits.JUMP_MC:
             return
-        if product_mc > self.product_mc:
+        if moved_mc > 0:
             self._stop(PROBE_JUMP, product_mc)
-        else:
-            before_mc = self.product_mc
-            self._believe(product_mc)
-            self._pause(before_mc)
+            return
+        before_mc = self.product_mc
+        self._believe(product_mc)
+        self._pause(before_mc)
 
     def _new_plate(self, plate_mc):
         if plate_mc < limits.PLATE_LOW_MC:

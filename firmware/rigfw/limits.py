@@ -14,9 +14,9 @@ PRODUCT_CEILING_MC = 60000  # own choice: the greatest target of a schedule
 PRODUCT_STALE_MS = 2000  # own choice: two conversions of 750 ms and a little
 PRODUCT_STOP_MS = 4000  # own choice; published defaults of heater firmware: 0.9 to 15 s
 RANGE_READS = 2  # own choice: one read can be noise, two in a row are a fault
-JUMP_MC = 2000  # own choice, per read: 100 W moves 0.25 kg in its bowl 0.15 K/s (calculated)
-JUMP_MC_PER_S = 500  # own choice: three times the calculated rate above
-JUMP_READS = 2
+JUMP_MC_PER_S = 500  # own choice: 100 W moves 0.25 kg in its bowl 0.15 K/s (calculated)
+JUMP_MC = 2000  # own choice: a move this far at more than the rate above is no chocolate
+JUMP_READS = 2  # one odd read keeps heat off, two may stop
 
 # Chocolate against the ceiling of its step.
 HOT_MC = 2000  # own choice, with HOT_MS
