@@ -1,0 +1,201 @@
+"""What a schedule may not say, and what it is only warned of."""
+
+import pytest
+from pydantic import ValidationError
+
+from snapgloss.base.errors import InputError
+from snapgloss.chocolate.types import TYPES
+from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.schedules.maker import make
+from snapgloss.schedules.model import ScheduleFile
+from snapgloss.schedules.rules import RuleBroken, warnings
+
+
+def built(kind="dark", method="seeded", start="solid"):
+    """Return a usual schedule as plain data, to be changed and built again."""
+    schedule = make(TYPES[kind], BENCH_RIG, 2000, method, start)
+    data = schedule.model_dump()
+    data["steps"] = [dict(step) for step in data["steps"]]
+    return data
+
+
+def refused(data):
+    """Return the rule that refuses the data."""
+    with pytest.raises(RuleBroken) as broken:
+        ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    return broken.value
+
+
+# step number counts from 1; 0 = the schedule as a whole
+# seeded: 1 melt 2 rest 3 cool 4 seed 5 cool 6 work; cooled: 1 melt 2 rest 3 cool 4 cool 5 rewarm
+CASES = [
+    ("seeded", 1, {"target_mc": 39_000}, "target", "40 C"),
+    ("seeded", 1, {"target_mc": 56_000}, "target", "55 C"),
+    ("seeded", 1, {"wall_mc": 61_000}, "wall", "60 C"),
+    ("seeded", 1, {"wall_mc": 47_000}, "wall", "48 C"),
+    ("seeded", 3, {"target_mc": 28_000}, "target", "low point"),
+    ("seeded", 4, {"target_mc": 34_100, "wall_mc": 34_100}, "target", "34 C"),
+    ("seeded", 4, {"seed_g": 0}, "seed", "120 g"),
+    ("seeded", 4, {"seed_g": 700}, "seed", "666 g"),
+    ("seeded", 4, {"wall_mc": 34_001}, "wall", "34 C"),
+    ("seeded", 5, {"wall_mc": 34_001}, "wall", "34 C"),
+    ("seeded", 6, {"target_mc": 32_600}, "target", "32.5 C"),
+    ("seeded", 6, {"target_mc": 29_900}, "target", "30 C"),
+    ("seeded", 6, {"wall_mc": 34_001}, "wall", "34 C"),
+    ("seeded", 6, {"seed_g": 10}, "seed", "leave it out"),
+    ("seeded", 5, {"wait_s": 60}, "wait", "prompt"),
+    ("seeded", 6, {"kind": "rest"}, "kind", "work"),
+    ("seeded", 1, {"kind": "rest"}, "kind", "melt"),
+    ("cooled", 5, {"rate_mc_per_min": 1001}, "rate", "1 C/min"),
+    ("cooled", 5, {"target_mc": 32_501}, "target", "32.5 C"),
+    ("cooled", 5, {"wall_mc": 34_001}, "wall", "34 C"),
+    ("cooled", 3, {"kind": "seed", "seed_g": 5, "target_mc": 33_000}, "kind", "leave"),
+]
+
+
+@pytest.mark.parametrize(("method", "step_no", "change", "field", "right"), CASES)
+def test_step_rules(method, step_no, change, field, right):
+    """Each broken rule names its step and field, and says what would be right."""
+    data = built(method=method)
+    data["steps"][step_no - 1].update(change)
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (step_no, field)
+    assert right in broken.message
+
+
+# Common practice, no source: wall limit and cap per type in degC.
+@pytest.mark.parametrize(
+    ("kind", "wall_c", "cap_c"), [("dark", 34, 32.5), ("milk", 32.5, 31), ("white", 31.5, 30)]
+)
+def test_wall_and_cap_of_each_type(kind, wall_c, cap_c):
+    """At the limit a work step is allowed, a thousandth of a degree above it is refused."""
+    data = built(kind)
+    data["steps"][-1].update(target_mc=round(cap_c * 1000), wall_mc=round(wall_c * 1000))
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    data["steps"][-1]["wall_mc"] += 1
+    assert refused(data).field == "wall"
+    data["steps"][-1].update(target_mc=round(cap_c * 1000) + 1, wall_mc=round(wall_c * 1000))
+    assert refused(data).field == "target"
+
+
+# Common practice, no source: hard limit of the chocolate per type in degC.
+@pytest.mark.parametrize(("kind", "hard_c"), [("dark", 55), ("milk", 50), ("white", 48)])
+def test_ceiling_of_each_type(kind, hard_c):
+    """The schedule's ceiling may not pass the type's hard limit."""
+    data = built(kind)
+    assert data["ceiling_mc"] == hard_c * 1000
+    data["ceiling_mc"] += 1
+    assert refused(data).field == "ceiling"
+
+
+def test_melt_comes_first():
+    """A melt after cooling would kill the seed."""
+    data = built()
+    data["steps"].insert(5, dict(data["steps"][0]))
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (6, "kind")
+
+
+def test_nothing_but_work_and_rewarm_after_work():
+    """A cool after work is refused, a second work step is not."""
+    data = built()
+    data["steps"].insert(5, dict(data["steps"][5]))
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    data["steps"].insert(6, dict(data["steps"][4]))
+    assert refused(data).step_no == 7
+
+
+def test_seeded_needs_a_seed_step():
+    """The method says seeded, so there must be seed."""
+    data = built()
+    del data["steps"][3]
+    assert refused(data).field == "method"
+
+
+def test_cooled_needs_a_low_point():
+    """Cooling alone without cooling is refused."""
+    data = built(method="cooled")
+    del data["steps"][2:4]
+    assert refused(data).field == "method"
+
+
+def test_low_point_must_be_below_work():
+    """A lowest cool step at the work target makes no crystals; the lowest of them is named."""
+    data = built(method="cooled")
+    data["steps"][2]["target_mc"] = 33_000
+    data["steps"][3]["target_mc"] = 31_500
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (4, "target")
+    assert "about 28 C" in broken.message
+
+
+@pytest.mark.parametrize(
+    ("method", "start"), [("kept", "solid"), ("seeded", "in_temper"), ("cooled", "in_temper")]
+)
+def test_in_temper_and_kept_go_together(method, start):
+    """Only chocolate still in temper is kept, and it is not melted."""
+    data = built(method=method, start="in_temper" if method == "kept" else "solid")
+    data["start"] = start
+    assert refused(data).field == "start"
+
+
+@pytest.mark.parametrize(
+    ("window", "words"), [((32_000, 31_000), "below"), ((31_000, 32_501), "32.5 C")]
+)
+def test_window(window, words):
+    """A window is low to high and ends at the cap."""
+    data = built()
+    data["window"] = {"low_mc": window[0], "high_mc": window[1]}
+    assert words in refused(data).message
+
+
+def test_total_is_at_most_twelve_hours():
+    """Holds and waits together are at most 12 h."""
+    data = built()
+    for step in data["steps"]:
+        step["hold_s"] = 7000
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})  # 42,000 + 900 s
+    data["steps"][0]["hold_s"] += 301
+    assert "12 h" in refused(data).message
+
+
+def test_python_values_are_strict():
+    """A text, a truth value or a part of a milli-degree is no temperature."""
+    for value in ("31500", True, 31_500.5, float("nan"), None):
+        data = built()
+        data["steps"][5]["target_mc"] = value
+        with pytest.raises(ValidationError):
+            ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+
+
+def test_usual_schedules_have_no_warnings():
+    """What the maker makes is never called unusual."""
+    for kind in TYPES.values():
+        assert warnings(make(kind, BENCH_RIG, 2000)) == []
+        assert warnings(make(kind, BENCH_RIG, 2000, "cooled")) == []
+        assert warnings(make(kind, BENCH_RIG, 2000, "kept", "in_temper")) == []
+
+
+@pytest.mark.parametrize(
+    ("method", "step_no", "change", "words"),
+    [
+        ("seeded", 1, {"target_mc": 44_000}, "outside the usual 45 C to 55 C"),
+        ("seeded", 6, {"target_mc": 30_500}, "window"),
+        ("seeded", 4, {"seed_g": 250}, "10 %"),
+        ("seeded", 4, {"target_mc": 32_500}, "outside the usual 33 C to 34 C"),
+        ("cooled", 4, {"target_mc": 26_500}, "outside the usual 27 C to 29 C"),
+        ("cooled", 4, {"rate_mc_per_min": 600}, "0.5 C/min"),
+    ],
+)
+def test_warnings(method, step_no, change, words):
+    """What is allowed but unusual is said once, with the figure."""
+    data = built(method=method)
+    data["steps"][step_no - 1].update(change)
+    schedule = ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    assert any(words in warning for warning in warnings(schedule))
+
+
+def test_rule_broken_is_an_input_error():
+    """A broken rule ends the command with exit code 2."""
+    assert issubclass(RuleBroken, InputError)
+    assert RuleBroken(3, "target", "read", "right").message == "step 3, target: read; right."
