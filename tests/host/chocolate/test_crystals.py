@@ -250,3 +250,22 @@ def test_milk_fat_moves_every_point_down():
     ramp(milk, 40.0, 26.75, 15.0)
     ramp(dark, 41.25, 28.0, 15.0)
     assert milk.v == pytest.approx(dark.v, rel=1e-9)
+
+
+def test_set_pieces_leave_no_room_to_grow():
+    """Where pieces already hold all that can be set at 30 degC, nothing grows and nothing melts."""
+    crystals = Crystals(0.01)
+    for _ in range(240):
+        crystals.step(STEP_S, 30.0, 1.0, set_share=0.45)
+    assert crystals.v == 0.01
+    crystals.step(STEP_S, 30.0, 1.0, set_share=0.2)
+    assert crystals.v > 0.01
+
+
+def test_too_much_set_fat_eases_back_to_its_level():
+    """Half set at 31.5, where 26 % can be: a tenth of the excess goes each minute, exponentially."""
+    crystals = Crystals(0.5)
+    ramp(crystals, 31.5, 31.5, 10.0)
+    level = stable_level(31.5)
+    assert crystals.v == pytest.approx(level + (0.5 - level) * np.exp(-1.0), abs=1e-3)
+    assert crystals.n == 0.5

@@ -117,39 +117,26 @@ def test_settles_where_power_equals_loss():
     assert plant.product_c < plant.wall_c < plant.plate_c
 
 
-def test_liquid_addition_lands_at_the_balance():
-    """1 kg at 34 and 0.25 kg liquid at 20 degC in an insulated bowl: 31.20, by hand."""
-    plant = Plant(
-        PlantSetup(
-            mass_g=1000.0,
-            solid=False,
-            start_c=34.0,
-            plate_j_per_k=1e-3,
-            plate_loss_w_per_k=0.0,
-            loss_w_per_k=0.0,
-            plate_w_per_k=200.0,
-            stirrer_w=0.0,
-        )
-    )
+def insulated(**changes):
+    """A bowl that keeps its heat, with a plate that holds none."""
+    values = {"plate_j_per_k": 1e-3, "plate_loss_w_per_k": 0.0, "loss_w_per_k": 0.0}
+    return Plant(PlantSetup(**{"solid": False, "stirrer_w": 0.0, **values, **changes}))
+
+
+@pytest.mark.parametrize("poured_g", [0.0, 600.0])
+def test_liquid_addition_lands_at_the_balance(poured_g):
+    """1 kg at 34 and 0.25 kg liquid at 20 degC: 31.20, by hand, also when some is poured at once."""
+    plant = insulated(mass_g=1000.0, start_c=34.0, plate_w_per_k=200.0)
     plant.add(250.0, 20.0, 0.0)
+    plant.remove(poured_g)
     plant.advance(180.0, OFF)
     assert plant.product_c == pytest.approx(31.20, abs=0.01)
-    assert plant.mass_g == pytest.approx(1250.0)
+    assert plant.mass_g == pytest.approx(1250.0 - poured_g)
 
 
 def test_set_addition_takes_its_latent_heat():
     """Added set chocolate lands where `seed_balance` says for the share of it that melted."""
-    plant = Plant(
-        PlantSetup(
-            mass_g=1000.0,
-            solid=False,
-            start_c=45.0,
-            plate_j_per_k=1e-3,
-            plate_loss_w_per_k=0.0,
-            loss_w_per_k=0.0,
-            stirrer_w=0.0,
-        )
-    )
+    plant = insulated(mass_g=1000.0, start_c=45.0)
     plant.add(250.0, 20.0, 1.0)
     plant.advance(600.0, Drive(stir=0.0))
     melted = 1.0 - plant.set_share * 1250.0 / 250.0
@@ -168,18 +155,7 @@ def test_set_addition_takes_its_latent_heat():
 
 def test_growing_crystals_warm_an_insulated_bowl():
     """The rise per share of the fat is `adiabatic_rise` (1 % of 33 % fat: 0.28 K, by hand)."""
-    plant = Plant(
-        PlantSetup(
-            solid=False,
-            start_c=29.0,
-            start_v=0.02,
-            fat_share=0.33,
-            plate_j_per_k=1e-3,
-            plate_loss_w_per_k=0.0,
-            loss_w_per_k=0.0,
-            stirrer_w=0.0,
-        )
-    )
+    plant = insulated(start_c=29.0, start_v=0.02, fat_share=0.33)
     plant.advance(900.0, Drive(stir=1.0))
     grown = plant.crystals.v - 0.02
     rise_k = heat.adiabatic_rise(
