@@ -253,7 +253,7 @@ def test_milk_fat_moves_every_point_down():
 
 
 def test_set_pieces_leave_no_room_to_grow():
-    """Where pieces already hold all that can be set at 30 degC, nothing grows and nothing melts."""
+    """Where pieces already hold all that can be set at 30 degC, nothing grows or melts."""
     crystals = Crystals(0.01)
     for _ in range(240):
         crystals.step(STEP_S, 30.0, 1.0, set_share=0.45)
@@ -263,7 +263,7 @@ def test_set_pieces_leave_no_room_to_grow():
 
 
 def test_too_much_set_fat_eases_back_to_its_level():
-    """Half set at 31.5, where 26 % can be: a tenth of the excess goes each minute, exponentially."""
+    """Half set at 31.5, where 26 % can be: a tenth of the excess goes each minute."""
     crystals = Crystals(0.5)
     ramp(crystals, 31.5, 31.5, 10.0)
     level = stable_level(31.5)

@@ -125,7 +125,7 @@ def insulated(**changes):
 
 @pytest.mark.parametrize("poured_g", [0.0, 600.0])
 def test_liquid_addition_lands_at_the_balance(poured_g):
-    """1 kg at 34 and 0.25 kg liquid at 20 degC: 31.20, by hand, also when some is poured at once."""
+    """1 kg at 34 and 0.25 kg liquid at 20 degC: 31.20, by hand, even if some is poured at once."""
     plant = insulated(mass_g=1000.0, start_c=34.0, plate_w_per_k=200.0)
     plant.add(250.0, 20.0, 0.0)
     plant.remove(poured_g)
