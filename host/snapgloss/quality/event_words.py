@@ -55,7 +55,7 @@ def _step(event: Event, _fahrenheit: bool) -> str:
 
 
 def _reached(event: Event, fahrenheit: bool) -> str:
-    return f"step {event.a} reached {show_temperature(event.b, fahrenheit)}"
+    return f"{show_temperature(event.b, fahrenheit)} reached"
 
 
 def _prompt(event: Event, _fahrenheit: bool) -> str:

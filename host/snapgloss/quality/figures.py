@@ -19,8 +19,9 @@ class RunFigures:
 
     A reading stands for the time until the next one; where that is over 3 s it is a gap, counted
     as unrecorded and in no other figure. The *work* begins with the first reading in `working`
-    that lies in the window, holds the step's target, or comes after the rig said it was reached;
-    from then on all time in `working` counts, in the window or not.
+    that holds the step's target or comes after the rig said it was reached; where the rig never
+    said so, with the first that lies in the window. From then on all time in `working` counts,
+    in the window or not.
 
     lowest_c: the lowest chocolate from the first `cooling` until the work begins.
     peak_rewarm_c: the highest chocolate from the first `rewarming` on, in `rewarming` and
@@ -40,6 +41,7 @@ class RunFigures:
         target is the reading's own, or the run's working target where it has none.
     wall_peak_c: the highest plate in `rewarming` and `working`.
     switch_count: how often the heater demand went from none to some or back, gaps left out.
+    work_began_s: when the work began, seconds from the start of the first step.
     minutes_total: from the start of the first step to the last reading in any step.
     seed_min, seed_g: when the first seed was added, minutes from the start, and how much.
     steps: see snapgloss.quality.steps.
@@ -61,6 +63,7 @@ class RunFigures:
     hold_rms_c: float | None
     wall_peak_c: float | None
     switch_count: int
+    work_began_s: float | None
     minutes_total: float
     seed_min: float | None
     seed_g: int | None
@@ -104,6 +107,7 @@ def figures_of(
         hold_rms_c=_hold_rms_c(counted, work_mc),
         wall_peak_c=_highest_c(r.plate_mc for r in [*rewarm, *work]),
         switch_count=_switches(readings),
+        work_began_s=None if begun_ms is None else (begun_ms - zero_ms) / 1000,
         minutes_total=(in_steps[-1] - zero_ms) / 60_000 if in_steps else 0.0,
         seed_min=None if seed is None else (seed.at_ms - zero_ms) / 60_000,
         seed_g=None if seed is None else seed.b,
@@ -115,14 +119,17 @@ def _work_begun_ms(
     readings: Sequence[Reading], events: Sequence[Event], low_mc: int, high_mc: int
 ) -> int | None:
     reached_ms = {e.a: e.at_ms for e in reversed(events) if e.kind == "reached"}
+    entered_ms = None
     for reading in readings:
         if reading.state != "working":
             continue
-        inside = reading.product_mc is not None and low_mc <= reading.product_mc <= high_mc
         told = reading.at_ms >= reached_ms.get(reading.step_no, reading.at_ms + 1)
-        if inside or told or reading.flags & FLAG_HOLDING:
+        if told or reading.flags & FLAG_HOLDING:
             return reading.at_ms
-    return None
+        inside = reading.product_mc is not None and low_mc <= reading.product_mc <= high_mc
+        if inside and entered_ms is None:
+            entered_ms = reading.at_ms
+    return entered_ms
 
 
 def _since(begun_ms: int | None, readings: Sequence[Reading], *states: str) -> list[Reading]:

@@ -16,11 +16,18 @@ def verdict(figures: RunFigures) -> str:
     numbers differ, the time inside rounded down and the whole rounded up. Readings that are
     missing are outside. Time that was not recorded is said apart.
     """
+    if figures.minutes_working <= 0:
+        return "never came to the working temperature" + _unrecorded(figures)
+    return f"stayed {in_window(figures)} in the window" + _unrecorded(figures)
+
+
+def in_window(figures: RunFigures) -> str:
+    """ "41 of 42 minutes", rounded as in `verdict`; "no working time" when there was none."""
     whole_s, inside_s = figures.minutes_working * 60, figures.minutes_in_window * 60
     if whole_s <= 0:
-        return "never came to the working temperature" + _unrecorded(figures)
+        return "no working time"
     inside, whole, unit = _counts(inside_s, whole_s)
-    return f"stayed {inside} of {whole} {unit} in the window" + _unrecorded(figures)
+    return f"{inside} of {whole} {unit}"
 
 
 def _counts(inside_s: float, whole_s: float) -> tuple[int, int, str]:

@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 
 from snapgloss.report import palette as p
 from snapgloss.report.curves import Floats
+from snapgloss.report.marks import Place
 from snapgloss.report.picture import h_mm
 
 _STEPS_MIN = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
@@ -40,11 +41,11 @@ def set_minutes(axes: Axes, total_min: float, labelled: bool) -> None:
     )
 
 
-def set_room(axes: Axes, curves: Sequence[Floats], rows: Sequence[tuple[int, bool]]) -> None:
+def set_room(axes: Axes, curves: Sequence[Floats], places: Sequence[Place]) -> None:
     """Limits that leave room above for the rows of words, and below for the key."""
     known = np.concatenate(curves)
     known = known[~np.isnan(known)]
     low, high = (float(known.min()), float(known.max())) if known.size else (15.0, 55.0)
     span = max(high - low, 5.0)
-    deepest = max((row for row, _ in rows), default=-1)
+    deepest = max((place.row for place in places), default=-1)
     axes.set_ylim(low - 0.12 * span, high + (0.06 + 0.085 * (deepest + 1)) * span)

@@ -11,12 +11,15 @@ from snapgloss.quality.words import PROBE_UNCERTAINTY_MC, probe_words, verdict
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare, set_minutes, set_room
 from snapgloss.report.curves import Curves, curves_of, degrees, gaps_min, in_columns
-from snapgloss.report.marks import marks_of, rows_of
+from snapgloss.report.figure_rows import LOWEST, OVERSHOOT, PEAK_REWARM, PEAK_SEEDED, figure_rows
+from snapgloss.report.marks import Mark, Place, marks_of, rows_of
 from snapgloss.report.picture import RunPicture
 
 SIZE_INCH = (10.5, 7.4)
-HEADER_SHARE = 0.115
-_ROWS = (0.42, 4.0, 1.9, 0.85)
+HEADER_SHARE = 0.135
+_IN_HEADER = (LOWEST, PEAK_REWARM, PEAK_SEEDED, OVERSHOOT)
+_ROWS = (0.62, 4.0, 1.9, 0.85)
+_RIBBON_CHARS = 112  # of the steps' names fit side by side
 _SMALL, _BODY, _HEAD = 8.5, 9.5, 15
 
 
@@ -57,7 +60,10 @@ def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
         parse_math=False,
     )  # fmt: skip
     words = f"{verdict(run.figures)}  ·  {probe_words(fahrenheit=fahrenheit)}"
-    figure.text(0.07, 0.927, words, size=10.5, va="top", color=p.INK.light)
+    figure.text(0.07, 0.929, words, size=11, va="top", color=p.INK.light)
+    rows = dict(figure_rows(run, fahrenheit))
+    few = "  ·  ".join(f"{name}: {rows[name]}" for name in rows if name in _IN_HEADER)
+    figure.text(0.07, 0.897, few, size=_BODY, va="top", color=p.QUIET.light)
     if run.row.simulated:
         figure.text(
             0.98, 0.975, "SIMULATED", size=11, weight="bold", va="top", ha="right",
@@ -75,12 +81,12 @@ def _steps(axes: Axes, run: RunPicture, total_min: float) -> None:
         face = (p.STEP_A, p.STEP_B)[number % 2].light
         axes.axvspan(begin, end, facecolor=face, edgecolor="none")
         words = STEP_WORDS.get(step.state, step.state)
-        room_chars = (end - begin) / max(total_min, 1e-9) * 95
+        room_chars = (end - begin) / max(total_min, 1e-9) * _RIBBON_CHARS
         if room_chars < 1.6:
             continue
         upright = room_chars < len(words) + 1
         axes.text(
-            (begin + end) / 2, 0.5, words, ha="center", va="center_baseline",
+            (begin + end) / 2, 0.5, words, ha="center", va="center",
             size=7.5 if upright else _BODY, rotation=90 if upright else 0, color=p.INK.light,
         )  # fmt: skip
 
@@ -118,34 +124,32 @@ def _main(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> None
     )  # fmt: skip
     axes.set_ylabel(f"°{'F' if fahrenheit else 'C'}", rotation=0, labelpad=12, va="center")
     marks = marks_of(run.events, run.zero_ms)
-    rows = rows_of(marks, float(curves.minutes[-1]) or 1.0)
-    set_room(axes, [curves.chocolate, curves.plate, curves.target], rows)
-    for mark, (row, left) in zip(marks, rows, strict=True):
-        _mark(axes, curves, mark.minute, mark.words, row, left, mark.stop)
+    places = rows_of(marks, float(curves.minutes[-1]) or 1.0)
+    set_room(axes, [curves.chocolate, curves.plate, curves.target], places)
+    for mark, place in zip(marks, places, strict=True):
+        _mark(axes, curves, mark, place)
     axes.legend(
         loc="lower right", frameon=False, fontsize=_SMALL, labelcolor=p.INK.light,
         ncols=3, handlelength=1.8, borderaxespad=0.3,
     )  # fmt: skip
 
 
-def _mark(
-    axes: Axes, curves: Curves, minute: float, words: str, row: int, left: bool, stop: bool
-) -> None:
+def _mark(axes: Axes, curves: Curves, mark: Mark, place: Place) -> None:
     """A dot on the curve, a stem up to the words."""
-    level = 0.955 - 0.065 * row
-    colour = p.OVER.light if stop else p.INK.light
+    level = 0.955 - 0.065 * place.row
+    colour = p.OVER.light if mark.stop else p.INK.light
+    bottom, ceiling = axes.get_ylim()
+    top = bottom + level * (ceiling - bottom)
     known = ~np.isnan(curves.chocolate)
-    height = (
-        float(np.interp(minute, curves.minutes[known], curves.chocolate[known]))
-        if (known.any())
-        else axes.get_ylim()[0]
-    )
-    top = axes.get_ylim()[0] + level * (axes.get_ylim()[1] - axes.get_ylim()[0])
-    axes.plot([minute, minute], [height, top], color=colour, linewidth=0.8, zorder=1)
-    axes.plot([minute], [height], marker="o", markersize=6, color=colour, zorder=5)
+    height = bottom  # where the chocolate has no reading at all, the stem stands on the floor
+    if known.any():
+        height = float(np.interp(mark.minute, curves.minutes[known], curves.chocolate[known]))
+    axes.plot([mark.minute, mark.minute], [height, top], color=colour, linewidth=0.8, zorder=1)
+    axes.plot([mark.minute], [height], marker="o", markersize=6, color=colour, zorder=5)
     axes.annotate(
-        words, (minute, top), xytext=(-4 if left else 4, 0), textcoords="offset points",
-        ha="right" if left else "left", va="center", size=_BODY, color=colour,
+        mark.words, (mark.minute, top), xytext=(-4 if place.left else 4, 0), textcoords="offset points",
+        ha="right" if place.left else "left", va="center", size=_BODY, color=colour,
+        bbox={"boxstyle": "square,pad=0.15", "facecolor": p.PAPER.light, "edgecolor": "none"},
     )  # fmt: skip
 
 
@@ -154,11 +158,14 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
     low, high = _window(axes, run, fahrenheit)
     margin = max(1.3 * (high - low), 1.8 if fahrenheit else 1.0)
     axes.set_ylim(low - margin, high + margin)
-    axes.plot(
-        curves.minutes, curves.target, color=p.TARGET.light, linewidth=1.0, linestyle=(0, (4, 3))
+    near = curves.minutes >= _melted_minute(run)
+    target, chocolate = (
+        np.where(near, values, np.nan) for values in (curves.target, curves.chocolate)
     )
-    axes.plot(curves.minutes, curves.chocolate, color=p.CHOCOLATE.light, linewidth=1.6)
-    working = curves.minutes >= _work_minute(run)
+    axes.plot(curves.minutes, target, color=p.TARGET.light, linewidth=1.0, linestyle=(0, (4, 3)))
+    axes.plot(curves.minutes, chocolate, color=p.CHOCOLATE.light, linewidth=1.6)
+    began_s = run.figures.work_began_s
+    working = curves.minutes >= (float("inf") if began_s is None else began_s / 60)
     for edge, colour, outside in (
         (high, p.OVER.light, curves.chocolate > high),
         (low, p.UNDER.light, curves.chocolate < low),
@@ -175,10 +182,10 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
     _probe_bar(axes, (low + high) / 2, fahrenheit)
 
 
-def _work_minute(run: RunPicture) -> float:
-    """Where the window begins to count: the first working step; beyond the end if none."""
-    began = [step.began_s / 60 for step in run.figures.steps if step.state == "working"]
-    return min(began, default=float("inf"))
+def _melted_minute(run: RunPicture) -> float:
+    """Where the close look begins: after the melt, which only crosses the window."""
+    began = [s.began_s / 60 for s in run.figures.steps if s.state not in ("melting", "resting")]
+    return min(began, default=0.0)
 
 
 def _probe_bar(axes: Axes, middle: float, fahrenheit: bool) -> None:
@@ -199,7 +206,14 @@ def _strip(axes: Axes, curves: Curves) -> None:
     """Heat above, fan below the middle line, each the mean of a column."""
     for values, sign, colour in ((curves.heat, 1, p.HEAT), (curves.fan, -1, p.FAN)):
         edges, mean = in_columns(curves.minutes, values)
-        axes.stairs(sign * np.nan_to_num(mean), edges, fill=True, color=colour.light)
+        axes.stairs(
+            sign * np.nan_to_num(mean),
+            edges,
+            fill=True,
+            facecolor=colour.light,
+            edgecolor=colour.light,
+            linewidth=1.2,
+        )
     axes.axhline(0, color=p.RULE.light, linewidth=0.8)
     axes.set_ylim(-108, 108)
     axes.set_yticks([54, -54], ["heat", "fan"])

@@ -46,25 +46,41 @@ def _words(event: Event) -> str | None:
     return ("seed in" if name == "seed" else "topped up") + grams
 
 
-def rows_of(marks: Sequence[Mark], total_min: float) -> list[tuple[int, bool]]:
-    """For each mark the row its words stand in (0 = top), and whether they stand left of it.
+class Place(NamedTuple):
+    """Where a mark's words stand: row 0 is the top; `left` of the stem or right of it."""
 
-    Words never overlap others of their row and never leave the picture.
-    """
-    taken: list[list[tuple[float, float]]] = []
-    placed: list[tuple[int, bool]] = []
-    for mark in marks:
-        start = mark.minute / total_min
-        width = (len(mark.words) + 2) * CHAR_SHARE
-        left = start + width > 1
-        span = (start - width, start) if left else (start, start + width)
-        row = next((n for n, held in enumerate(taken) if _free(span, held)), len(taken))
-        if row == len(taken):
-            taken.append([])
-        taken[row].append(span)
-        placed.append((row, left))
-    return placed
+    row: int
+    left: bool
 
 
-def _free(span: tuple[float, float], held: Sequence[tuple[float, float]]) -> bool:
-    return all(span[1] < begin or span[0] > end for begin, end in held)
+class _Held(NamedTuple):
+    row: int
+    begin: float
+    end: float
+    stem: float
+
+    def meets(self, other: "_Held") -> bool:
+        """Words over words of the same row, or words across the other's stem below its row."""
+        over = self.row == other.row and self.begin < other.end and other.begin < self.end
+        return over or self._crosses(other) or other._crosses(self)
+
+    def _crosses(self, other: "_Held") -> bool:
+        return self.row > other.row and self.begin < other.stem < self.end
+
+
+def rows_of(marks: Sequence[Mark], total_min: float) -> list[Place]:
+    """A place for each mark's words: none over others or across a stem, none past the edge."""
+    shares = [mark.minute / total_min for mark in marks]
+    widths = [(len(mark.words) + 2) * CHAR_SHARE for mark in marks]
+    lefts = [share + width > 1 for share, width in zip(shares, widths, strict=True)]
+    # From the right edge inwards first, then from the left: so stems stay clear of words.
+    order = sorted(range(len(marks)), key=lambda n: (not lefts[n], -n if lefts[n] else n))
+    held: list[_Held] = []
+    rows = dict.fromkeys(order, 0)
+    for n in order:
+        begin = shares[n] - widths[n] if lefts[n] else shares[n]
+        tries = (_Held(row, begin, begin + widths[n], shares[n]) for row in range(len(marks)))
+        place = next((t for t in tries if not any(t.meets(h) for h in held)), None)
+        rows[n] = len(held) if place is None else place.row
+        held.append(_Held(rows[n], begin, begin + widths[n], shares[n]))
+    return [Place(rows[n], lefts[n]) for n in range(len(marks))]

@@ -10,16 +10,10 @@ from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from rigfw.version import __version__
-from snapgloss.base.units import show_temperature
 from snapgloss.quality.event_words import STEP_WORDS, say_all
-from snapgloss.quality.words import (
-    outside,
-    probe_caution,
-    probe_words,
-    show_minutes,
-    verdict,
-)
+from snapgloss.quality.words import probe_caution, show_minutes, verdict
 from snapgloss.report.figure import draw
+from snapgloss.report.figure_rows import figure_rows
 from snapgloss.report.palette import COLOURS
 from snapgloss.report.picture import RunPicture, clock_time, day, h_mm
 
@@ -54,49 +48,6 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         svg=Markup(_svg(draw(run, fahrenheit, header=False))),
         version=__version__,
     )
-
-
-def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
-    """The figures a maker asks for, named and with their units."""
-    f = run.figures
-
-    def at(celsius: float | None) -> str:
-        return show_temperature(None if celsius is None else round(celsius * 1000), fahrenheit)
-
-    def by(kelvin: float | None) -> str:
-        if kelvin is None:
-            return "no reading"
-        scale, unit = (1.8, "°F") if fahrenheit else (1.0, "°C")
-        return f"{kelvin * scale:.2f} {unit}"
-
-    window = f"{at(run.row.window_low_mc / 1000)} to {at(run.row.window_high_mc / 1000)}"
-    rewarmed = any(step.state == "rewarming" for step in f.steps)
-    peak = "Peak on the rewarm" if rewarmed else "Highest after the seed"
-    rows = [
-        ("Window for working", window),
-        (
-            "In the window",
-            f"{show_minutes(f.minutes_in_window)} of {show_minutes(f.minutes_working)}",
-        ),
-        ("Outside it", outside(f) or "never"),
-        ("Lowest point", at(f.lowest_c)),
-        (peak, at(f.peak_rewarm_c)),
-        ("Above the working target by", by(f.overshoot_c)),
-        ("Held the target within (rms)", by(f.hold_rms_c)),
-        ("Hottest plate, rewarm and work", at(f.wall_peak_c)),
-        ("Probe", probe_words(fahrenheit=fahrenheit).removeprefix("probe ")),
-        ("Longest gap in the record", _gap(f.longest_gap_s)),
-        ("Heat switched", f"{f.switch_count} times"),
-    ]
-    if f.minutes_hands_in > 0:
-        rows.insert(3, ("Hands in the bowl", show_minutes(f.minutes_hands_in)))
-    if f.minutes_unrecorded > 0:
-        rows.insert(3, ("Of the work not recorded", show_minutes(f.minutes_unrecorded)))
-    return rows
-
-
-def _gap(seconds: float) -> str:
-    return show_minutes(seconds / 60) if seconds else "none"
 
 
 def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
