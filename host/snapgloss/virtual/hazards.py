@@ -25,6 +25,10 @@ class PlantFaults:
     """The chocolate probe repeats its last value."""
     probe_missing: bool = False
     """The chocolate probe does not answer."""
+    probe_forced_c: float | None = None
+    """The chocolate probe gives this value: 85 after its power-up, 0 on a shorted bus."""
+    probe_shift_k: float = 0.0
+    """Kelvin suddenly added to the chocolate probe: a loose connector."""
     plate_probe_missing: bool = False
     """The plate probe does not answer."""
     room_probe_missing: bool = False

@@ -23,9 +23,10 @@ from snapgloss.chocolate.crystals import (
     Crystals,
 )
 from snapgloss.chocolate.heat import latent_heat, melting_depression, specific_heat
-from snapgloss.virtual.flows import chain_c, lag_share, swap
+from snapgloss.virtual.flows import chain_c, swap
 from snapgloss.virtual.hazards import PlantFaults
 from snapgloss.virtual.melting import Pieces
+from snapgloss.virtual.probes import Probes
 from snapgloss.virtual.setup import Drive, Ledger, PlantSetup
 
 __all__ = ["Drive", "Ledger", "Plant", "PlantFaults", "PlantSetup"]
@@ -43,8 +44,6 @@ PASTE_SHARE = 0.5
 """From this share of set fat on, the chocolate is a solid to heat and stirrer (assumption)."""
 CHILL_S = 10.0
 """An addition gives off its cold within this time constant (assumption)."""
-AIR_LAG = 6.0
-"""A probe in still air lags this many times more than in chocolate (assumption)."""
 SMALLEST_KG = 0.005
 """What sticks to the bowl: pouring leaves it, and the sums never divide by nothing."""
 
@@ -52,20 +51,19 @@ SMALLEST_KG = 0.005
 class Plant:
     """The bowl at work. `_c` in degC; `product_c` is the true bulk, `probe_c` what a probe has.
 
-    `faults` may be changed at any time. `crystals` are those of the bulk.
+    `faults` may be changed at any time. `crystals` are those of the bulk. `cut_out` says that the
+    plate's own cut-out has opened; set it to False to reset it by hand.
     """
 
     __slots__ = (
         "_cold_j",
         "_heat_c",
-        "_lag_dt_s",
-        "_lags",
         "_latent",
-        "_plate_probe_c",
-        "_probe_c",
+        "_probes",
         "at_s",
         "bulk_kg",
         "crystals",
+        "cut_out",
         "faults",
         "ledger",
         "pieces",
@@ -86,7 +84,7 @@ class Plant:
         self.room_c = setup.room_c
         start_c = setup.room_c if setup.start_c is None else setup.start_c
         self.plate_c = self.wall_c = self.product_c = start_c
-        self._probe_c = self._plate_probe_c = start_c
+        self._probes = Probes(setup, self.faults, start_c)
         self.wall_kg = setup.mass_g / 1000.0 * WALL_SHARE
         self.bulk_kg = setup.mass_g / 1000.0 - self.wall_kg
         self._heat_c = specific_heat(setup.fat_share)
@@ -97,8 +95,7 @@ class Plant:
         self.wall_crystals = Crystals(start_v, depression_k=depression_k)
         self.pieces = Pieces(1.0 if setup.solid else 0.0, start_c + depression_k)
         self._cold_j = 0.0
-        self._lag_dt_s = 0.0
-        self._lags = (1.0, 1.0, 1.0)
+        self.cut_out = False
 
     @property
     def mass_g(self) -> float:
@@ -108,19 +105,17 @@ class Plant:
     @property
     def probe_c(self) -> float | None:
         """The chocolate probe, with lag and offset; None when it does not answer."""
-        if self.faults.probe_missing:
-            return None
-        return self._probe_c + self.setup.probe_offset_c
+        return self._probes.product_c()
 
     @property
     def plate_probe_c(self) -> float | None:
         """The plate probe, with its lag; None when it does not answer."""
-        return None if self.faults.plate_probe_missing else self._plate_probe_c
+        return self._probes.plate_c()
 
     @property
     def room_probe_c(self) -> float | None:
         """The room probe; None when it does not answer."""
-        return None if self.faults.room_probe_missing else self.room_c
+        return self._probes.room_c(self.room_c)
 
     @property
     def set_share(self) -> float:
@@ -203,11 +198,14 @@ class Plant:
         self._share_heat(dt_s, coupling_g, fan, heat_w, stir_w + bulk_j / dt_s, wall_j / dt_s)
         swapped_kg = WALL_SIDE * coupling_g / self._heat_c * dt_s
         swap(self.crystals, self.bulk_kg, self.wall_crystals, self.wall_kg, swapped_kg)
-        self._read_probes(dt_s)
+        self._probes.step(dt_s, self.product_c, self.plate_c, self.room_c)
 
     def _heat_w(self, drive: Drive) -> float:
         faults = self.faults
-        if faults.heater_dead or not (drive.enable or faults.enable_welded):
+        cutout_c = self.setup.cutout_c
+        if cutout_c is not None and self.plate_c > cutout_c:
+            self.cut_out = True
+        if self.cut_out or faults.heater_dead or not (drive.enable or faults.enable_welded):
             return 0.0
         share = 1.0 if faults.heater_shorted else drive.heat
         mains = faults.mains_factor
@@ -281,19 +279,3 @@ class Plant:
         self.plate_c, self.wall_c, self.product_c = plate_c, wall_c, bulk_c
         lost_w = plate_loss * (plate_c - room_c) + fan_g * (wall_c - room_c)
         self.ledger.lost_j += (lost_w + loss * (bulk_c - room_c)) * dt_s
-
-    def _read_probes(self, dt_s: float) -> None:
-        if dt_s != self._lag_dt_s:
-            lag_s = self.setup.probe_lag_s
-            lags_s = (lag_s, AIR_LAG * lag_s, self.setup.plate_lag_s)
-            wet, dry, plate = (lag_share(dt_s, each_s) for each_s in lags_s)
-            self._lags = (wet, dry, plate)
-            self._lag_dt_s = dt_s
-        wet, dry, plate = self._lags
-        self._plate_probe_c += (self.plate_c - self._plate_probe_c) * plate
-        if self.faults.probe_frozen:
-            return
-        if self.faults.probe_out:
-            self._probe_c += (self.room_c - self._probe_c) * dry
-        else:
-            self._probe_c += (self.product_c - self._probe_c) * wet

@@ -35,6 +35,8 @@ class PlantSetup:
     """Set blocks at the start; False = liquid."""
     start_v: float = 0.0
     """Stable crystals (share of the fat, 0..1) of a liquid start that is still in temper."""
+    cutout_c: float | None = None
+    """Plate temperature that opens the independent cut-out, to be reset by hand; None = none."""
     seed: int = 1
     """Seed of the probes' noise (used by `sensors`; the plant itself has no chance in it)."""
 

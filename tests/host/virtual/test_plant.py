@@ -223,6 +223,34 @@ def test_missing_probes_give_none():
     assert (plant.probe_c, plant.plate_probe_c, plant.room_probe_c) == (None, None, None)
 
 
+def test_probe_can_lie():
+    """A forced value hides everything; a shift adds to the truth; cleared, the truth is back."""
+    plant = liquid(31.5)
+    plant.faults.probe_shift_k = 3.0
+    assert plant.probe_c == pytest.approx(34.5)
+    plant.faults.probe_forced_c = 85.0
+    assert plant.probe_c == 85.0
+    plant.faults.probe_forced_c, plant.faults.probe_shift_k = None, 0.0
+    assert plant.probe_c == 31.5
+
+
+def test_cut_out_opens_when_both_switches_fail_and_stays_open():
+    """Runaway ends at the plate's cut-out, overshoots by under 1 K, and needs a hand to reset."""
+    plant = liquid(31.5, mass_g=1000.0, cutout_c=65.0)
+    plant.faults.heater_shorted = plant.faults.enable_welded = True
+    hottest_c = 0.0
+    for _ in range(3 * 3600 * 4):
+        plant.advance(0.25, Drive(enable=False))
+        hottest_c = max(hottest_c, plant.plate_c)
+    assert 65.0 < hottest_c < 66.0
+    assert plant.cut_out
+    assert plant.plate_c < 50.0
+    cold_c = plant.plate_c
+    plant.cut_out = False
+    plant.advance(60.0, OFF)
+    assert plant.plate_c > cold_c + 5.0
+
+
 def test_fan_and_stirrer_can_stick():
     """Forced on, the fan cools undriven; forced off, it does not; a stalled stirrer makes no
     crystals."""
