@@ -51,8 +51,6 @@ U_LEVELS = ((0.0, 0.80), (10.0, 0.75), (15.0, 0.65), (20.0, 0.50), (25.0, 0.20),
 FORGET = 1e-9
 """Below this share of the fat crystals count as gone: the melt has lost its memory."""
 
-LONGEST_STEP_S = 1.0
-
 
 def _levels(points: tuple[tuple[float, float], ...]) -> list[float]:
     """The piecewise line at every 0.1 K from 0 degC; every corner lies on that grid."""

@@ -269,3 +269,13 @@ def test_too_much_set_fat_eases_back_to_its_level():
     level = stable_level(31.5)
     assert crystals.v == pytest.approx(level + (0.5 - level) * np.exp(-1.0), abs=1e-3)
     assert crystals.n == 0.5
+
+
+@pytest.mark.parametrize("rates", [CrystalRates(grow_v=1e5), CrystalRates(nucleate_v=1e5)])
+def test_absurd_rates_stop_at_the_level(rates):
+    """However fast it grows or is born, no more sets in a step than can be set at all."""
+    crystals = Crystals(0.05, rates=rates)
+    for _ in range(10):
+        crystals.step(1.0, 28.0, 1.0)
+        assert 0.05 <= crystals.v <= stable_level(28.0) + 1e-12
+    assert crystals.v == pytest.approx(stable_level(28.0), rel=1e-6)

@@ -322,3 +322,12 @@ def test_bowl_needs_nothing_but_the_standard_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     assert ran.stdout.strip() == "[]"
+
+
+def test_no_time_and_no_grams_change_nothing():
+    """Zero seconds, zero grams: the bowl stays as it was."""
+    plant = liquid(31.5, 0.02)
+    before = (plant.enthalpy_j(), plant.mass_g, plant.at_s)
+    plant.advance(0.0, Drive(heat=1.0))
+    plant.add(0.0, 20.0, 1.0)
+    assert (plant.enthalpy_j(), plant.mass_g, plant.at_s) == before
