@@ -20,6 +20,7 @@ HEADER_SHARE = 0.135
 _IN_HEADER = (LOWEST, PEAK_REWARM, PEAK_SEEDED, OVERSHOOT)
 _ROWS = (0.62, 4.0, 1.9, 0.85)
 _RIBBON_CHARS = 112  # of the steps' names fit side by side
+_HEAD_CHARS = 54  # of a title stand beside the label of a simulated run; a longer one shrinks
 _SMALL, _BODY, _HEAD = 8.5, 9.5, 15
 
 
@@ -55,8 +56,9 @@ def draw(run: RunPicture, fahrenheit: bool = False, header: bool = True) -> Figu
 
 def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
     # User text: a "$" in a name must not start a formula.
+    size = _HEAD * min(1, _HEAD_CHARS / len(run.title))
     figure.text(
-        0.07, 0.975, run.title, size=_HEAD, weight="bold", va="top", color=p.INK.light,
+        0.07, 0.975, run.title, size=size, weight="bold", va="top", color=p.INK.light,
         parse_math=False,
     )  # fmt: skip
     words = f"{verdict(run.figures)}  ·  {probe_words(fahrenheit=fahrenheit)}"
@@ -147,7 +149,8 @@ def _mark(axes: Axes, curves: Curves, mark: Mark, place: Place) -> None:
     axes.plot([mark.minute, mark.minute], [height, top], color=colour, linewidth=0.8, zorder=1)
     axes.plot([mark.minute], [height], marker="o", markersize=6, color=colour, zorder=5)
     axes.annotate(
-        mark.words, (mark.minute, top), xytext=(-4 if place.left else 4, 0), textcoords="offset points",
+        mark.words, (mark.minute, top), textcoords="offset points",
+        xytext=(-4 if place.left else 4, 0),
         ha="right" if place.left else "left", va="center", size=_BODY, color=colour,
         bbox={"boxstyle": "square,pad=0.15", "facecolor": p.PAPER.light, "edgecolor": "none"},
     )  # fmt: skip

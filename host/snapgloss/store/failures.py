@@ -78,5 +78,5 @@ def as_store_errors(where: str) -> Iterator[None]:
     except (NoSuchModuleError, ArgumentError, ImportError) as error:
         raise StoreError(
             f"No database can be reached by {where}.",
-            "Check the address, and install its driver: pip install 'snapgloss[postgres]'.",
+            "Check the address, and install its driver, such as: pip install 'psycopg[binary]'.",
         ) from error
