@@ -10,16 +10,18 @@ READINGS = 1024
 EVENTS = 128
 READING_WIDTH = 11
 EVENT_WIDTH = 4
+CHUNK = 128
+"""Rows in one piece of memory: a board's heap has many small gaps and few large ones."""
 
 
 class Ring:
-    """`rows` rows of `width` small integers. `next_seq` is the number of the next row."""
+    """`rows` (a multiple of CHUNK) of `width` integers; `next_seq` numbers the next row."""
 
     def __init__(self, rows, width):
         self.rows = rows
         self.width = width
         self.next_seq = 0
-        self._cells = array("i", bytes(4 * rows * width))
+        self._chunks = [array("i", bytes(4 * CHUNK * width)) for _ in range(rows // CHUNK)]
 
     def oldest(self):
         """Sequence number of the oldest row held, -1 when none."""
@@ -33,8 +35,9 @@ class Ring:
 
     def append(self, values):
         """Keep `width` integers as the next row. Allocates nothing."""
-        at = (self.next_seq % self.rows) * self.width
-        cells = self._cells
+        slot = self.next_seq % self.rows
+        cells = self._chunks[slot // CHUNK]
+        at = slot % CHUNK * self.width
         for value in values:
             cells[at] = value
             at += 1
@@ -42,8 +45,9 @@ class Ring:
 
     def row(self, seq):
         """The values of one held row, as a tuple. Allocates."""
-        at = (seq % self.rows) * self.width
-        return tuple(self._cells[at : at + self.width])
+        slot = seq % self.rows
+        at = slot % CHUNK * self.width
+        return tuple(self._chunks[slot // CHUNK][at : at + self.width])
 
 
 class Journal:

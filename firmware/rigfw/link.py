@@ -175,7 +175,8 @@ class Link:
         events = self._journal.events
         changed = self._events_sent < events.next_seq
         self._events_sent = max(self._events_sent, events.oldest())
-        while self._events_sent < events.next_seq:
+        # The journal is their queue: a burst of events must not push answers out.
+        while self._events_sent < events.next_seq and self._outbox.is_flowing():
             at_ms, kind_no, a, b = events.row(self._events_sent)
             self._put("event", self._events_sent, (at_ms, tables.EVENT_NAMES[kind_no], a, b))
             self._events_sent += 1

@@ -16,13 +16,13 @@ from rigwire.messages import MISSING_MC
 SPECIFIC_J_PER_KG_K = 1600.0  # Manufacturing Confectioner 1991, in Beckett 2009 p. 667: 1590-1670
 TAU_S = 110.0  # own choice: four times the plate's time (33 s) less what the probe hides
 TAU_PLATE_S = 12.0
-TAU_SUM_S = 500.0
+TAU_SUM_S = 350.0
 ALPHA = 0.25
 BETA = 0.036  # critically damped with ALPHA
 DEFAULT_ROOM_C = 21.0
 GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees at most 0.5 K/min
-GENTLE_C_PER_S = 0.5 / 60
-SUM_BAND_C = 0.6
+GENTLE_C_PER_S = 0.45 / 60
+SUM_BAND_C = 0.8
 SUM_CALM_C_PER_S = 0.004
 FAN_FREE_C = 0.3
 LEAST_W = 2.0
@@ -71,7 +71,10 @@ class Regulator:
         room_c = DEFAULT_ROOM_C if room_mc == MISSING_MC else room_mc / 1000.0
         now_c = self._reading_c + self._lag_s * self._rate_c_per_s
         heat_w = delivered_permille * self._heater_w / 1000.0
-        self._know_plate(readings.plate_mc, now_c, heat_w, passed_s, step.kind == "melt")
+        if readings.plate_mc == MISSING_MC:
+            self._guess_plate(now_c, room_c, heat_w, passed_s, step.kind == "melt")
+        else:
+            self._read_plate(readings.plate_mc / 1000.0, now_c, heat_w, passed_s)
         missing_c = target_mc / 1000.0 - now_c
         wanted_c = self._wanted_plate(now_c, missing_c, room_c, step, passed_s)
         power_w = self._contact_w_per_k * (self._plate_c - now_c)
@@ -90,21 +93,22 @@ class Regulator:
         if passed_s > 0.0:
             self._rate_c_per_s += BETA * off_c / passed_s
 
-    def _know_plate(self, plate_mc, now_c, heat_w, passed_s, melting):
-        """The plate: measured, else from its own heat balance."""
-        if plate_mc != MISSING_MC:
-            before_c = self._plate_c
-            self._plate_c = plate_mc / 1000.0
-            if before_c is not None and passed_s > 0.0:
-                flow_w = heat_w - self._plate_j_per_k * (self._plate_c - before_c) / passed_s
-                self._learn_contact(flow_w, self._plate_c - now_c)
-            return
+    def _read_plate(self, plate_c, now_c, heat_w, passed_s):
+        """The plate as measured; what it does not keep of the heat went into the chocolate."""
+        before_c, self._plate_c = self._plate_c, plate_c
+        if before_c is not None and passed_s > 0.0 and not self.fan_permille:
+            flow_w = heat_w - self._plate_j_per_k * (plate_c - before_c) / passed_s
+            self._learn_contact(flow_w, plate_c - now_c)
+
+    def _guess_plate(self, now_c, room_c, heat_w, passed_s, melting):
+        """The plate from its own heat balance, where no probe reads it."""
         if self._plate_c is None:
             self._plate_c = now_c
         part = SOLID_PART if melting and now_c < SOLID_C else 1.0
         self._contact_w_per_k = part * self._plate_w_per_k
         flow_w = self._contact_w_per_k * (self._plate_c - now_c)
-        self._plate_c += passed_s * (heat_w - flow_w) / self._plate_j_per_k
+        fan_w = self.fan_permille / 1000.0 * self._fan_w_per_k * (self._plate_c - room_c)
+        self._plate_c += passed_s * (heat_w - flow_w - fan_w) / self._plate_j_per_k
 
     def _learn_contact(self, flow_w, gap_c):
         """Heat flow over difference, slowly; solid pieces take far less than liquid."""

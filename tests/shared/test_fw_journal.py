@@ -1,0 +1,72 @@
+"""The rings: what is held, what is lost, and that nobody is told otherwise."""
+
+from array import array
+
+from fw_fakes import Rig
+from rigfw.journal import EVENTS, READINGS, Ring
+
+
+def _filled(rows, width, count):
+    ring = Ring(rows, width)
+    for number in range(count):
+        ring.append(array("i", [number * width + column for column in range(width)]))
+    return ring
+
+
+def test_an_empty_ring_has_no_rows():
+    """Oldest and newest are -1, the next number is 0."""
+    ring = Ring(128, 4)
+    assert (ring.oldest(), ring.newest(), ring.next_seq) == (-1, -1, 0)
+
+
+def test_a_full_ring_keeps_the_last_rows_at_their_numbers():
+    """After 1 000 rows in 256, rows 744 to 999 are held with their own values."""
+    ring = _filled(256, 3, 1000)
+    assert (ring.oldest(), ring.newest()) == (744, 999)
+    for seq in (744, 800, 895, 896, 999):
+        assert ring.row(seq) == (3 * seq, 3 * seq + 1, 3 * seq + 2)
+
+
+def test_overwritten_readings_are_answered_as_lost_from_to():
+    """With 1 100 readings made, 0 to 75 are lost; the host is told exactly that."""
+    rig = Rig()
+    for _ in range(1100):
+        rig.app.reporter.keep(0)
+    lost = rig.ask("fetch", 0)
+    first = rig.app.journal.readings.next_seq - READINGS
+    assert lost.name == "lost"
+    assert lost.values == [0, 0, first - 1] or lost.values[2] in (first - 1, first - 2, first - 3)
+
+
+def test_fetch_gives_three_rows_at_a_time_and_an_empty_batch_at_the_end():
+    """From 0: rows 0, 1, 2. From beyond the newest: no rows."""
+    rig = Rig()
+    rig.run(6)
+    batch = rig.ask("fetch", 0)
+    assert batch.name == "batch"
+    assert (batch.get("first_seq"), len(batch.groups)) == (0, 3)
+    assert batch.groups[0][0] == 1000
+    assert batch.groups[2] == rig.app.journal.readings.row(2)
+    assert rig.ask("fetch", 500).groups == []
+
+
+def test_overwritten_events_are_lost_and_the_rest_comes_four_at_a_time():
+    """200 events in a ring of 128: asked from 0, the gap is named; then rows come."""
+    rig = Rig()
+    for number in range(200):
+        rig.app.journal.note(12, number)
+    rig.run(1)
+    lost = rig.ask("fetch_events", 0)
+    oldest = rig.app.journal.events.next_seq - EVENTS
+    assert (lost.name, lost.values) == ("lost", [1, 0, oldest - 1])
+    rows = rig.ask("fetch_events", oldest)
+    assert [group[2] for group in rows.groups] == [oldest - 1 + step for step in range(4)]
+
+
+def test_one_reading_a_second_with_its_time():
+    """Ten seconds of passes keep ten readings, 1 000 ms apart."""
+    rig = Rig()
+    rig.run(10)
+    ring = rig.app.journal.readings
+    assert ring.next_seq == 10
+    assert [ring.row(seq)[0] for seq in range(10)] == [1000 * (seq + 1) for seq in range(10)]
