@@ -1,45 +1,50 @@
 """The forecast against heat balances worked by hand and against the simulated bowl."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 
+from rigfw import limits, regulator
+from rigfw.config import RigConfig
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import DARK, TYPES
 from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.schedules import forecast as module
 from snapgloss.schedules.demo import demo
 from snapgloss.schedules.forecast import forecast, total_minutes, warmest_room_c
 from snapgloss.schedules.maker import make
 from snapgloss.virtual.plant import Drive, Plant, PlantSetup
 
 
-def fast(schedule):
-    """Return the schedule without rate limits, so that only heat decides."""
-    steps = [step.model_copy(update={"rate_mc_per_min": 20_000}) for step in schedule.steps]
-    return schedule.model_copy(update={"steps": tuple(steps)})
+@pytest.fixture
+def heat_alone(monkeypatch):
+    """Leave out the regulator's rate and landing, so that only heat decides."""
+    monkeypatch.setattr(module, "_least_min", lambda *slice_: 0.0)
+    monkeypatch.setattr(module, "REACHED_C", {})
+    monkeypatch.setattr(module, "REACHED_NEAR_C", 0.0)
 
 
-def test_cooling_is_newtons_law():
+def test_cooling_is_newtons_law(heat_alone):
     """C/UA ln((48 - room)/(33.5 - room)), by hand: 2 kg, fan full, room 25 degC."""
     rig = BENCH_RIG
     capacity = 2.0 * heat.specific_heat(DARK.fat_share) + rig.plate_j_per_k
-    loss = rig.loss_w_per_k + rig.fan_loss_w_per_k
+    loss = 1.4 + 1 / (1 / 4.0 + 1 / 15.0)  # W/K: still loss, and the fan behind the plate
     by_hand = capacity / loss * math.log((48 - 25) / (33.5 - 25)) / 60
-    cool = forecast(fast(make(DARK, rig, 2000)), rig, 25.0)[2]
+    cool = forecast(make(DARK, rig, 2000), rig, 25.0)[2]
     assert cool.kind == "cool"
     assert cool.reach_min == pytest.approx(by_hand, rel=0.001)
 
 
-def test_melting_takes_the_latent_heat():
+def test_melting_takes_the_latent_heat(heat_alone):
     """Without loss, energy over power: sensible + latent + plate, worked by hand.
 
     Latent 137 kJ/kg of fat (Beckett's handbook, second-hand), all melted by 35.5 degC.
     """
     rig = BENCH_RIG.model_copy(update={"loss_w_per_k": 0.0, "plate_w_per_k": 500.0})
-    schedule = fast(make(DARK, rig, 2000))
     energy = (2 * (2090 * 0.36 + 1400 * 0.64) + 500) * (48 - 20) + 2 * 0.36 * 137e3
-    melt = forecast(schedule, rig, 20.0)[0]
+    melt = forecast(make(DARK, rig, 2000), rig, 20.0)[0]
     assert melt.reach_min == pytest.approx(energy / 100 / 60, rel=0.005)
 
 
@@ -111,22 +116,57 @@ def test_impossible_rooms(room_c):
         forecast(demo(), BENCH_RIG, room_c)
 
 
-def _simulated_minutes():
-    """Melt 2 kg of dark to 48 and cool it to 33.5 degC in the simulated bowl, heat full on."""
-    plant, drive, minutes = Plant(PlantSetup(mass_g=2000.0, room_c=21.0)), Drive(), []
-    for reached, warming in ((48.0, True), (33.5, False)):
+def test_landing_is_the_firmwares():
+    """The forecast lands on a target as the firmware's regulator does."""
+    assert module.LANDING_S == regulator.TAU_S
+    assert module.GENTLE_BAND_C == regulator.GENTLE_BAND_C
+    assert pytest.approx(regulator.GENTLE_C_PER_S * 60) == module.GENTLE_C_PER_MIN
+    assert module.REACHED_C["cool"] * 1000 == limits.REACHED_DOWN_MC
+    assert module.REACHED_C["melt"] * 1000 == limits.REACHED_UP_MC
+    assert module.REACHED_C["rewarm"] * 1000 == limits.REACHED_UP_MC
+    assert module.REACHED_NEAR_C * 1000 == limits.REACHED_NEAR_MC
+    assert module.WALL_MARGIN_C * 1000 == limits.WALL_MARGIN_MC
+
+
+def _regulated_minutes(schedule, mass_g, room_c):
+    """Run melt and first cool with the firmware's regulator on the simulated bowl, in minutes."""
+    plant, drive, minutes = Plant(PlantSetup(mass_g=mass_g, room_c=room_c)), Drive(stir=1.0), []
+    control = regulator.Regulator(RigConfig.from_text(BENCH_RIG.to_config_text()))
+    control.begin(mass_g)
+    for step, near_mc in ((schedule.steps[0], 200), (schedule.steps[2], 150)):
         began_s = plant.at_s
-        drive.stir, drive.fan = 1.0, 0.0 if warming else 1.0
-        while (plant.product_c < reached) is warming:
-            drive.heat = 1.0 if warming and plant.plate_c < 59.5 else 0.0
-            plant.advance(0.25, drive)
+        while abs(plant.probe_c * 1000 - step.target_mc) > near_mc:
+            readings = SimpleNamespace(
+                product_mc=round(plant.probe_c * 1000),
+                plate_mc=round(plant.plate_probe_c * 1000),
+                room_mc=round(room_c * 1000),
+            )
+            control.demand(readings, step.target_mc, step, round(drive.heat * 1000), 1000)
+            drive.heat, drive.fan = control.heat_permille / 1000, control.fan_permille / 1000
+            for _ in range(4):
+                plant.advance(0.25, drive)
         minutes.append((plant.at_s - began_s) / 60)
     return minutes
 
 
-def test_forecast_is_near_the_simulated_bowl():
-    """The lumped forecast of melt and cool is within 30 % of the finer simulation."""
+@pytest.mark.parametrize(("mass_g", "room_c"), [(1000, 21.0), (2000, 21.0), (2000, 27.0)])
+def test_forecast_is_near_the_simulated_bowl(mass_g, room_c):
+    """Melt and cool are within 35 % of the firmware's regulator on the simulated bowl."""
+    schedule = make(DARK, BENCH_RIG, mass_g)
+    rows = forecast(schedule, BENCH_RIG, room_c)
+    melt_min, cool_min = _regulated_minutes(schedule, mass_g, room_c)
+    assert rows[0].reach_min == pytest.approx(melt_min, rel=0.35)
+    assert rows[2].reach_min == pytest.approx(cool_min, rel=0.35)
+
+
+def test_seeded_needs_only_a_room_below_work():
+    """The room may be as warm as 1 degC below the working target, so that it can be held."""
+    schedule = make(DARK, BENCH_RIG, 2000)
+    assert warmest_room_c(schedule, BENCH_RIG) == schedule.work_mc / 1000 - 1.0
+
+
+def test_cooling_on_while_seed_is_mixed_in():
+    """After 6 min of mixing the working temperature is near: the cool step is short."""
     rows = forecast(demo(), BENCH_RIG, 21.0)
-    simulated = _simulated_minutes()
-    assert rows[0].reach_min == pytest.approx(simulated[0], rel=0.3)
-    assert rows[2].reach_min == pytest.approx(simulated[1], rel=0.3)
+    assert (rows[3].kind, rows[4].kind) == ("seed", "cool")
+    assert rows[4].reach_min < 1.0

@@ -3,6 +3,7 @@
 import pytest
 
 from rigwire.schedule import from_body, to_body
+from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import TYPES
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.schedules.demo import demo
@@ -56,3 +57,10 @@ def test_seed_share():
     """Common practice, no source: 5-8 % grated or chopped seed."""
     for mass_g in (500, 1000, 2000, 5000):
         assert 0.05 <= seed_for(mass_g) / mass_g <= 0.08
+
+
+def test_what_the_wire_refuses_is_an_input_error():
+    """A schedule changed behind the model's back is refused before it travels."""
+    broken = demo().model_copy(update={"mass_g": 1})
+    with pytest.raises(InputError, match="the mass is out of range"):
+        to_wire(broken)
