@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
 from snapgloss.base.errors import StoreError
 
@@ -51,6 +51,10 @@ _SENTENCES = (
         "Check the disk and its cable, then try again; keep a copy of the folder first.",
     ),
 )
+_SERVER = (
+    "does not answer",
+    "Check that the database server runs, and its address, name and password.",
+)
 _OTHER = (
     "gave an error that snapgloss does not know",
     "Check the folder and its disk; if it happens again, report it with the words above.",
@@ -64,6 +68,8 @@ def store_error(error: Exception, where: str) -> StoreError:
     for prefix, words, remedy in _SENTENCES:
         if name.startswith(prefix):
             return StoreError(f"The record in {where} {words}.", remedy)
+    if isinstance(error, OperationalError) and not isinstance(cause, sqlite3.Error):
+        return StoreError(f"The record in {where} {_SERVER[0]}.", _SERVER[1])
     first_line = (str(cause).splitlines() or [type(cause).__name__])[0]
     return StoreError(f"The record in {where} {_OTHER[0]}: {first_line}.", _OTHER[1])
 
