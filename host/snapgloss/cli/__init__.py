@@ -1,1 +1,1 @@
-"""cli of snapgloss."""
+"""The command line: one face over the use cases of snapgloss.runs."""

@@ -11,6 +11,7 @@ from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.records import Record
+from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import connect, words
 from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.plan import BatchPlan
@@ -179,11 +180,11 @@ class _Batch:
             return self._end("finished", "")
         if state == "off":
             return self._end("off", f"Turned off {self._where()}.")
-        return self._end("stopped", f"Stopped: {words.stop_words(self._tracker.stop_code)}.")
+        return self._end("stopped", f"Stopped: {stop_words(self._tracker.stop_code)}.")
 
     def _why_not_started(self) -> str:
         if self._tracker.stop_code:
-            return f"Stopped: {words.stop_words(self._tracker.stop_code)}. {outcomes.NEVER_BEGAN}"
+            return f"Stopped: {stop_words(self._tracker.stop_code)}. {outcomes.NEVER_BEGAN}"
         return words.CLOSED
 
     def _restarted(self) -> bool:

@@ -4,13 +4,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from rigwire.schedule import Schedule, Step, digest, to_body
+from snapgloss.base.units import show_mass
 from snapgloss.store import NewRun
 
 if TYPE_CHECKING:
     from snapgloss.rigs.description import RigDescription
     from snapgloss.schedules.model import ScheduleFile
-
-WORKSHOP = "Quillby & Maar"  # of the demo
 
 
 @dataclass(frozen=True)
@@ -32,6 +31,11 @@ class BatchPlan:
     workshop: str = ""
     seed: int | None = None
     forecast_s: tuple[int, ...] = field(default=())
+
+    @property
+    def title(self) -> str:
+        """What is tempered, for a person: "Lantern 72, 2 kg, seeded"."""
+        return f"{self.chocolate}, {show_mass(self.schedule.mass_g)}, {self.schedule.method}"
 
     @property
     def body(self) -> bytes:

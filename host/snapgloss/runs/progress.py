@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rigwire.states import STATES
 from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING, PROMPTS
 from snapgloss.base.records import Event, Reading, Status
+from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import words
 from snapgloss.runs.observe import Mirror
 from snapgloss.runs.plan import BatchPlan
@@ -21,6 +22,7 @@ UNDER_WAY = (
     "working",
     "hands_in",
 )  # states that belong to a batch
+AT_ONCE_MS = 2000
 ENDED = ("finished", "off", "stopped", "locked")
 
 
@@ -85,8 +87,15 @@ class Tracker:
     def take_event(self, event: Event) -> tuple[str | None, str | None]:
         """Follow an event; return (a line for a person, a warning), each or None."""
         self.newest_ms = max(self.newest_ms, event.at_ms)
+        said = not self._goes_without_saying(event)
         warning = self._follow(event)
-        return words.event_line(event, self._steps, self.fahrenheit), warning
+        return words.event_line(event, self._steps, self.fahrenheit) if said else None, warning
+
+    def _goes_without_saying(self, event: Event) -> bool:
+        """A step that begins at its target, and the dip of the seed that was asked for."""
+        if event.kind == "reached":
+            return event.at_ms - self._step_since_ms < AT_ONCE_MS
+        return event.kind == "dip" and self._prompt == "seed_in"
 
     def _follow(self, event: Event) -> str | None:
         if event.kind == "state":
@@ -165,7 +174,7 @@ class Tracker:
     def _step_words(self) -> str:
         state = self.mirror.state
         if state == "stopped":
-            return f"Stopped: {words.stop_words(self.stop_code)}"
+            return f"Stopped: {stop_words(self.stop_code)}"
         if state not in UNDER_WAY or state == "hands_in" or not self._step():
             return words.state_words(state)
         return words.doing(self._steps[self.step_no - 1], self.fahrenheit)
@@ -197,7 +206,7 @@ class Tracker:
         if self.reading is None or not self.reading.flags & FLAG_HEAT_WITHHELD:
             return ""
         code = self.status.withheld_code if self.status else 0
-        return words.stop_words(code) if code else "the rig does not say why"
+        return stop_words(code) if code else "the rig does not say why"
 
 
 def _state(number: int) -> str:

@@ -6,9 +6,10 @@ practice, no source, except the press, which is the rig's own rule.
 
 from rigwire.schedule import Step
 from rigwire.states import STATES
-from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS, STOPS
+from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
 from snapgloss.base.records import Event
 from snapgloss.base.units import show_span, show_temperature
+from snapgloss.quality.event_words import stop_words
 
 DOING = {
     "melt": "Melting to {target}",
@@ -65,11 +66,6 @@ def doing(step: Step, fahrenheit: bool = False) -> str:
 def state_words(state: str) -> str:
     """Return a state outside the steps in words; its bare name when a newer rig made it up."""
     return STATE_WORDS.get(state, state.capitalize())
-
-
-def stop_words(code: int) -> str:
-    """Return why the rig stopped, for a person."""
-    return next((words for number, _, words in STOPS if number == code), f"code {code}")
 
 
 def ask(prompt: str, grams: int) -> str:

@@ -1,0 +1,191 @@
+"""The commands that temper: `try` and `run` are one code path, whatever rig is at the port."""
+
+import contextlib
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from snapgloss.base.errors import InputError
+from snapgloss.cli import options
+
+if TYPE_CHECKING:
+    from snapgloss.report import ReportPaths
+    from snapgloss.runs.batch import RunResult
+    from snapgloss.runs.plan import BatchPlan
+
+EXIT_CODES = {
+    "finished": 0,
+    "off": 0,
+    "stopped": 3,
+    "not_started": 3,
+    "link_lost": 4,
+    "left": 130,
+}
+REPORTED = ("finished", "off", "stopped")
+SIMULATION_LEFT = "You left; the simulated rig ended with this program."
+
+
+@click.command("try")
+@click.option(
+    "--mass",
+    "mass_g",
+    type=options.MASS,
+    default="2 kg",
+    show_default=True,
+    help="Chocolate in the bowl.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**30 - 1),
+    help="Seed of the simulated probes' noise. Default: 1.",
+)
+@click.option(
+    "--speed", metavar="FACTOR", help="Simulated seconds per second, or max. Default: max."
+)
+@click.option("--port", help="Temper on the rig at this port instead of the virtual one.")
+@options.room
+@options.as_json
+@options.fahrenheit
+@click.pass_context
+def try_(
+    ctx: click.Context,
+    mass_g: int,
+    seed: int | None,
+    speed: str | None,
+    port: str | None,
+    room_mc: int,
+    as_json: bool,
+    fahrenheit: bool,
+) -> int:
+    """See a whole batch tempered, simulated, in seconds.
+
+    The workshop Quillby & Maar tempers 2 kg of Lantern 72, a dark chocolate, seeded. A
+    simulated person presses start, adds the seed and pours. With --port the same batch runs on
+    a real rig, and all of that is yours.
+    """
+    from snapgloss.runs import demo
+
+    if port is not None:
+        if seed is not None or speed is not None:
+            raise InputError(
+                "--seed and --speed are for the virtual rig.", "Leave them out with --port."
+            )
+        plan = demo.demo_plan(mass_g, room_mc / 1000, None)
+        return _temper(ctx, plan, port, as_json, fahrenheit)
+    click.echo("Starting the simulated rig ...", err=True)
+    _load_ahead()
+    seed = demo.SEED if seed is None else seed
+    plan = demo.demo_plan(mass_g, room_mc / 1000, seed)
+    rig = demo.demo_rig(mass_g, room_mc / 1000, seed, speed or "max")
+    from snapgloss.virtual.spawn import VirtualRigProcess
+
+    with VirtualRigProcess(rig) as virtual:
+        return _temper(ctx, plan, virtual.port, as_json, fahrenheit, SIMULATION_LEFT)
+
+
+@click.command()
+@click.argument("schedule", type=click.Path(path_type=Path), metavar="SCHEDULE.toml")
+@click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
+@click.option(
+    "--rig",
+    type=click.Path(path_type=Path),
+    metavar="RIG.toml",
+    help="Description of the rig. Default: the bench rig.",
+)
+@click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
+@options.room
+@options.as_json
+@options.fahrenheit
+@click.pass_context
+def run(
+    ctx: click.Context,
+    schedule: Path,
+    port: str,
+    rig: Path | None,
+    workshop: str,
+    room_mc: int,
+    as_json: bool,
+    fahrenheit: bool,
+) -> int:
+    """Temper a batch with a schedule file on the rig at a port.
+
+    You press start on the rig. The rig runs the schedule alone: when this program ends, it
+    carries on, and the same command joins it again.
+    """
+    from snapgloss.rigs import description
+    from snapgloss.runs.plan import plan_of
+    from snapgloss.schedules import files
+
+    rig_there = description.read(rig) if rig else description.BENCH_RIG
+    plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
+    _load_ahead()
+    return _temper(ctx, plan, port, as_json, fahrenheit)
+
+
+def _temper(
+    ctx: click.Context,
+    plan: "BatchPlan",
+    port: str,
+    as_json: bool,
+    fahrenheit: bool,
+    left_words: str = "",
+) -> int:
+    """Connect, run, report, and say how it ended; return the exit code."""
+    from snapgloss.cli.watch import watching
+    from snapgloss.report import write_report
+    from snapgloss.runs.batch import run_batch
+    from snapgloss.runs.connect import connect
+
+    with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
+        simulated = link.identity is not None and link.identity.simulated
+        with watching(plan.title, simulated, fahrenheit) as watch:
+            result = run_batch(plan, link, store, watch, fahrenheit)
+        paths = None
+        if result.run_id is not None and result.outcome in REPORTED:
+            folder = options.data_folder(ctx) / "reports"
+            paths = write_report(store, result.run_id, folder, fahrenheit)
+    words = left_words if result.outcome == "left" and left_words else result.words
+    after = options.again(ctx, f"show {result.run_id}") if paths else None
+    _tell(result, words, simulated, paths, after, as_json)
+    return EXIT_CODES[result.outcome]
+
+
+def _tell(
+    result: "RunResult",
+    words: str,
+    simulated: bool,
+    paths: "ReportPaths | None",
+    after: str | None,
+    as_json: bool,
+) -> None:
+    if as_json:
+        options.print_json(
+            {
+                "run": result.run_id,
+                "outcome": result.outcome,
+                "words": words,
+                "simulated": simulated,
+                "figures": result.figures,
+                "html": str(paths.html) if paths else None,
+                "png": str(paths.png) if paths else None,
+                "next": after,
+            }
+        )
+        return
+    click.echo(f"{words}{' This batch was simulated.' if simulated else ''}")
+    if paths is not None:
+        click.echo(f"Report: {paths.html}")
+        click.echo(f"Next:   {after}")
+
+
+def _load_ahead() -> None:
+    """Import what the end of a batch needs while its beginning runs."""
+
+    def load() -> None:
+        import snapgloss.quality.figures
+        import snapgloss.report.write
+        import snapgloss.store.store  # noqa: F401
+
+    threading.Thread(target=load, name="load ahead", daemon=True).start()

@@ -1,0 +1,111 @@
+"""The group of commands, loaded one by one, and the one place where errors become sentences."""
+
+import importlib
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+import click
+
+from rigfw.version import __version__
+from snapgloss.base.errors import SnapglossError
+
+INTERRUPTED = 130
+EPILOG = """\b
+Exit codes:
+  0    done
+  1    a fault in this program
+  2    something typed, or a file, cannot be used
+  3    the rig refused or stopped, or nobody pressed start
+  4    the cable or the port
+  5    the data folder
+  6    program and rig, or program and data, are of different age
+  130  interrupted with Ctrl-C
+"""
+COMMANDS = {
+    "try": "snapgloss.cli.batch:try_",
+    "run": "snapgloss.cli.batch:run",
+    "runs": "snapgloss.cli.record:runs",
+    "show": "snapgloss.cli.record:show",
+    "report": "snapgloss.cli.record:report",
+    "schedule": "snapgloss.cli.schedule:schedule",
+    "virtual": "snapgloss.cli.rig:virtual",
+    "ports": "snapgloss.cli.rig:ports",
+}
+
+
+class LazyGroup(click.Group):
+    """Knows its commands by name and imports the module of one only when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Return the names in the order of a first visit."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import and return one command."""
+        place = COMMANDS.get(cmd_name)
+        if place is None:
+            return None
+        module, _, name = place.partition(":")
+        command: click.Command = getattr(importlib.import_module(module), name)
+        return command
+
+
+@click.group(cls=LazyGroup, epilog=EPILOG, context_settings={"max_content_width": 90})
+@click.version_option(__version__, prog_name="snapgloss", message="%(prog)s %(version)s")
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Folder of the record. Default: SNAPGLOSS_DATA, else the system's place for user data.",
+)
+@click.pass_context
+def cli(ctx: click.Context, data: Path | None) -> None:
+    """Temper chocolate on a homemade rig, and keep a record of every batch.
+
+    Begin with `snapgloss try`: a whole batch on the virtual rig, simulated, in seconds.
+    """
+    ctx.obj = data
+
+
+def main() -> NoReturn:
+    """Run the command line and end the process with its exit code."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command and return its exit code; every error ends as sentences on stderr."""
+    try:
+        code = cli.main(list(arguments), prog_name="snapgloss", standalone_mode=False)
+    except SnapglossError as error:
+        _tell(error.message, error.remedy)
+        return error.exit_code
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        _tell("Interrupted.", "")
+        return INTERRUPTED
+    except BrokenPipeError:  # the reader of our output has seen enough
+        sys.stderr.close()
+        return 0
+    except Exception:
+        return _fault(arguments)
+    return code if isinstance(code, int) else 0
+
+
+def _tell(message: str, remedy: str) -> None:
+    click.echo(message, err=True)
+    if remedy:
+        click.echo(remedy, err=True)
+
+
+def _fault(arguments: Sequence[str]) -> int:
+    """Write the details of an exception of ours to a file and say where."""
+    from snapgloss.cli.faults import keep_details
+
+    where = keep_details(arguments)
+    kept = f"The details are in {where}." if where else "The details could not be written down."
+    _tell(f"snapgloss met a fault of its own. {kept}", "")
+    return 1

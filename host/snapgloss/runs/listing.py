@@ -1,0 +1,102 @@
+"""What the record says of runs, as plain data for a screen or a program."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from snapgloss.quality.event_words import say_all
+from snapgloss.store import RunRow
+
+if TYPE_CHECKING:
+    from snapgloss.store.store import Store
+
+
+@dataclass(frozen=True)
+class RunSummary:
+    """One run in a list. `began` is ISO 8601 in UTC; temperatures in milli-degC."""
+
+    run: int
+    began: str
+    chocolate: str
+    type: str
+    method: str
+    mass_g: int
+    rig: str
+    workshop: str
+    simulated: bool
+    outcome: str
+    words: str
+
+
+@dataclass(frozen=True)
+class EventLine:
+    """One thing that happened, `at_s` seconds after the run began, in words."""
+
+    at_s: int
+    words: str
+
+
+@dataclass(frozen=True)
+class RunDetails:
+    """A run with its figures, events, gaps and notes; figures are those of quality.figures."""
+
+    summary: RunSummary
+    window_low_mc: int
+    window_high_mc: int
+    work_mc: int
+    seed: int | None
+    digest: str
+    figures: dict[str, float | None]
+    events: list[EventLine]
+    gaps: list[str]
+    notes: list[str]
+    schedule_toml: str
+
+
+def list_runs(store: "Store") -> list[RunSummary]:
+    """Return all runs, the newest first."""
+    return [_summary(run) for run in store.runs()]
+
+
+def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
+    """Return one run; raises StoreError when there is none of that number."""
+    run = store.run(run_id)
+    return RunDetails(
+        summary=_summary(run),
+        window_low_mc=run.window_low_mc,
+        window_high_mc=run.window_high_mc,
+        work_mc=run.work_mc,
+        seed=run.seed,
+        digest=run.digest,
+        figures=store.figures(run_id),
+        events=_events(store, run, fahrenheit),
+        gaps=[
+            f"{gap.stream} {gap.from_seq} to {gap.to_seq}: {gap.why}" for gap in store.gaps(run_id)
+        ],
+        notes=[note.words for note in store.notes(run_id)],
+        schedule_toml=run.schedule_toml,
+    )
+
+
+def _summary(run: RunRow) -> RunSummary:
+    began = datetime.fromtimestamp(run.started_utc_ms / 1000, UTC)
+    return RunSummary(
+        run.id,
+        began.isoformat(timespec="seconds").replace("+00:00", "Z"),
+        run.chocolate,
+        run.type,
+        run.method,
+        run.mass_g,
+        run.rig,
+        run.workshop,
+        run.simulated,
+        run.outcome,
+        run.words,
+    )
+
+
+def _events(store: "Store", run: RunRow, fahrenheit: bool) -> list[EventLine]:
+    parts = store.parts(run.id)
+    start_ms = parts[0].start_ms if parts else 0
+    said = say_all(store.events(run.id), fahrenheit)
+    return [EventLine((one.at_ms - start_ms) // 1000, one.words) for one in said]
