@@ -19,6 +19,7 @@ SIZE_INCH = (10.5, 7.4)
 HEADER_SHARE = 0.135
 _IN_HEADER = (LOWEST, PEAK_REWARM, PEAK_SEEDED, OVERSHOOT)
 _ROWS = (0.62, 4.0, 1.9, 0.85)
+_SEEN_SHARE = 0.002  # of the whole: a shorter step is no wider than a line
 _RIBBON_CHARS = 112  # of the steps' names fit side by side
 _HEAD_CHARS = 54  # of a title stand beside the label of a simulated run; a longer one shrinks
 _SMALL, _BODY, _HEAD = 8.5, 9.5, 15
@@ -61,7 +62,8 @@ def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
         0.07, 0.975, run.title, size=size, weight="bold", va="top", color=p.INK.light,
         parse_math=False,
     )  # fmt: skip
-    words = f"{verdict(run.figures)}  ·  {probe_words(fahrenheit=fahrenheit)}"
+    said = verdict(run.figures)
+    words = f"{said[:1].upper()}{said[1:]}  ·  {probe_words(fahrenheit=fahrenheit)}"
     figure.text(0.07, 0.929, words, size=11, va="top", color=p.INK.light)
     rows = dict(figure_rows(run, fahrenheit))
     few = "  ·  ".join(f"{name}: {rows[name]}" for name in rows if name in _IN_HEADER)
@@ -78,7 +80,8 @@ def _steps(axes: Axes, run: RunPicture, total_min: float) -> None:
     """A ribbon of named steps; a name too long for its step stands upright."""
     axes.set_ylim(0, 1)
     axes.set_yticks([])
-    for number, step in enumerate(run.figures.steps):
+    seen = [s for s in run.figures.steps if s.ended_s - s.began_s > total_min * 60 * _SEEN_SHARE]
+    for number, step in enumerate(seen):
         begin, end = step.began_s / 60, step.ended_s / 60
         face = (p.STEP_A, p.STEP_B)[number % 2].light
         axes.axvspan(begin, end, facecolor=face, edgecolor="none")

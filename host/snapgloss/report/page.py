@@ -35,19 +35,26 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         when=f"{day(run.row.started_utc_ms)}, {clock_time(run.row.started_utc_ms)}",
         method=_METHODS.get(run.row.method, run.row.method),
         verdict=verdict(run.figures),
+        ended=_ended(run),
         caution=probe_caution(run.row.window_low_mc, run.row.window_high_mc),
         figures=figure_rows(run, fahrenheit),
         steps=_step_rows(run),
         events=[
-            (h_mm((said.at_ms - run.zero_ms) / 1000), said.words)
+            # What the press of start set off comes a moment before the first reading.
+            (h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
             for said in say_all(run.events, fahrenheit)
-            if said.at_ms >= run.zero_ms
         ],
         notes=[(clock_time(note.written_utc_ms), note.words) for note in run.notes],
         colours=COLOURS,
         svg=Markup(_svg(draw(run, fahrenheit, header=False))),
         version=__version__,
     )
+
+
+def _ended(run: RunPicture) -> str:
+    """How the run ended, without the verdict where the stored words repeat it."""
+    said = verdict(run.figures)
+    return run.row.words.replace(f"{said[:1].upper()}{said[1:]}.", "").strip()
 
 
 def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
