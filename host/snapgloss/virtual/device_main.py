@@ -90,7 +90,7 @@ class Board:
         self.port = Port(record)
         self.board_id = setup["board_id"]
         self.boot_nonce = setup["boot_nonce"]
-        self.reset_cause = setup["reset_cause"]
+        self.boot_cause = setup["reset_cause"]
 
     def read_probes(self, readings, now_ms):  # noqa: ARG002 - every board's are called so
         record = self._record
@@ -175,13 +175,22 @@ def report_bytes(with_modules):
     return bytes(array("i", [len(text)])) + text
 
 
-def config_or_none(text):
-    """The configuration, or None with a line of console text: the app then locks the rig."""
+def print_fault(fault):
+    """The traceback, as console text: the standard streams are the console here."""
+    if hasattr(sys, "print_exception"):  # MicroPython
+        sys.print_exception(fault)
+    else:
+        import traceback
+
+        traceback.print_exception(fault)
+
+
+def new_app(board, config_text, clock):
+    """The firmware; locked, with the reason as its words, when the description is refused."""
     try:
-        return RigConfig.from_text(text)
+        return App(board, RigConfig.from_text(config_text), clock, on_fault=print_fault)
     except ConfigRefused as refusal:
-        sys.stdout.write("configuration refused: " + refusal.reason + "\n")
-        return None
+        return App(board, None, clock, refusal.reason, print_fault)
 
 
 def serve(app, board, record, answer, stream_in, stream_out):
@@ -205,7 +214,7 @@ def main():
     record = array("i", [0] * len(ex.TO_DEVICE))
     answer = array("i", [0] * len(ex.TO_PLANT))
     board = Board(record, answer, setup)
-    app = App(board, config_or_none(setup["config"]), Clock(record))
+    app = new_app(board, setup["config"], Clock(record))
     stream_in = open(setup["fd_in"], "rb", buffering=0)
     stream_out = open(setup["fd_out"], "wb", buffering=0)
     stream_out.write(report_bytes(setup["report"]))

@@ -166,6 +166,7 @@ class Lockstep:
         self.at_ms += ex.TICK_MS
         if not self._moving:
             pressed = self.person.pressed_at_ms is not None
-            self._moving = pressed or drive != _OFF or self.faults.begun
+            driven = drive.heat > 0 or drive.fan > 0 or drive.stir > 0
+            self._moving = pressed or driven or self.faults.begun
         if self._moving:
             self.plant.advance(_TICK_S, drive)

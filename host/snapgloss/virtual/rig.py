@@ -29,6 +29,7 @@ POWER_ON, WATCHDOG = 1, 3
 
 _DEATHS_IN_A_ROW = 5
 _LONG_LIFE_MS = 10_000
+_LAST_WORDS_BYTES = 600
 _PORT_BYTES_A_LOOP = 4 * ex.WRITE_BYTES
 
 
@@ -67,18 +68,20 @@ class VirtualRig:
         self.interpreter = interpreter or interpreters.find()
         self.restarts = 0
         self._short_lives = 0
-        self._booted_at_ms = 0
         self.failure: SnapglossError | None = None
         self._ended = threading.Event()
         self._thread: threading.Thread | None = None
         self._clock = clock or SystemWallClock()
         self._config_text = options.config_text or config_text_for(options.setup)
-        self._cable = Cable(cable_port or open_port())
         self.lockstep = _world(options)
         self._staging = Staging(firmware if firmware is not None else _firmware_files())
+        self._cable = Cable(cable_port or open_port())
         self._device: Device | None = None
         try:
             self._device = self._boot(POWER_ON)
+        except FirmwareDied as death:
+            self._clean_up()
+            raise self._failed(death) from None
         except BaseException:
             self._clean_up()
             raise
@@ -150,31 +153,39 @@ class VirtualRig:
             reset_cause=reset_cause,
             with_modules=self.options.with_modules,
         )
-        return Device(self.interpreter, self._staging.script, boot, self._cable.give_out)
+        self._last_words = b""
+        self._booted_at_ms = self.lockstep.at_ms
+        return Device(self.interpreter, self._staging.script, boot, self._hear)
+
+    def _hear(self, console: bytes) -> None:
+        """What the firmware prints goes to the port as text, as on a real board."""
+        self._last_words = (self._last_words + console)[-_LAST_WORDS_BYTES:]
+        self._cable.give_out(console)
 
     def _restart(self, death: FirmwareDied) -> None:
         """As a watchdog's bite: outputs off, a new boot nonce, the plant goes on."""
         self.restarts += 1
-        self._note(f"the firmware {death.words}; restarted")
-        if self.lockstep.at_ms - self._booted_at_ms < _LONG_LIFE_MS:
-            self._short_lives += 1
-        else:
-            self._short_lives = 0
+        lived_ms = self.lockstep.at_ms - self._booted_at_ms
+        self._short_lives = self._short_lives + 1 if lived_ms < _LONG_LIFE_MS else 0
         if self._short_lives >= _DEATHS_IN_A_ROW:
-            raise RigError(
-                f"The firmware of the virtual rig {death.words} soon after every start.",
-                "Read what it printed on the port; it is a fault of the firmware.",
-            )
-        self.lockstep.without_firmware()
-        self.lockstep.power_on()
+            raise self._failed(death)
         if self._device is not None:
             self._device.close()
-        self._booted_at_ms = self.lockstep.at_ms
-        self._device = self._boot(WATCHDOG)
+        self._cable.give_out(f"virtual rig: the firmware {death.words}; restarted\r\n".encode())
+        self.lockstep.without_firmware()
+        self.lockstep.power_on()
+        try:
+            self._device = self._boot(WATCHDOG)
+        except FirmwareDied as again:
+            raise self._failed(again) from None
         _stay_on_one_processor(self._device)
 
-    def _note(self, words: str) -> None:
-        self._cable.give_out(f"virtual rig: {words}\r\n".encode())
+    def _failed(self, death: FirmwareDied) -> RigError:
+        said = self._last_words.decode("ascii", "replace").strip()
+        return RigError(
+            f"The firmware of the virtual rig {death.words} as soon as it started.",
+            f"It said: {said}" if said else "It said nothing.",
+        )
 
     def _clean_up(self) -> None:
         if self._device is not None:

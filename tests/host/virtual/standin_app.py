@@ -20,7 +20,7 @@ def _outputs():
 class App:
     """As the real one: `loop(now_ms)` is one pass."""
 
-    def __init__(self, board, config, clock):
+    def __init__(self, board, config, clock, lock_words="", on_fault=None):
         self.board = board
         self.config = config
         self.outputs = _outputs()
