@@ -10,6 +10,7 @@ import sys
 from array import array
 
 import exchange as ex
+
 from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
 

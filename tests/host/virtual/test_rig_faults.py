@@ -1,6 +1,7 @@
 """Hazards by the clock."""
 
 import pytest
+
 from snapgloss.base.errors import InputError
 from snapgloss.virtual.faults import Fault, FaultPlan, Panel, parse_fault
 from snapgloss.virtual.plant import Plant, PlantSetup

@@ -3,6 +3,7 @@
 import struct
 
 import pytest
+
 from rigwire.messages import MISSING_MC
 from rigwire.states import STATES
 from snapgloss.virtual import exchange as ex
@@ -83,7 +84,7 @@ def test_field_numbers_match_the_field_names() -> None:
     assert ex.TO_PLANT[ex.STATE_NO] == "state_no"
     assert ex.TO_PLANT[ex.LAMP] == "lamp"
     assert ex.TO_PLANT[ex.WAITING_BYTES] == "waiting_bytes"
-    assert ex.WIRE_OUT_BYTES == len(ex.TO_PLANT) - 1
+    assert len(ex.TO_PLANT) - 1 == ex.WIRE_OUT_BYTES
 
 
 def test_a_conversion_is_read_750_ms_after_it_began() -> None:
@@ -170,7 +171,7 @@ def readings_since_press(wait_s: float, seed: int) -> list[tuple[int, ...]]:
 
 
 def test_how_long_the_host_waited_changes_nothing_but_the_seed_does() -> None:
-    """The same seed gives the same rows after 3 s and after 3 h of waiting; another gives others."""
+    """The same seed: the same rows after 3 s and after 3 h of waiting; another: others."""
     first = readings_since_press(3, seed=7)
     assert first == readings_since_press(10_800, seed=7)
     assert first != readings_since_press(3, seed=8)

@@ -1,6 +1,7 @@
 """When a tick is due, and when simulated time stands still, on an injected wall clock."""
 
 import pytest
+
 from snapgloss.base.errors import InputError
 from snapgloss.virtual.pacing import STAND_STILL_S, Pacer, speed_factor
 

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 
 import pytest
+
 from snapgloss.virtual.cable import Cable
 from snapgloss.virtual.port import PtyPort
 
@@ -53,7 +54,7 @@ def test_nobody_attached_is_never_waited_for() -> None:
 
 
 def test_an_attached_host_gets_every_byte_in_order() -> None:
-    """After a byte has come in, what did not fit is kept, and the firmware has no room meanwhile."""
+    """Once a byte came in, what did not fit is kept and the firmware has no room meanwhile."""
     port = FakePort()
     cable = Cable(port)
     port.host = b"x"
