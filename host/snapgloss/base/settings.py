@@ -16,12 +16,14 @@ def data_dir(option: Path | None = None) -> Path:
     Order: `option` (the value of --data), the variable SNAPGLOSS_DATA if set and not blank,
     the system's folder for user data. Raises StoreError when it cannot be a folder.
     """
-    folder = _chosen(option).expanduser().absolute()
+    folder = _chosen(option)
     try:
+        folder = folder.expanduser().absolute()
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
+    except (OSError, RuntimeError, ValueError) as problem:  # no such home; a name with NUL in it
+        why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise StoreError(
-            f"The data folder {folder} cannot be made: {problem.strerror or problem}.",
+            f"The data folder {folder} cannot be made: {why}.",
             f"Name a folder you may write to with --data or {DATA_VARIABLE}.",
         ) from problem
     return folder

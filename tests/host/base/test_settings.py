@@ -41,3 +41,10 @@ def test_a_file_in_the_way_is_a_store_error(tmp_path):
     with pytest.raises(StoreError, match="--data") as refused:
         settings.data_dir(tmp_path / "file")
     assert refused.value.exit_code == 5
+
+
+@pytest.mark.parametrize("name", ["~no-such-person-here/data", "nul\0"])
+def test_a_name_that_cannot_be_a_folder_is_a_store_error(name):
+    """An unknown home or an impossible name is said, not thrown."""
+    with pytest.raises(StoreError, match="cannot be used"):
+        settings.data_dir(Path(name))

@@ -193,3 +193,11 @@ def test_shown_span():
     """Parts that are zero are left out."""
     shown = [units.show_span(s) for s in (0, 90, 600, 4200, 3600, -60)]
     assert shown == ["0 s", "1 min 30 s", "10 min", "1 h 10 min", "1 h", "-1 min"]
+
+
+def test_part_of_a_second_or_gram_is_refused():
+    """Schedules hold whole seconds and grams; a part is asked to be rounded."""
+    for parse, text in ((units.span_s, "0.5 s"), (units.mass_g, "0.5 g")):
+        with pytest.raises(InputError, match="not a whole number") as refused:
+            parse(text)
+        assert text in refused.value.message

@@ -1,10 +1,14 @@
 """What a board gets: every Python file of wire and firmware, and nothing else."""
 
 import hashlib
+import zipfile
 from pathlib import Path
+
+import pytest
 
 import rigfw
 import rigwire
+from snapgloss.base.errors import SnapglossError
 from snapgloss.rigs import manifest
 
 
@@ -38,3 +42,13 @@ def test_manifest_hashes_the_bytes_that_would_be_sent():
     assert list(hashes) == sorted(hashes)
     for name, path in manifest.firmware_files().items():
         assert hashes[name] == hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def test_packages_inside_a_zip_cannot_be_sent(tmp_path, monkeypatch):
+    """Files that are no files are said to be missing, with what to do."""
+    with zipfile.ZipFile(tmp_path / "all.zip", "w") as archive:
+        archive.writestr("rigwire/frames.py", "")
+    inside = zipfile.Path(tmp_path / "all.zip", "rigwire/")
+    monkeypatch.setattr(manifest, "files", lambda package: inside)
+    with pytest.raises(SnapglossError, match="Install it with pip"):
+        manifest.firmware_files()
