@@ -26,6 +26,9 @@ EV_WITHHELD = tables.EVENT_NAMES.index("withheld")
 EV_GIVEN_BACK = tables.EVENT_NAMES.index("given_back")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
 UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
+# Tuples made here, because one made in a pass would allocate.
+CAN_STOP = (READY, HANDS_IN)
+CALLING = (READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
 
@@ -120,7 +123,7 @@ class App:
     def judge(self):
         """Interlocks: stop, withhold, pause. Allocates nothing."""
         state_no = self.sequencer.state_no
-        if self.inputs.stop_open and (IN_STEP[state_no] or state_no in (READY, HANDS_IN)):
+        if self.inputs.stop_open and (IN_STEP[state_no] or state_no in CAN_STOP):
             self._stop(STOP_LOOP, 1)
         elif IN_STEP[state_no] or state_no == HANDS_IN:
             self._judge_batch(state_no)
@@ -258,7 +261,7 @@ class App:
             self._heat_permille = 0
         self.drive.power(self._heat_permille, self._fan_permille, may_heat, passed_ms)
         self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
-        blinking = sequencer.prompt_no or sequencer.state_no in (READY, STOPPED)
+        blinking = sequencer.prompt_no or sequencer.state_no in CALLING
         self.drive.signal(in_step or sequencer.state_no == HANDS_IN, blinking, passed_ms)
         self.board.write(self.drive.outputs)
         self.board.kick()

@@ -10,7 +10,7 @@ READINGS = 1024
 EVENTS = 128
 READING_WIDTH = 11
 EVENT_WIDTH = 4
-CHUNK = 128
+CHUNK = 32
 """Rows in one piece of memory: a board's heap has many small gaps and few large ones."""
 
 

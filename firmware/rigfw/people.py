@@ -20,6 +20,8 @@ HERE = 4
 STUCK = 5
 PEDAL = 6
 
+CAN_LOCK = (OFF, READY, FINISHED)
+
 
 class People:
     """Turns contacts into one wish a pass: NOTHING, START, CLEAR, TURN_OFF, HERE, PEDAL, STUCK."""
@@ -60,7 +62,7 @@ class People:
         if in_batch and not self._used and button.held_ms >= limits.PRESS_START_MOST_MS:
             self._used = 1
             return TURN_OFF
-        if button.held_ms >= limits.PRESS_STUCK_MS and state_no in (OFF, READY, FINISHED):
+        if button.held_ms >= limits.PRESS_STUCK_MS and state_no in CAN_LOCK:
             return STUCK
         return NOTHING
 

@@ -85,7 +85,7 @@ def test_a_button_down_at_boot_is_not_a_press():
 def test_the_window_closes_after_180_s():
     """Open at 179.5 s, closed at 180.25 s after it opened, and then a press does nothing."""
     rig = _ready()
-    opened_ms = [row[0] for row in rig.events() if EVENT_NAMES[row[1]] == "window"][0]
+    opened_ms = next(row[0] for row in rig.events() if EVENT_NAMES[row[1]] == "window")
     while rig.clock.diff(rig.clock.now, opened_ms) < 179500:
         rig.one_pass()
     assert rig.state() == "ready"
