@@ -80,14 +80,16 @@ def synthetic(plan: tuple = SEEDED, seed: int = 1) -> Synthetic:
     return Synthetic(readings, events)
 
 
-def keep(store: Store, run: Synthetic, **changes: object) -> int:
-    """Put a run into a store, finished; `changes` are fields of NewRun."""
+def keep(store: Store, run: Synthetic, boot_nonce: int = 7, **changes: object) -> int:
+    """Put a run into a store, finished; `changes` are fields of NewRun. A run of other readings
+    needs another `boot_nonce`: what is held of a boot is never written over."""
     new = NewRun(
         schedule_toml="format = 1\n", digest="0badf00d", chocolate="Lantern 72", type="dark",
         method="seeded", mass_g=2000, window_low_mc=31_000, window_high_mc=32_000,
         work_mc=31_500, rig="bench rig", simulated=True, seed=1, workshop="Quillby & Maar",
     )._replace(**changes)  # fmt: skip
-    identity = Identity("virtual-1", 7, "0.1.0", 1, 0, "", "off", 55000, 100, 0, 0, 0, 0, True)
+    hello = ("0.1.0", 1, 0, "", "off", 55000, 100, 0, 0, 0, 0, True)
+    identity = Identity("virtual-1", boot_nonce, *hello)
     boot, run_id = store.boot_id(identity), store.begin_run(new)
     store.add_part(run_id, boot, 0)
     store.add_readings(boot, run.readings)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from snapgloss.base.records import Reading
 from snapgloss.quality.spans import GAP_OVER_MS
+from snapgloss.quality.steps import HANDS_IN
 
 Floats = NDArray[np.float64]
 STRIP_COLUMNS = 300
@@ -23,6 +24,8 @@ class Curves(NamedTuple):
     target: Floats
     heat: Floats  # percent
     fan: Floats  # percent
+    working: Floats  # 1 in the work, 0 elsewhere
+    hands_in: Floats  # 1 while the bowl is lifted, 0 elsewhere
 
 
 def degrees(mc: Floats | float, fahrenheit: bool) -> Floats:
@@ -50,6 +53,8 @@ def curves_of(readings: Sequence[Reading], zero_ms: int, fahrenheit: bool) -> Cu
         column([r.target_mc for r in kept], True),
         column([r.heat_permille / 10 for r in kept], False),
         column([r.fan_permille / 10 for r in kept], False),
+        column([float(r.state == "working") for r in kept], False),
+        column([float(r.state == HANDS_IN) for r in kept], False),
     )
 
 

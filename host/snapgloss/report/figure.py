@@ -50,6 +50,7 @@ def draw(run: RunPicture, fahrenheit: bool = False, header: bool = True) -> Figu
     for axes in (main, close, strip):
         _step_lines(axes, run)
         _gaps(axes, run)
+        _hands_in(axes, curves)
     for axes in (steps, main, close, strip):
         set_minutes(axes, float(curves.minutes[-1]), labelled=axes is strip)
     return figure
@@ -106,6 +107,14 @@ def _gaps(axes: Axes, run: RunPicture) -> None:
         axes.axvspan(
             begin, end, facecolor="none", edgecolor=p.LOST.light, hatch="////", linewidth=0
         )
+
+
+def _hands_in(axes: Axes, curves: Curves) -> None:
+    """A shade where the bowl was lifted: that time is counted apart."""
+    axes.fill_between(
+        curves.minutes, 0, 1, where=curves.hands_in == 1, facecolor=p.STEP_B.light, linewidth=0,
+        transform=axes.get_xaxis_transform(), zorder=-1,
+    )  # fmt: skip
 
 
 def _window(axes: Axes, run: RunPicture, fahrenheit: bool) -> tuple[float, float]:
@@ -171,13 +180,14 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
     axes.plot(curves.minutes, target, color=p.TARGET.light, linewidth=1.0, linestyle=(0, (4, 3)))
     axes.plot(curves.minutes, chocolate, color=p.CHOCOLATE.light, linewidth=1.6)
     began_s = run.figures.work_began_s
-    working = curves.minutes >= (float("inf") if began_s is None else began_s / 60)
+    counted = curves.minutes >= (float("inf") if began_s is None else began_s / 60)
+    counted &= curves.working == 1
     for edge, colour, outside in (
         (high, p.OVER.light, curves.chocolate > high),
         (low, p.UNDER.light, curves.chocolate < low),
     ):
         axes.fill_between(
-            curves.minutes, curves.chocolate, edge, where=outside & working, color=colour,
+            curves.minutes, curves.chocolate, edge, where=outside & counted, color=colour,
             alpha=0.45, linewidth=0,
         )  # fmt: skip
     axes.set_yticks([low, high], [f"{low:.1f}", f"{high:.1f}"])

@@ -4,11 +4,15 @@ import re
 import subprocess
 import sys
 from html.parser import HTMLParser
+from itertools import count
 
 import pytest
+from matplotlib.collections import FillBetweenPolyCollection
 
 from snapgloss.base.errors import StoreError
+from snapgloss.base.records import Identity
 from snapgloss.report import write, write_report
+from snapgloss.report.curves import curves_of
 from snapgloss.report.figure import draw
 from snapgloss.report.picture import picture_of
 
@@ -193,3 +197,49 @@ def test_importing_the_package_loads_no_drawing_library():
     code += "; import snapgloss.report.write; print('matplotlib.pyplot' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]
+
+
+def test_a_run_over_a_reset_is_one_report(store, tmp_path):
+    """Two boots make one picture: the reset is a gap of the host's minutes, not a fold in time."""
+    whole = synthetic(COOLED)
+    run_id = keep(store, Synthetic(whole.readings[:7000], []))
+    after = [r._replace(seq=n, at_ms=n * 1000) for n, r in enumerate(whole.readings[7000:])]
+    identity = Identity("virtual-1", 8, "0.1.0", 1, 0, "", "off", 55000, 100, 0, 0, 0, 0, True)
+    boot = store.boot_id(identity)
+    store.add_part(run_id, boot, 0)
+    store.add_readings(boot, after)
+    run = picture_of(store, run_id)
+    minutes = curves_of(run.readings, run.zero_ms, fahrenheit=False).minutes
+    assert (minutes[1:] > minutes[:-1]).all()
+    assert len(run.readings) == len(whole.readings)
+    assert write_report(store, run_id, tmp_path).png.exists()
+
+
+def test_hands_in_the_bowl_are_told_apart(store, tmp_path):
+    """Time with the bowl lifted has a row of its own and is no time outside the window."""
+    whole = synthetic(COOLED)
+    lifted = [r._replace(state="hands_in") if 8000 <= r.seq < 8300 else r for r in whole.readings]
+    _, page = _report(store, tmp_path, Synthetic(lifted, whole.events))
+    assert "Hands in the bowl 5 min" in page.text
+    assert "Outside it never" in page.text
+
+
+def test_time_outside_is_filled_in_the_close_look(store):
+    """Over and under in the work are filled, each in its colour; a run inside has neither."""
+    whole = synthetic(COOLED)
+    off = [
+        r._replace(product_mc=32_600) if 8000 <= r.seq < 8100
+        else r._replace(product_mc=30_500) if 8400 <= r.seq < 8500 else r
+        for r in whole.readings
+    ]  # fmt: skip
+
+    def filled(run: Synthetic) -> int:
+        close = draw(picture_of(store, keep(store, run, boot_nonce=next(nonces)))).axes[2]
+        fills = [c for c in close.collections if isinstance(c, FillBetweenPolyCollection)]
+        return sum(len(fill.get_paths()) > 0 for fill in fills)
+
+    nonces = count()
+    assert filled(whole) == 0
+    assert filled(Synthetic(off, whole.events)) == 2
+    lifted = [r._replace(state="hands_in") if 7990 <= r.seq < 8110 else r for r in off]
+    assert filled(Synthetic(lifted, whole.events)) == 2  # the shade of hands in, and the under
