@@ -49,7 +49,11 @@ class Store:
             self.where = name_of(data_dir_or_url)
         with as_store_errors(self.where):
             self._engine = make_engine(data_dir_or_url)
-            to_head(self._engine, self.where)
+            try:
+                to_head(self._engine, self.where)
+            except BaseException:
+                self._engine.dispose()
+                raise
 
     def close(self) -> None:
         """Let go of the database."""
