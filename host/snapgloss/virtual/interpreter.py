@@ -29,7 +29,7 @@ def micropython(executable: Path) -> Interpreter:
 def cpython() -> Interpreter:
     """This Python itself, without its environment variables and without any site-packages."""
     words = "CPython, because no MicroPython is installed: the same files, another interpreter"
-    return Interpreter((sys.executable, "-E", "-s", "-S", "-B"), False, words)
+    return Interpreter((sys.executable, "-E", "-s", "-S", "-B", "-u"), False, words)
 
 
 def find(candidates: Iterator[Path] | None = None) -> Interpreter:

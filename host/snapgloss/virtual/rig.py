@@ -135,7 +135,7 @@ class VirtualRig:
 
     def _step(self, pacer: Pacer) -> None:
         cable, lockstep = self._cable, self.lockstep
-        if cable.attached and not pacer.stand_still(cable.unread):
+        if cable.attached and not pacer.stand_still(self._unread):
             cable.host_is_gone()
         wire_in = cable.take_in(ex.MAX_WIRE_BYTES - lockstep.waiting_bytes)
         if self._device is None:
@@ -144,6 +144,9 @@ class VirtualRig:
             cable.give_out(lockstep.tick(self._device, wire_in, cable.room(_PORT_BYTES_A_LOOP)))
         except FirmwareDied as death:
             self._restart(death)
+
+    def _unread(self) -> int:
+        return 0 if self._ended.is_set() else self._cable.unread()
 
     def _boot(self, reset_cause: int) -> Device:
         boot = Boot(

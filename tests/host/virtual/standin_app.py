@@ -1,8 +1,8 @@
-"""A stand-in firmware for tests of the lockstep: obeys single letters, one line of text each.
+"""A stand-in firmware for tests of the lockstep: obeys single letters.
 
 It knows no wire and no safety. `h` heats without end, `o` is off, `x` raises, `z` hangs, `k`
-forgets its watchdog, `p` prints, `w` opens a start window (the state `ready`), anything else is
-echoed. Once a second it writes `ms product_mc heat_on` and a line feed.
+forgets its watchdog, `p` prints, `n` tells the boot nonce, `w` opens a start window (the state
+`ready`), anything else is echoed. Once a second it writes `ms product_mc heat_on` and a line feed.
 """
 
 
@@ -72,6 +72,6 @@ class App:
         elif letter == b"w":
             self.display.state_no = 2  # ready
         elif letter == b"n":
-            self.board.port.write(b"%d\n" % self.board.boot_nonce)
+            self.board.port.write(b"nonce=%d\n" % self.board.boot_nonce)
         else:
             self.board.port.write(letter)
