@@ -4,8 +4,8 @@ Every figure has its unit in its name and its source beside it. "Own choice" fig
 time to react calculated for at most 100 W and at least 0.25 kg in its bowl: 34 s for 5 K.
 """
 
-LOOP_MS = 250
-"""Period of the loop. Own choice: well under the 1 s of a probe conversion."""
+# The loop.
+LOOP_MS = 250  # own choice: well under the 1 s of a probe conversion
 
 # The chocolate probe.
 PRODUCT_LOW_MC = 0  # own choice: a shorted 1-wire bus reads 0.0, a cellar does not
