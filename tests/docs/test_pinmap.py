@@ -46,7 +46,16 @@ BOARD_PIN = {
 
 def test_the_table_is_the_firmware(rows, pins):
     """Name and GPIO of every row are the firmware's, and no pin is left out."""
+    assert pins
     assert {name: int(gpio) for name, gpio, *_ in rows} == pins
+
+
+def test_ways_are_those_of_the_firmware(rows, root):
+    """Outputs, inputs and buses are the firmware's own lists of them."""
+    text = (root / "firmware" / "rigfw" / "pico" / "pins.py").read_text(encoding="utf-8")
+    for listed, way in (("OUTPUTS", "out"), ("INPUTS", "in"), ("BUSES", "bus")):
+        names = re.search(rf"^{listed} = \((.*?)\)", text, re.M)[1].replace(" ", "").split(",")
+        assert {name for name, _, _, is_way, _ in rows if is_way == way} == set(names)
 
 
 def test_no_pin_twice(pins):
