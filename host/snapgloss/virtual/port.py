@@ -1,7 +1,7 @@
 """The rig's end of the cable: a pseudo-terminal that a host opens like a serial port.
 
-Where the system has no pseudo-terminals (Windows) it is a TCP port on the loopback address, which
-pyserial opens as `socket://127.0.0.1:N`. That form was tried on Linux only, not on Windows.
+Where a host cannot open a pseudo-terminal it is a TCP port on the loopback address, which
+pyserial opens as `socket://127.0.0.1:N`. That form was tried on Linux only.
 """
 
 import array
@@ -11,7 +11,9 @@ import socket
 import sys
 from typing import Protocol
 
-_CHUNK = 512
+from snapgloss.base.errors import RigError
+
+_SEND_BUFFER_BYTES = 4096  # a slow host shall hold the rig soon, not megabytes later
 _DROP_BEHIND_BYTES = 2048  # half of what the kernel's line discipline holds for a reader
 
 
@@ -116,6 +118,7 @@ class SocketPort:
         with contextlib.suppress(BlockingIOError):
             self._host, _ = self._listener.accept()
             self._host.setblocking(False)
+            self._host.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, _SEND_BUFFER_BYTES)
             self._host.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
     def _drop(self) -> None:
@@ -145,6 +148,13 @@ class SocketPort:
         self._listener.close()
 
 
-def open_port() -> RigPort:
-    """The port this system offers."""
-    return SocketPort() if sys.platform == "win32" else PtyPort()
+def open_port(over_socket: bool = False) -> RigPort:
+    """The rig's port. Raises RigError where this system has no pseudo-terminals."""
+    if over_socket:
+        return SocketPort()
+    if sys.platform == "win32":
+        raise RigError(
+            "The virtual rig was never tried on Windows, which has no pseudo-terminals.",
+            "Run it on Linux, on macOS or in WSL.",
+        )
+    return PtyPort()

@@ -40,6 +40,7 @@ def parser() -> argparse.ArgumentParser:
     add("--config", default="", help="the rig's description, one line")
     add("--stdin", action="store_true", help="take setup and config as JSON, first line of stdin")
     add("--modules", action="store_true", help="report the hash of every firmware file that ran")
+    add("--socket", action="store_true", help="a loopback TCP port, not a pseudo-terminal")
     return known
 
 
@@ -76,6 +77,7 @@ def options_from(arguments: argparse.Namespace, first_line: bytes) -> RigOptions
         config_text=arguments.config or str(sent.get("config", "")),
         faults=tuple(parse_fault(text) for text in arguments.fault),
         with_modules=arguments.modules,
+        over_socket=arguments.socket,
     )
 
 

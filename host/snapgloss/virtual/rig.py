@@ -39,7 +39,8 @@ class RigOptions:
 
     `speed` is simulated seconds per wall second in a batch, None = as fast as it goes.
     `config_text` is the rig's description for the firmware; empty = the plant's own figures.
-    `with_modules` asks the firmware for the hashes of the files it imported.
+    `with_modules` asks the firmware for the hashes of the files it imported. `over_socket` gives
+    a loopback TCP port instead of a pseudo-terminal; simulated time does not wait for its reader.
     """
 
     setup: PlantSetup = field(default_factory=PlantSetup)
@@ -47,6 +48,7 @@ class RigOptions:
     config_text: str = ""
     faults: tuple[Fault, ...] = ()
     with_modules: bool = False
+    over_socket: bool = False
 
 
 class VirtualRig:
@@ -75,7 +77,7 @@ class VirtualRig:
         self._config_text = options.config_text or config_text_for(options.setup)
         self.lockstep = _world(options)
         self._staging = Staging(firmware if firmware is not None else _firmware_files())
-        self._cable = Cable(cable_port or open_port())
+        self._cable = Cable(cable_port or open_port(options.over_socket))
         self._device: Device | None = None
         try:
             self._device = self._boot(POWER_ON)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import serial
 
 from snapgloss.base.errors import RigError
 from snapgloss.rigs.manifest import firmware_files
@@ -211,6 +212,17 @@ def test_stopping_leaves_nothing_behind(make_rig: MakeRig) -> None:
     assert not folder.exists()
     with pytest.raises(ProcessLookupError):
         os.kill(pid, 0)
+
+
+@pytest.mark.enable_socket
+def test_a_loopback_port_serves_one_host_after_another(runner: Interpreter) -> None:
+    """pyserial opens the `socket://` URL; a letter is echoed; the next host gets its own."""
+    rig = VirtualRig(RigOptions(speed=None, over_socket=True), standin_files(), runner)
+    with rig:
+        for letter in (b"?", b"!"):
+            with serial.serial_for_url(rig.port, timeout=WITHIN_S) as host:
+                host.write(letter)
+                assert host.read_until(letter).endswith(letter)
 
 
 def test_the_folder_holds_the_files_and_nothing_else(tmp_path: Path) -> None:
