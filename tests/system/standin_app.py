@@ -51,7 +51,7 @@ class App:
         if self.feeds:
             board.kick()
         if now_ms % 1000 == 0 and board.port.writable():
-            line = "%d %d %d\n" % (now_ms, self.readings.product_mc, self.outputs.heat_on)
+            line = f"{now_ms} {self.readings.product_mc} {self.outputs.heat_on}\n"
             board.port.write(line.encode())
 
     def obey(self, letter):
@@ -68,7 +68,7 @@ class App:
         elif letter == b"k":
             self.feeds = False
         elif letter == b"p":
-            print("printed words")
+            print("printed words")  # noqa: T201 - where it comes out is what is tested
         elif letter == b"w":
             self.display.state_no = 2  # ready
         elif letter == b"n":

@@ -202,6 +202,21 @@ def test_a_firmware_that_cannot_start_says_why(runner: Interpreter, tmp_path: Pa
         VirtualRig(RigOptions(), files, runner)
 
 
+def test_a_firmware_that_dies_again_and_again_is_given_up(
+    runner: Interpreter, tmp_path: Path
+) -> None:
+    """A loop that always raises: five lives, then a RigError with the firmware's words."""
+    broken = tmp_path / "app.py"
+    text = STANDIN.read_text().replace("board.kick()", "raise RuntimeError('no loop today')")
+    broken.write_text(text)
+    with VirtualRig(RigOptions(), {**standin_files(), "rigfw/app.py": broken}, runner) as rig:
+        deadline_s = time.monotonic() + WITHIN_S
+        while rig.failure is None and time.monotonic() < deadline_s:
+            time.sleep(0.01)
+        assert isinstance(rig.failure, RigError) and "no loop today" in str(rig.failure)
+        assert rig.restarts == 5
+
+
 def test_stopping_leaves_nothing_behind(make_rig: MakeRig) -> None:
     """Thread, process and folder are gone."""
     rig = make_rig()

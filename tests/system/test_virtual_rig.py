@@ -12,10 +12,12 @@ from pathlib import Path
 import pytest
 
 from rigwire.schedule import Schedule, Step
+from rigwire.states import STATES
 from rigwire.tables import STOP_KEYS
 from snapgloss.base.errors import RigError
 from snapgloss.rigs.manifest import manifest
 from snapgloss.virtual.plant import PlantSetup
+from snapgloss.virtual.rig import WATCHDOG
 from snapgloss.virtual.spawn import SpawnOptions, VirtualRigProcess
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -90,6 +92,25 @@ def test_a_probe_that_fails_stops_the_batch_in_time() -> None:
     assert STOP_KEYS[stop.get("a")] == "probe_missing"
     # The press event comes with the release, 1.5 s after the press that hazards count from.
     assert 61_000 <= stop.get("at_ms") - (press.get("at_ms") - 1500) <= 63_500
+
+
+def test_firmware_killed_in_a_batch_comes_back_off() -> None:
+    """As after a watchdog's bite: another boot nonce, `off`, and the port is the same."""
+    setup = PlantSetup(**IN_TEMPER)  # type: ignore[arg-type]
+    with VirtualRigProcess(SpawnOptions(setup, "20")) as rig, Client(rig.port) as host:
+        before = host.ask("hello", 1, 0, "test")
+        host.start(KEPT)
+        host.until_state("working")
+        (firmware,) = children_of(rig.pid)
+        os.kill(firmware, signal.SIGKILL)
+        while not any(row.values[1] == "boot" for row in host.rows("event")[3:]):
+            assert host.pump(10), host.text
+        after = host.ask("hello", 1, 0, "test")
+    assert b"the firmware ended; restarted" in host.text
+    assert STATES[after.get("state_no")] == "off"
+    assert after.get("boot_nonce") != before.get("boot_nonce")
+    boots = [row for row in host.rows("event") if row.get("kind") == "boot"]
+    assert boots[-1].get("a") == WATCHDOG
 
 
 def test_a_damaged_description_locks_the_rig() -> None:
