@@ -15,6 +15,7 @@ from snapgloss.runs.progress import Progress
 from snapgloss.runs.words import about
 
 MOST_COLUMNS = 80
+ECHO_COLUMNS = 2  # a terminal echoes ^C after the block; it must not wrap
 NUMBER_COLUMNS = 21  # "-178.6" drawn large
 REFRESH_PER_S = 8
 
@@ -76,7 +77,7 @@ def draw(now: Progress, title: str, fahrenheit: bool, columns: int) -> Renderabl
         subtitle="simulated" if now.simulated else None,
         subtitle_align="right",
         padding=(1, 2),
-        width=min(columns, MOST_COLUMNS),
+        width=min(columns, MOST_COLUMNS) - ECHO_COLUMNS,
     )
 
 

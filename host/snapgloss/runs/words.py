@@ -8,7 +8,7 @@ from rigwire.schedule import Step
 from rigwire.states import STATES
 from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
 from snapgloss.base.records import Event
-from snapgloss.base.units import show_span, show_temperature
+from snapgloss.base.units import f_from_c, show_span, show_temperature
 from snapgloss.quality.event_words import stop_words
 
 DOING = {
@@ -75,19 +75,33 @@ def ask(prompt: str, grams: int) -> str:
 
 def meanwhile(steps: list[Step], step_no: int, left_s: int | None, fahrenheit: bool) -> str:
     """Return what hands are free for in step step_no (from 1), left_s before it ends."""
-    kind, seed_g = steps[step_no - 1].kind, sum(step.grams for step in steps)
+    kind, seed_g = steps[step_no - 1].kind, sum(step.grams for step in steps[step_no:])
     if kind == "melt":
-        moulds = (
-            f"{show_temperature(22_000, fahrenheit)} to {show_temperature(26_000, fahrenheit)}"
-        )
+        moulds = f"{_whole(22, fahrenheit)} to {_whole(26, fahrenheit)} {_unit(fahrenheit)}"
         weigh = f" Weigh {seed_g} g of seed." if seed_g else ""
         return f"Moulds to {moulds}.{weigh}"
     if kind == "cool" and seed_g and left_s is not None:
-        when = "shortly" if left_s < 30 else f"in about {about(left_s)}"
-        return f"Seed in {when}." if left_s > 180 else f"Take the seed to hand: {when}."
+        return _until_seed(left_s)
     if kind == "work":
-        return f"Pour, tap, scrape. Refrigerator at {show_temperature(12_000, fahrenheit)}."
+        fridge = f"{_whole(12, fahrenheit)} {_unit(fahrenheit)}"
+        return f"Pour, tap, scrape. Refrigerator at {fridge}."
     return FREE
+
+
+def _until_seed(left_s: int) -> str:
+    if left_s > 180:
+        return f"Seed in about {about(left_s)}."
+    return (
+        f"Take the seed to hand: {'about ' + about(left_s) if left_s >= 30 else 'any moment now'}."
+    )
+
+
+def _whole(celsius: int, fahrenheit: bool) -> int:
+    return round(f_from_c(celsius)) if fahrenheit else celsius
+
+
+def _unit(fahrenheit: bool) -> str:
+    return "°F" if fahrenheit else "°C"
 
 
 def event_line(event: Event, steps: list[Step], fahrenheit: bool = False) -> str | None:
@@ -128,7 +142,7 @@ def _answered(event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
 
 def _dip(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
     drop = event.a / 1000 * (1.8 if fahrenheit else 1.0)
-    return f"A dip of {drop:.1f} °{'F' if fahrenheit else 'C'}: something went in."
+    return f"A dip of {drop:.1f} {_unit(fahrenheit)}: something went in."
 
 
 def _added(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:

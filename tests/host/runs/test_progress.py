@@ -2,6 +2,7 @@
 
 import pytest
 
+from rigwire.schedule import Step
 from rigwire.states import STATES
 from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading, Status
@@ -60,7 +61,11 @@ def test_time_left_of_a_hold_is_the_devices(tracker: Tracker) -> None:
     [
         (Event(9, 200_000, "prompt", 2, 120), "Seed in now: 120 g.", True),
         (Event(9, 200_000, "prompt", 3, 0), "Dip a knife.", True),
-        (Event(9, 200_000, "answered", 3, 1), "Moulds to 22 to 26 °C. Weigh 120 g of seed.", False),
+        (
+            Event(9, 200_000, "answered", 3, 1),
+            "Moulds to 22 to 26 °C. Weigh 120 g of seed.",
+            False,
+        ),
         (state(200, "melting", "hands_in"), words.HANDS_IN, True),
         (state(200, "melting", "ready"), words.PRESS_START, True),
     ],
@@ -112,3 +117,19 @@ def test_unknown_numbers_are_words_too(plan: BatchPlan) -> None:
 def test_about(seconds: int, text: str) -> None:
     """Times are no finer than a person uses them."""
     assert words.about(seconds) == text
+
+
+@pytest.mark.parametrize(
+    ("step_no", "left_s", "said"),
+    [
+        (1, 960, "Seed in about 16 min."),
+        (1, 120, "Take the seed to hand: about 2 min."),
+        (1, 10, "Take the seed to hand: any moment now."),
+        (3, 120, "Nothing to do."),
+    ],
+)
+def test_cooling_counts_down_to_the_seed_only(step_no: int, left_s: int, said: str) -> None:
+    """A cool step before the seed counts down to it; one after it has nothing to say."""
+    cool = Step("cool", 33_500, 0, 2000, 60_000)
+    steps = [cool, Step("seed", 33_500, 360, 500, 34_000, 2, 600, 120), cool]
+    assert words.meanwhile(steps, step_no, left_s, fahrenheit=False) == said
