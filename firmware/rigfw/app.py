@@ -197,10 +197,11 @@ class App:
         if why_not_start(self):
             return
         schedule = self.sequencer.schedule
-        self.interlocks.begin(self.readings.product_mc, self.now_ms, schedule.mass_g)
+        readings = self.readings
+        self.interlocks.begin(readings.product_mc, readings.product_at_ms, schedule.mass_g)
         self.regulator.begin(schedule.mass_g)
         self.drive.begin(schedule.start_state == "solid")
-        self._regulated_ms = self.readings.product_at_ms
+        self._regulated_ms = readings.product_at_ms
         self._step_seen = 0
         self.sequencer.start()
 

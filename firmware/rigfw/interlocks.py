@@ -40,12 +40,12 @@ class Interlocks:
         self._product_at_ms = self._plate_at_ms = -1
         self.begin(MISSING_MC, 0, 0)
 
-    def begin(self, product_mc, now_ms, mass_g):
-        """A batch begins: nothing is remembered against it, ages count from now."""
+    def begin(self, product_mc, product_at_ms, mass_g):
+        """A batch begins with a good reading: nothing is remembered against it."""
         self.stop_code = self.withhold_code = self.hands = 0
         self.product_mc = product_mc
         self.alone_ms = self.addition_ms = 0
-        self._good_ms = self._plate_good_ms = now_ms
+        self._good_ms = self._plate_good_ms = product_at_ms
         self._odd_reads = self._range_reads = self._plate_reads = 0
         self._plate_mc = MISSING_MC
         self._wall_held = 0

@@ -80,6 +80,8 @@ def test_a_missing_reading_ends_heat_in_the_same_pass():
     rig.run(1)
     assert (rig.board.heat_on, rig.board.enable_edge) == (0, 0)
     assert _withheld(rig) == [("probe_missing", 1000)]
+    ring = rig.app.journal.readings
+    assert (ring.row(ring.newest())[7], ring.row(ring.newest())[10] & 9) == (0, 9)
     assert _seconds_to_stop(rig, 4) == 3.0
     assert _stops(rig) == [("probe_missing", 4000)]
 
@@ -128,6 +130,16 @@ def test_one_read_out_of_range_does_not_stop():
     rig.run(1)
     rig.board.product_mc = 40000
     rig.run(5)
+    assert rig.state() == "melting"
+
+
+def test_two_odd_reads_apart_do_not_stop():
+    """Out of range, good, out of range, good: four seconds, no stop."""
+    rig = _melting()
+    _at_a_whole_second(rig)
+    for value in (65001, 40000, 65001, 40000):
+        rig.board.product_mc = value
+        rig.run(1)
     assert rig.state() == "melting"
 
 
@@ -184,6 +196,29 @@ def test_a_fall_nobody_declared_is_taken_for_hands_and_never_stops():
     assert _stops(rig) == []
 
 
+def test_a_fall_while_cooling_is_a_pause_too():
+    """6 K within a second while the fan runs: hands_in at the second read."""
+    rig = Rig(schedule=_only(Step("cool", 28000, 60, 2000, 60000)))
+    rig.board.product_mc = rig.board.plate_mc = 48000
+    rig.start()
+    _at_a_whole_second(rig)
+    rig.board.product_mc = 42000
+    rig.run(1)
+    assert rig.state() == "cooling"
+    rig.run(1)
+    assert rig.state() == "hands_in"
+
+
+def test_a_slow_fall_of_more_than_3_k_while_holding_is_a_pause():
+    """0.4 K/s is no jump; at 3.2 K under the highest of the step it is taken for hands."""
+    rig = _holding()
+    _at_a_whole_second(rig)
+    for second in range(1, 9):
+        rig.board.product_mc = 31500 - 400 * second
+        rig.run(1)
+        assert rig.state() == ("hands_in" if second == 8 else "working"), second
+
+
 def test_a_probe_lifted_into_cool_air_ends_heat_within_4_s():
     """With a time constant of 8 s, from 40 towards 21 degrees, while melting: a pause."""
     rig = _melting()
@@ -225,6 +260,22 @@ def test_two_kelvin_over_the_step_stops_after_30_s():
     assert _withheld(rig) == [("chocolate_hot", 33563)]
     assert 29.0 <= _seconds_to_stop(rig, 40) <= 30.0
     assert _stops(rig) == [("chocolate_hot", 33563)]
+
+
+def test_no_heat_above_the_rigs_own_ceiling():
+    """Rig and schedule may have 50, melt to 50: at 50.063 heat is withheld, nothing stops."""
+    schedule = _only(Step("melt", 50000, 3600, 3000, 60000))
+    schedule.ceiling_mc = 50000
+    rig = Rig(schedule=schedule, ceiling_mc=50000)
+    rig.board.product_mc, rig.board.plate_mc = 49500, 52000
+    rig.start()
+    rig.board.product_mc = 50000
+    rig.run(2)
+    assert _withheld(rig) == []
+    rig.board.product_mc = 50063
+    rig.run(2)
+    assert _withheld(rig) == [("chocolate_hot", 50063)]
+    assert rig.board.heat_on == 0
 
 
 def test_the_ceiling_of_a_cooling_step_falls_with_the_chocolate():
@@ -331,6 +382,16 @@ def test_no_rise_without_a_plate_probe_stops_after_the_heat_that_must_show():
     assert _stops(rig) == [("no_rise", 40000)]
 
 
+def test_a_bowl_at_its_target_need_not_rise():
+    """0.5 kg at 47.5 of 48, no plate probe, twice the described loss: no stop in an hour."""
+    rig = Rig(schedule=_only(Step("rest", 48000, 7200, 3000, 60000), 500), has_plate=0)
+    rig.board.product_mc = 47500
+    rig.start()
+    rig.run(3500)
+    assert rig.app.regulator.heat_permille > 420
+    assert (rig.state(), _stops(rig)) == ("resting", [])
+
+
 def test_melting_fat_may_stand_still_for_its_greatest_latent_heat():
     """1 kg at 33 degrees that does not move: 63 kJ and 3.8 kJ must go in first, over 668 s."""
     rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000), 1000), has_plate=0)
@@ -344,8 +405,11 @@ def test_melting_fat_may_stand_still_for_its_greatest_latent_heat():
 def test_the_stop_loop_stops_in_the_next_pass():
     """Open loop: all off in one pass of 250 ms, in every state that can have power."""
     for rig in (_melting(), _holding()):
+        offs = rig.board.offs
         rig.board.stop_open = 1
         rig.one_pass()
+        assert rig.board.offs == offs + 1
+        assert rig.board.buzzer == 1
         assert rig.state() == "stopped"
         assert (rig.board.heat_on, rig.board.enable_edge, rig.board.stir_permille) == (0, 0, 0)
         assert _stops(rig) == [("stop_loop", 1)]
@@ -462,3 +526,24 @@ def test_the_edge_train_runs_only_while_heat_may_be_on():
     for _ in range(8):
         rig.one_pass()
         assert rig.board.enable_edge == 0
+
+
+def test_a_stop_is_cleared_only_when_its_cause_is_gone():
+    """Each cause still there: a press changes nothing. Gone: the next press ends in off."""
+    for field, bad, good in (
+        ("product_mc", MISSING, 40000),
+        ("product_mc", -5000, 40000),
+        ("plate_mc", MISSING, 40000),
+        ("plate_mc", 75000, 40000),
+    ):
+        rig = _melting()
+        setattr(rig.board, field, bad)
+        rig.run_until(lambda one: one.state() == "stopped", 6)
+        rig.press(0.5)
+        assert rig.state() == "stopped", field
+        setattr(rig.board, field, good)
+        rig.run(2)
+        assert rig.state() == "stopped"
+        rig.press(0.5)
+        assert rig.state() == "off"
+        assert kinds(rig)[-2:] == ["cleared", "state"]
