@@ -123,12 +123,14 @@ class RigLink:
         """Seconds of the clock this link waits by."""
         return self._clock.now_s()
 
-    def catch_up(self) -> list[Record]:
-        """Return what came, and everything else the rig has kept."""
+    def catch_up(self, reading_seq: int, event_seq: int) -> list[Record]:
+        """Return what came, and what is missing up to these sequence numbers, both included.
+
+        They are the newest of a hello: a rig that goes on has always something newer.
+        """
         taken = self.take()
-        for stream in STREAMS:
-            taken += self._fetch_until(stream, None)
-        return taken
+        taken += self._fetch_until("readings", reading_seq + 1)
+        return taken + self._fetch_until("events", event_seq + 1)
 
     def take_console(self) -> str:
         """Return the console text kept since the last call (the newest 16 KB)."""
@@ -176,10 +178,10 @@ class RigLink:
             return [*before, record] if order.place(record.seq) == "next" else before
         return [record] if place == "next" else []
 
-    def _fetch_until(self, stream: Stream, seq: int | None) -> list[Record]:
-        """Fetch what the stream misses before seq, or all that is kept; moves the order on."""
+    def _fetch_until(self, stream: Stream, seq: int) -> list[Record]:
+        """Fetch what the stream misses before seq; moves the order on."""
         order, found = self._orders[stream], list[Record]()
-        while order.next_seq is not None and (seq is None or order.next_seq < seq):
+        while order.next_seq is not None and order.next_seq < seq:
             answer = self._exchange.request(FETCHES[stream], order.next_seq)
             if answer.name == "lost":
                 found.append(self._gap(stream, answer))

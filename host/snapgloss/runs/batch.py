@@ -115,10 +115,12 @@ class _Batch:
             )
         boot_id = self._recorder.boot_id
         self._run_id = outcomes.open_run(self._store, boot_id, self._plan.digest)
+        if self._run_id is not None:
+            self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
         reading_seq, event_seq = self._store.last_seq(boot_id)
         self._follow_from(reading_seq + 1, event_seq + 1)
         self._watch.say(0, "Joined the batch that is under way.")
-        self._take(self._link.catch_up())
+        self._take(self._link.catch_up(self._identity.newest_reading, self._identity.newest_event))
 
     def _follow_from(self, reading_seq: int, event_seq: int) -> None:
         self._link.follow_from(reading_seq, event_seq)
@@ -169,9 +171,10 @@ class _Batch:
         return RunResult(self._run_id, "left", outcomes.LEFT, {})
 
     def _close(self) -> RunResult:
-        if self._restarted():
+        now = self._link.hello(connect.HOST_VERSION)
+        if now.boot_nonce != self._identity.boot_nonce and self._run_id is not None:
             return self._end("stopped", outcomes.RESTARTED)
-        self._take(self._link.catch_up())
+        self._take(self._link.catch_up(now.newest_reading, now.newest_event))
         if self._run_id is None:
             self._keep_all()
             return RunResult(None, "not_started", self._why_not_started(), {})
@@ -186,12 +189,6 @@ class _Batch:
         if self._tracker.stop_code:
             return f"Stopped: {stop_words(self._tracker.stop_code)}. {outcomes.NEVER_BEGAN}"
         return words.CLOSED
-
-    def _restarted(self) -> bool:
-        """A rig that is off without having been told may have started anew."""
-        if self._tracker.ended_state != "off":
-            return False
-        return self._link.hello(connect.HOST_VERSION).boot_nonce != self._identity.boot_nonce
 
     def _where(self) -> str:
         step_no, steps = self._tracker.step_no, self._plan.steps

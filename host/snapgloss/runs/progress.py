@@ -62,7 +62,7 @@ class Tracker:
         self.ended_state = ""
         self.stop_code = 0
         self.step_no = 0
-        self._was_ready = state == "ready"
+        self._open = state == "ready" or state in UNDER_WAY  # something is there to end
         self._step_since_ms = 0
         self._prompt, self._grams = "none", 0
         self._steps = plan.steps
@@ -71,6 +71,8 @@ class Tracker:
         """Follow a reading. It never moves the state: events do, and status."""
         self.reading = reading
         self.newest_ms = max(self.newest_ms, reading.at_ms)
+        if self.started_ms is None and reading.state in UNDER_WAY:
+            self.started_ms = reading.at_ms  # joined, and its first events are not kept any more
         if reading.step_no != self.step_no and self.mirror.state in UNDER_WAY:
             self._enter(reading.step_no, reading.at_ms)
 
@@ -119,10 +121,10 @@ class Tracker:
         return self.ended_state != ""
 
     def _moved(self, state: str, at_ms: int) -> None:
-        self._was_ready = self._was_ready or state == "ready"
+        self._open = self._open or state == "ready" or state in UNDER_WAY
         if self.started_ms is None and state in UNDER_WAY:
             self.started_ms = at_ms
-        if state in ENDED and not self.over and (self._was_ready or self.started_ms is not None):
+        if state in ENDED and not self.over and self._open:
             self.ended_ms, self.ended_state = at_ms, state
 
     def _enter(self, step_no: int, at_ms: int) -> None:

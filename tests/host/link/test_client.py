@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
+
 from rigwire import messages, schedule
 from rigwire.tables import PROMPTS
 from snapgloss.base.errors import LinkError, RigError, VersionError
@@ -230,9 +231,26 @@ def test_catch_up_fetches_the_unheard_end(rig: ScriptedRig, link: RigLink) -> No
     for second in range(4):
         rig.push_reading(values(second * 1000), heard=False)
     rig.push_event(10, "done", heard=False)
-    taken = link.catch_up()
+    taken = link.catch_up(3, 0)
     assert [type(one).__name__ for one in taken] == ["Reading"] * 4 + ["Event"]
-    assert link.catch_up() == []
+    assert link.catch_up(3, 0) == []
+
+
+def test_catch_up_ends_though_the_rig_goes_on(rig: ScriptedRig, link: RigLink) -> None:
+    """A rig that journals faster than it is fetched from is caught up to what hello named."""
+    link.follow_from(0, 0)
+    answer = rig._answer
+
+    def growing(message: messages.Message) -> bytes:
+        for _ in range(5):
+            rig.push_reading(values(len(rig.readings) * 1000), heard=False)
+        return answer(message)
+
+    rig._answer = growing  # type: ignore[method-assign]
+    newest = link.hello("0.1.0").newest_reading
+    taken = link.catch_up(newest, -1)
+    assert newest == 4
+    assert len(taken) == 6
 
 
 def test_follow_from_leaves_out_what_is_known(rig: ScriptedRig, link: RigLink) -> None:
@@ -240,7 +258,7 @@ def test_follow_from_leaves_out_what_is_known(rig: ScriptedRig, link: RigLink) -
     for second in range(4):
         rig.push_reading(values(second * 1000), heard=False)
     link.follow_from(3, 0)
-    assert [one.seq for one in link.catch_up() if isinstance(one, Reading)] == [3]
+    assert [one.seq for one in link.catch_up(3, -1) if isinstance(one, Reading)] == [3]
 
 
 def test_other_text_is_console(rig: ScriptedRig, link: RigLink) -> None:

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 from serial.tools import list_ports as system
+
 from snapgloss.link.ports import PortRow, list_ports
 
 

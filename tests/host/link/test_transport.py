@@ -7,6 +7,7 @@ import tty
 from collections.abc import Iterator
 
 import pytest
+
 from snapgloss.base.errors import LinkError
 from snapgloss.link.transport import _why_not_open, open_transport
 

@@ -241,6 +241,42 @@ def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
     assert len(store.runs()) == 1
 
 
+def test_joined_in_its_last_step(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A batch joined when only its end is still to come ends too, timed from its first start."""
+    rig.then["ask_start"] = lambda: (begin(rig), work(rig, 10))[0]
+    watch.interrupt_in = "working"
+    left = run_batch(plan, link, store, watch)
+    link.close()
+
+    rig.digest = plan.digest
+    rig.settled_anew()
+    again = introduce(rig, ScriptedClock(rig))
+    move(rig, 60_000, "working", "finished")
+    later = Watcher()
+    joined = run_batch(plan, again, store, later)
+    again.close()
+    assert (joined.run_id, joined.outcome) == (left.run_id, "finished")
+    assert (40, "All off.") in later.lines
+
+
+def test_joined_by_a_host_that_never_saw_it(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """Another computer joins: the run begins with the oldest reading that the rig has kept."""
+    rig.state_no, rig.digest = NO["working"], plan.digest
+    read(rig, 50_000, "working", 3, 31_500)
+    read(rig, 51_000, "working", 3, 31_500)
+    rig.settled_anew()
+    link = introduce(rig, ScriptedClock(rig))
+    move(rig, 60_000, "working", "finished")
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert result.outcome == "finished"
+    assert [r.at_ms for r in store.readings(result.run_id or 0)] == [50_000, 51_000]
+
+
 def test_ctrl_c_before_the_press_closes_the_window(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:
