@@ -1,9 +1,10 @@
 """No rise while heating: element dead, cut-out open, probe out of the bowl.
 
 With a plate probe the plate is judged: in the mean it must be hotter than the chocolate by a part
-of (mean heat) / (plate to chocolate, W/K). Without one the chocolate is judged: an amount of heat
-that melts all its fat (greatest latent heat) or, once melted, warms it by RISE_MC even with the
-greatest loss must have moved it by half of that. Integers only, nothing is allocated.
+of (mean heat less the greatest loss) / (plate to chocolate, W/K). Without one the chocolate is
+judged: an amount of heat that melts all its fat (greatest latent heat) or, once melted, warms it
+by RISE_MC even with the greatest loss must have moved it by half of that. Integers only, nothing
+is allocated.
 """
 
 from rigfw import limits
@@ -36,17 +37,20 @@ class RiseCheck:
         `heat_permille` is what the switch gave in the last second.
         """
         if plate_mc != MISSING_MC:
-            return self._plate(heat_permille, product_mc, plate_mc)
+            loss_mw = self._loss_mw(product_mc, room_mc)
+            return self._plate(heat_permille, product_mc, plate_mc, loss_mw)
         if target_mc - product_mc < limits.CLIMB_MC:
             self._restart(product_mc)
             return False
         return self._chocolate(heat_permille, product_mc, room_mc)
 
-    def _plate(self, heat_permille, product_mc, plate_mc):
+    def _plate(self, heat_permille, product_mc, plate_mc, loss_mw):
+        """The plate's own loss never reaches the chocolate, so the whole loss is taken off."""
         heat_mw = heat_permille * self._config.heater_w
         self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
-        expected_mc = self._mean_mw // self._config.plate_w_per_k
-        enough = self._mean_mw >= limits.GAP_LEAST_PERMILLE * self._config.heater_w
+        net_mw = self._mean_mw - loss_mw
+        expected_mc = net_mw // self._config.plate_w_per_k
+        enough = net_mw >= limits.GAP_LEAST_PERMILLE * self._config.heater_w
         if enough and (plate_mc - product_mc) * limits.GAP_PART < expected_mc:
             self._gap_ms += 1000
         else:

@@ -165,13 +165,16 @@ class Plant:
         self.heat_j_per_k = mass_g / 1000 * 1600.0
         self.contact_w_per_k = 15.0
         self.extra_w = 0.0
+        self.plate_part = 0.5  # of the loss, straight from the plate
 
     def advance(self, board, passed_s):
         """Drive with the board's outputs; give it the probes, in steps of 0.0625 K."""
         flow_w = self.contact_w_per_k * (self.plate_c - self.product_c)
         fan_w = 4.0 * board.fan_permille / 1000 * (self.plate_c - self.room_c)
         loss_w = self.loss_w_per_k * (self.product_c - self.room_c)
-        self.plate_c += passed_s * (100.0 * board.heat_on - flow_w - fan_w) / 500.0
+        direct_w = self.plate_part * self.loss_w_per_k * (self.plate_c - self.room_c)
+        loss_w *= 1 - self.plate_part
+        self.plate_c += passed_s * (100.0 * board.heat_on - flow_w - fan_w - direct_w) / 500.0
         self.product_c += passed_s * (flow_w - loss_w + self.extra_w) / self.heat_j_per_k
         self.probe_c += passed_s * (self.product_c - self.probe_c) / self.lag_s
         board.product_mc = int(self.probe_c * 16 + 0.5) * 1000 // 16

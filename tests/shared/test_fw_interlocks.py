@@ -360,8 +360,23 @@ def test_no_rise_of_the_plate_stops_within_120_s():
     rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000)))
     rig.board.product_mc = rig.board.plate_mc = 40000
     rig.start()
-    assert 60 <= _seconds_to_stop(rig, 120) <= 100
+    assert 60 <= _seconds_to_stop(rig, 120) <= 120
     assert _stops(rig) == [("no_rise", 40000)]
+
+
+def test_a_plate_that_loses_all_its_heat_to_the_room_is_no_fault():
+    """Holding 48 with 40 W of loss, all from the plate: hardly hotter than the bowl, no stop."""
+    plant = Plant(start_c=47.5, loss_w_per_k=1.5)
+    plant.plate_part = 1.0
+    step = Step("rest", 48000, 7200, 3000, 60000)
+    rig = Rig(schedule=_only(step), plant=plant, loss_mw_per_k=1500)
+    rig.start()
+    rig.run(1800)
+    ring = rig.app.journal.readings
+    heat = [ring.row(seq)[7] for seq in range(ring.newest() - 300, ring.newest())]
+    assert sum(heat) > 350 * len(heat)
+    assert plant.plate_c - plant.product_c < 0.4
+    assert (rig.state(), _stops(rig)) == ("resting", [])
 
 
 def test_a_plate_that_gets_warmer_is_no_fault():
