@@ -119,9 +119,9 @@ def test_ctrl_c_ends_the_simulated_rig_too(start: Programs, tmp_path: Path) -> N
 
 @pytest.fixture
 def short(tmp_path: Path) -> Path:
-    """A schedule that only keeps: in temper at the start, warmed, worked for five minutes."""
+    """A schedule that only keeps: in temper at the start, warmed, worked for two minutes."""
     kept = {"method": "kept", "start": "in_temper", "name": "Lantern 72 kept"}
-    work = demo().steps[-1].model_copy(update={"hold_s": 300})
+    work = demo().steps[-1].model_copy(update={"hold_s": 120})
     schedule = files.ScheduleFile(**{**demo().model_dump(), **kept, "steps": (work,)})
     path = tmp_path / "short.toml"
     files.write(path, schedule)
@@ -152,7 +152,21 @@ def test_ctrl_c_leaves_the_batch_to_the_rig_and_run_joins_it(
     assert "Joined the batch that is under way." in err
     assert (code, joined["outcome"], joined["run"]) == (0, "finished", 1)
     assert joined["figures"]["longest_gap_s"] == 0.0
-    assert joined["figures"]["minutes_total"] >= 5.0
+    assert joined["figures"]["minutes_total"] >= 2.0
+
+
+def test_a_pulled_cable_is_an_outcome(
+    start: Programs, tmp_path: Path, short: Path, virtual: VirtualRigProcess
+) -> None:
+    """A port that goes away in a batch: code 4, in words, and the run stays open."""
+    process = start(tmp_path / "data", "run", str(short), "--port", virtual.port, "--json")
+    read_until(process, "Step 1 of 1")
+    virtual.close()
+    code, out, err = finish(process)
+    result = json.loads(out)
+    assert (code, result["outcome"], result["run"]) == (4, "link_lost", 1)
+    assert "the cable came out" in result["words"]
+    assert "Traceback" not in err
 
 
 def test_a_second_program_finds_the_port_busy(

@@ -74,6 +74,9 @@ def try_(
             )
         plan = demo.demo_plan(mass_g, room_mc / 1000, None)
         return _temper(ctx, plan, port, as_json, fahrenheit)
+    from snapgloss.virtual.pacing import speed_factor
+
+    speed_factor(speed or "max")  # refuses nonsense before a process is started
     click.echo("Starting the simulated rig ...", err=True)
     _load_ahead()
     seed = demo.SEED if seed is None else seed

@@ -7,7 +7,7 @@ the rig carries on, and the same schedule run again joins the batch under way.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol
 
-from snapgloss.base.errors import LinkError, RigError
+from snapgloss.base.errors import LinkError, RigError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.records import Record
@@ -15,7 +15,7 @@ from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import connect, words
 from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import UNDER_WAY, Progress, Tracker
+from snapgloss.runs.progress import ENDED, UNDER_WAY, Progress, Tracker
 from snapgloss.runs.recorder import Recorder
 
 if TYPE_CHECKING:
@@ -83,9 +83,7 @@ class _Batch:
 
     def run(self) -> RunResult:
         """See run_batch."""
-        if self._identity.state in UNDER_WAY:
-            self._join()
-        else:
+        if not self._join():
             self._ask_start()
         try:
             while not self._tracker.over:
@@ -100,30 +98,37 @@ class _Batch:
             words = f"{fault.message} {outcomes.CARRIES_ON}"
             self._store.add_note(self._run_id, words)
             return RunResult(self._run_id, "link_lost", words, {})
+        except StoreError as fault:
+            remedy = f"{fault.remedy} {outcomes.NOT_RECORDED}".strip()
+            raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
-        self._follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
+        self._link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
         digest = self._link.upload(self._plan.body)
         self._link.ask_start(digest)
 
-    def _join(self) -> None:
-        """Go on watching a batch that the rig is in the middle of."""
-        if self._identity.digest_held != self._plan.digest:
+    def _join(self) -> bool:
+        """Go on with a batch under way, or end the record of one that ended unseen."""
+        identity, boot_id = self._identity, self._recorder.boot_id
+        under_way = identity.state in UNDER_WAY
+        if under_way and identity.digest_held != self._plan.digest:
             raise RigError(
                 "The rig is in the middle of another batch.",
                 "Let it finish, or turn it off at the rig, then try again.",
             )
-        boot_id = self._recorder.boot_id
         self._run_id = outcomes.open_run(self._store, boot_id, self._plan.digest)
+        if not under_way and (self._run_id is None or identity.state not in ENDED):
+            self._run_id = None
+            return False
         if self._run_id is not None:
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
+        self._watch.say(0, outcomes.JOINED if under_way else outcomes.ENDED_UNSEEN)
         reading_seq, event_seq = self._store.last_seq(boot_id)
-        self._follow_from(reading_seq + 1, event_seq + 1)
-        self._watch.say(0, "Joined the batch that is under way.")
-        self._take(self._link.catch_up(self._identity.newest_reading, self._identity.newest_event))
-
-    def _follow_from(self, reading_seq: int, event_seq: int) -> None:
-        self._link.follow_from(reading_seq, event_seq)
+        self._link.follow_from(reading_seq + 1, event_seq + 1)
+        self._take(self._link.catch_up(identity.newest_reading, identity.newest_event))
+        if not under_way:
+            self._tracker.end_in(identity.state)
+        return True
 
     def _once(self) -> None:
         heard = self._link.wait(SILENCE_S)

@@ -120,6 +120,11 @@ class Tracker:
         """The batch has ended, or its start window closed without a press."""
         return self.ended_state != ""
 
+    def end_in(self, state: str) -> None:
+        """End the batch in a state that the device shows, unless an event has ended it."""
+        self._open = True
+        self._moved(state, self.newest_ms)
+
     def _moved(self, state: str, at_ms: int) -> None:
         self._open = self._open or state == "ready" or state in UNDER_WAY
         if self.started_ms is None and state in UNDER_WAY:

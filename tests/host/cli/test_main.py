@@ -72,6 +72,7 @@ def test_exit_codes_stand_in_the_help(call: Any) -> None:
          "120 g."),
         (("try", "--port", "/dev/x", "--seed", "4"), 2, "--seed and --speed are for the virtual "
          "rig.", "Leave them out with --port."),
+        (("try", "--speed", "0"), 2, None, None),
         (("try", "--port", "/dev/no-rig"), 4, "There is no port /dev/no-rig.", "Plug the rig in "
          "and list the ports with `snapgloss ports`."),
         (("run", "no.toml", "--port", "x"), 2, "There is no file no.toml.", "Check the name and "
@@ -79,10 +80,14 @@ def test_exit_codes_stand_in_the_help(call: Any) -> None:
     ],
 )  # fmt: skip
 def test_errors_are_two_sentences(
-    call: Any, arguments: tuple[str, ...], code: int, message: str, remedy: str
+    call: Any, arguments: tuple[str, ...], code: int, message: str | None, remedy: str | None
 ) -> None:
     """What happened and what to do, on stderr, with the error's code; nothing on stdout."""
-    assert call(*arguments) == (code, "", f"{message}\n{remedy}\n")
+    answer = call(*arguments)
+    assert (answer.code, answer.out) == (code, "")
+    assert len(answer.err.splitlines()) == 2
+    if message is not None:
+        assert answer.err == f"{message}\n{remedy}\n"
 
 
 def test_no_such_run(call: Any) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from rigwire.states import STATES
-from snapgloss.base.errors import LinkError, RigError
+from snapgloss.base.errors import LinkError, RigError, StoreError
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
@@ -275,6 +275,49 @@ def test_joined_by_a_host_that_never_saw_it(
     link.close()
     assert result.outcome == "finished"
     assert [r.at_ms for r in store.readings(result.run_id or 0)] == [50_000, 51_000]
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_a_batch_that_ended_unseen_is_closed(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher, kept: bool
+) -> None:
+    """The same schedule run again ends the record of a batch that finished without a host, with
+    or without the event that says so; nothing is uploaded and no start is asked for."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    watch.interrupt_in = "melting"
+    left = run_batch(plan, link, store, watch)
+    link.close()
+    work(rig)
+    if kept:
+        move(rig, 160_500, "working", "finished")
+    rig.state_no = NO["finished"]
+    rig.settled_anew()
+    again = introduce(rig, ScriptedClock(rig))
+    result = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (result.run_id, result.outcome) == (left.run_id, "finished")
+    assert result.words == "Stayed 2 of 2 minutes in the window."
+    assert not {m.name for m in rig.done} & {"load_open", "ask_start"}
+    assert store.run(result.run_id or 0).outcome == "finished"
+
+
+def test_a_full_disk_says_that_the_rig_carries_on(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """A record that cannot be written ends the program, and the remedy names what goes on."""
+
+    def full(*_: object) -> None:
+        raise StoreError("The disk is full.", "Free some space.")
+
+    monkeypatch.setattr(store, "add_readings", full)
+    rig.then["ask_start"] = lambda: finish(rig)
+    with pytest.raises(StoreError) as caught:
+        run_batch(plan, link, store, watch)
+    assert caught.value.remedy == (
+        "Free some space. The rig carries on by itself, but this batch is no longer recorded."
+    )
+    assert "off" not in [m.name for m in rig.done]
 
 
 def test_ctrl_c_before_the_press_closes_the_window(
