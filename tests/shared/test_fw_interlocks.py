@@ -262,6 +262,18 @@ def test_two_kelvin_over_the_step_stops_after_30_s():
     assert _stops(rig) == [("chocolate_hot", 33563)]
 
 
+def test_time_over_by_2_k_is_not_added_up():
+    """Over by 2.1 K for 20 s, under for 5 s, over again for 20 s: no stop."""
+    rig = _holding()
+    for value in (32000, 32500, 33000, 33400):
+        rig.board.product_mc = value
+        rig.run(1)
+    for value, seconds in ((33600, 20), (33400, 5), (33600, 20)):
+        rig.board.product_mc = value
+        rig.run(seconds)
+    assert rig.state() == "working"
+
+
 def test_no_heat_above_the_rigs_own_ceiling():
     """Rig and schedule may have 50, melt to 50: at 50.063 heat is withheld, nothing stops."""
     schedule = _only(Step("melt", 50000, 3600, 3000, 60000))
@@ -444,6 +456,8 @@ def test_nobody_there_ends_heat_and_not_the_stirring():
     assert _withheld(rig) == []
     rig.run(1)
     assert _withheld(rig) == [("unattended", 600)]
+    ring = rig.app.journal.readings
+    assert (rig.app.regulator.heat_permille > 0, ring.row(ring.newest())[7]) == (True, 0)
     assert (rig.board.heat_on, rig.board.enable_edge, rig.board.stir_permille) == (0, 0, 1000)
     assert rig.state() == "working"
     rig.press(0.5)
