@@ -20,6 +20,7 @@ PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
 CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
 OVERWRITTEN = "overwritten on the rig before it was fetched"
+NOT_GIVEN = "the rig did not give them when asked"
 FETCHES: dict[Stream, str] = {"readings": "fetch", "events": "fetch_events"}
 
 
@@ -173,10 +174,15 @@ class RigLink:
     def _placed(self, stream: Stream, record: Reading | Event) -> list[Record]:
         order = self._orders[stream]
         place = order.place(record.seq)
-        if place == "ahead":
-            before = self._fetch_until(stream, record.seq)
-            return [*before, record] if order.place(record.seq) == "next" else before
-        return [record] if place == "next" else []
+        if place == "next":
+            return [record]
+        if place == "seen" or order.next_seq is None:
+            return []
+        before = self._fetch_until(stream, record.seq)
+        if order.next_seq < record.seq:
+            before.append(Gap(stream, order.next_seq, record.seq - 1, NOT_GIVEN))
+            order.skip_to(record.seq)
+        return [*before, record] if order.place(record.seq) == "next" else before
 
     def _fetch_until(self, stream: Stream, seq: int) -> list[Record]:
         """Fetch what the stream misses before seq; moves the order on."""

@@ -203,6 +203,21 @@ def test_overwritten_readings_are_a_gap(rig: ScriptedRig, link: RigLink) -> None
     ]
 
 
+def test_a_rig_that_gives_nothing_is_a_gap_too(rig: ScriptedRig, link: RigLink) -> None:
+    """When a fetch finds nothing the hole is a Gap, and what comes after it is taken."""
+    rig.answers["fetch"] = ("batch", (1,))
+    rig.push_reading(values(0))
+    rig.push_reading(values(1000), heard=False)
+    rig.push_reading(values(2000))
+    rig.push_reading(values(3000))
+    rig.settle()
+    taken = link.take()
+    assert [one.seq for one in taken if isinstance(one, Reading)] == [0, 2, 3]
+    assert [one for one in taken if isinstance(one, Gap)] == [
+        Gap("readings", 1, 1, "the rig did not give them when asked")
+    ]
+
+
 def test_events_are_fetched_too(rig: ScriptedRig, link: RigLink) -> None:
     """A hole among the events is filled, with kinds by name."""
     rig.push_event(0, "boot", 1)
