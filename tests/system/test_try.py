@@ -111,6 +111,8 @@ def test_ctrl_c_ends_the_simulated_rig_too(start: Programs, tmp_path: Path) -> N
     assert code == 130
     assert out.startswith("You left; the simulated rig ended with this program.")
     assert "Traceback" not in err
+    (run,) = json.loads(finish(start(tmp_path, "runs", "--json"))[1])
+    assert (run["outcome"], run["words"]) == ("unfinished", out.split(". This")[0] + ".")
     children = subprocess.run(
         ["pgrep", "-P", str(process.pid)], capture_output=True, text=True, check=False
     )

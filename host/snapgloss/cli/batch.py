@@ -140,6 +140,7 @@ def _temper(
     from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
+    from snapgloss.runs.outcome import end_unfinished
 
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
@@ -149,7 +150,11 @@ def _temper(
         if result.run_id is not None and result.outcome in REPORTED:
             folder = options.data_folder(ctx) / "reports"
             paths = write_report(store, result.run_id, folder, fahrenheit)
-    words = left_words if result.outcome == "left" and left_words else result.words
+        words = result.words
+        if result.outcome == "left" and left_words:
+            words = left_words
+            if result.run_id is not None:
+                end_unfinished(store, result.run_id, words)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
     return EXIT_CODES[result.outcome]

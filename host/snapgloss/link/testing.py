@@ -192,8 +192,9 @@ class ScriptedClock:
     def wait(self, ready: threading.Event, at_most_s: float) -> bool:
         """Let the rig's bytes arrive; if ready is not set then, at_most_s has passed."""
         if self._rig.gone:
-            return ready.wait(SETTLE_WAIT_S)  # the reader thread meets it and sets ready
-        self._rig.settle()
+            ready.wait(SETTLE_WAIT_S)  # the reader thread meets it and sets ready
+        else:
+            self._rig.settle()
         if not ready.is_set():
             self.at_s += at_most_s
         return ready.is_set()

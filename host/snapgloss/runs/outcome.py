@@ -49,10 +49,17 @@ def sentence(why: str, said: str) -> str:
     return f"{why} {stop}".strip()
 
 
+def end_unfinished(store: "Store", run_id: int, words: str) -> None:
+    """Close a run that nothing will ever join again, at its last reading."""
+    readings = store.readings(run_id)
+    end_ms = readings[-1].at_ms if readings else store.parts(run_id)[0].start_ms
+    store.end_run(run_id, end_ms, "unfinished", words)
+
+
 def open_run(store: "Store", boot_id: int, digest: str) -> int | None:
     """Return the newest unfinished run of this schedule on this boot of the rig, or None."""
     for run in store.runs():
-        if run.outcome != "unfinished" or run.digest != digest:
+        if run.ended_utc_ms is not None or run.digest != digest:
             continue
         if any(part.boot_id == boot_id for part in store.parts(run.id)):
             return run.id

@@ -333,4 +333,4 @@ def test_unplugged_during_a_request(rig: ScriptedRig, link: RigLink, clock: Scri
     rig.write = pull  # type: ignore[method-assign]
     with pytest.raises(LinkError, match="the cable came out"):
         link.off()
-    assert clock.at_s <= ANSWER_WAIT_S
+    assert clock.at_s == 0.0
