@@ -217,6 +217,8 @@ class Interlocks:
         plate_mc = self._plate_mc if self._config.has_plate else MISSING_MC
         if self._rise.second(heat_permille, self.product_mc, plate_mc, room_mc, target_mc):
             self._stop(NO_RISE, self.product_mc)
+        if self.withhold_code:
+            self._highest_mc = self.product_mc  # it may cool: that is what withholding does
         falling = self._highest_mc - self.product_mc > limits.DROP_MC
         if is_heating_step and falling and self.addition_ms <= 0:
             self._pause(self._highest_mc)

@@ -24,7 +24,7 @@ BETA = 0.036  # critically damped with ALPHA
 DEFAULT_ROOM_C = 21.0
 GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees at most 0.5 K/min
 GENTLE_C_PER_S = 0.45 / 60
-SUM_BAND_C = 0.8
+SUM_BAND_C = 2.0
 SUM_CALM_C_PER_S = 0.004
 FAN_FREE_C = 0.1
 LEAST_W = 2.0
@@ -151,7 +151,7 @@ class Regulator:
     def _add_up(self, missing_c, passed_s):
         """The slow part, bounded so that it can never carry far past the target."""
         self._sum_w += self._gain_w_per_k * missing_c * passed_s / TAU_SUM_S
-        bound_w = 0.2 * self._heater_w
+        bound_w = 0.3 * self._heater_w
         self._sum_w = max(-bound_w, min(bound_w, self._sum_w))
 
     def _drive(self, power_w, missing_c, room_c, cooling):

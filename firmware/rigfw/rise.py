@@ -1,10 +1,10 @@
-"""No rise while heating: element dead, cut-out open, probe out of the bowl.
+"""No rise while heating: element dead, cut-out open, probe out of the bowl, reading stuck.
 
 With a plate probe the plate is judged: in the mean it must be hotter than the chocolate by a part
-of (mean heat less the greatest loss) / (plate to chocolate, W/K). Without one the chocolate is
-judged: an amount of heat that melts all its fat (greatest latent heat) or, once melted, warms it
-by RISE_MC even with the greatest loss must have moved it by half of that. Integers only, nothing
-is allocated.
+of (mean heat less the greatest loss) / (plate to chocolate, W/K). The chocolate is judged on every
+rig: an amount of heat that melts all its fat (greatest latent heat) or, once melted, warms it by
+RISE_MC even with the greatest loss must have moved it by half of that. Integers only, nothing is
+allocated.
 """
 
 from rigfw import limits
@@ -36,17 +36,18 @@ class RiseCheck:
 
         `heat_permille` is what the switch gave in the last second.
         """
+        loss_mw = self._loss_mw(product_mc, room_mc)
+        heat_mw = heat_permille * self._config.heater_w
+        is_plate_cold = False
         if plate_mc != MISSING_MC:
-            loss_mw = self._loss_mw(product_mc, room_mc)
-            return self._plate(heat_permille, product_mc, plate_mc, loss_mw)
+            is_plate_cold = self._plate(heat_mw, product_mc, plate_mc, loss_mw)
         if target_mc - product_mc < limits.CLIMB_MC:
             self._restart(product_mc)
-            return False
-        return self._chocolate(heat_permille, product_mc, room_mc)
+            return is_plate_cold
+        return self._chocolate(heat_mw - loss_mw, product_mc) or is_plate_cold
 
-    def _plate(self, heat_permille, product_mc, plate_mc, loss_mw):
+    def _plate(self, heat_mw, product_mc, plate_mc, loss_mw):
         """The plate's own loss never reaches the chocolate, so the whole loss is taken off."""
-        heat_mw = heat_permille * self._config.heater_w
         self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
         net_mw = self._mean_mw - loss_mw
         expected_mc = net_mw // self._config.plate_w_per_k
@@ -57,14 +58,10 @@ class RiseCheck:
             self._gap_ms = 0
         return self._gap_ms >= limits.GAP_MS
 
-    def _chocolate(self, heat_permille, product_mc, room_mc):
-        if self._from_mc == MISSING_MC:
+    def _chocolate(self, net_mw, product_mc):
+        if self._from_mc == MISSING_MC or product_mc - self._from_mc >= limits.RISE_MC // 2:
             self._restart(product_mc)
-        if product_mc - self._from_mc >= limits.RISE_MC // 2:
-            self._restart(product_mc)
-        self._energy_mj += heat_permille * self._config.heater_w - self._loss_mw(
-            product_mc, room_mc
-        )
+        self._energy_mj += net_mw
         self._energy_j += self._energy_mj // 1000
         self._energy_mj %= 1000
         if self._energy_j < 0:
@@ -78,9 +75,14 @@ class RiseCheck:
         return over_c * self._config.loss_mw_per_k * limits.LOSS_WIDER_PERCENT // 100
 
     def _needed_j(self, product_mc):
-        """Heat that must have shown as RISE_MC, whatever state the fat is in."""
-        per_k = self._mass_g * limits.SPECIFIC_J_PER_KG_K // 1000 + self._config.plate_j_per_k
+        """Heat that must have shown as RISE_MC, whatever state the fat is in.
+
+        The plate takes some first: as much as it holds at the greatest flow through it.
+        """
+        config = self._config
+        per_k = self._mass_g * limits.SPECIFIC_J_PER_KG_K // 1000 + config.plate_j_per_k
         needed_j = per_k * limits.RISE_MC // 1000
+        needed_j += config.plate_j_per_k * config.heater_w // config.plate_w_per_k
         if product_mc < limits.MELTED_MC:
             needed_j += self._mass_g * limits.LATENT_J_PER_KG // 1000
         return needed_j

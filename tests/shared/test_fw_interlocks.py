@@ -401,11 +401,11 @@ def test_a_plate_that_gets_warmer_is_no_fault():
 
 
 def test_no_rise_without_a_plate_probe_stops_after_the_heat_that_must_show():
-    """0.5 kg, 100 W, dead element at 40 degrees: 1.5 K need 2.25 kJ and the loss, about 60 s."""
-    rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000), 500), has_plate=0)
+    """2 kg at 40 degrees that stay there: 6.75 kJ for 1.5 K, 3.33 kJ in the plate, the loss."""
+    rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000)), has_plate=0)
     rig.board.product_mc = 40000
     rig.start()
-    assert 20 <= _seconds_to_stop(rig, 60) <= 60
+    assert 130 <= _seconds_to_stop(rig, 200) <= 200
     assert _stops(rig) == [("no_rise", 40000)]
 
 
@@ -417,6 +417,15 @@ def test_a_bowl_at_its_target_need_not_rise():
     rig.run(3500)
     assert rig.app.regulator.heat_permille > 420
     assert (rig.state(), _stops(rig)) == ("resting", [])
+
+
+def test_a_reading_that_stays_while_the_plate_is_hot_is_no_rise():
+    """Probe in air or stuck at 40, plate 7 K hotter, 2 kg: stopped within 200 s."""
+    rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000)))
+    rig.board.product_mc, rig.board.plate_mc = 40000, 47000
+    rig.start()
+    assert 130 <= _seconds_to_stop(rig, 200) <= 200
+    assert _stops(rig) == [("no_rise", 40000)]
 
 
 def test_melting_fat_may_stand_still_for_its_greatest_latent_heat():
@@ -459,7 +468,10 @@ def test_nobody_there_ends_heat_and_not_the_stirring():
     ring = rig.app.journal.readings
     assert (rig.app.regulator.heat_permille > 0, ring.row(ring.newest())[7]) == (True, 0)
     assert (rig.board.heat_on, rig.board.enable_edge, rig.board.stir_permille) == (0, 0, 1000)
-    assert rig.state() == "working"
+    for value in range(31000, 26000, -100):
+        rig.board.product_mc = rig.board.plate_mc = value
+        rig.run(1)
+    assert (rig.state(), rig.board.stir_permille) == ("working", 1000)
     rig.press(0.5)
     rig.run(2)
     assert rig.app.withheld_code == 0
