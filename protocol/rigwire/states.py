@@ -6,8 +6,9 @@ event happens. A pair without a row raises IllegalTransition and changes nothing
 Heat is possible only in POWERED states. `off` is where every reset ends, `locked` where a rig
 ends whose self-test or configuration failed. `stopped` is latched: only `cleared` leaves it,
 which the device fires when the cause is gone and a person presses, and it leads to `off`, so a
-press that clears a stop never starts. The step events enter a step's state from `ready` (a fresh
-press), from another step, or back from `hands_in`.
+press that clears a stop never starts. After a reset inside a batch the rig may `offer` to carry
+on: that opens the same window as a request to start, and needs the same press. The step events
+enter a step's state from `ready` (a fresh press), from another step, or back from `hands_in`.
 """
 
 from rigwire.errors import IllegalTransition
@@ -43,7 +44,7 @@ POWERED = _STEP_STATES + ("testing",)
 """States in which an output may be on. In `hands_in` heat and stirrer are off."""
 
 EVENTS = (
-    ("unfit", "ask_start", "window_closed", "test", "lease_ended")
+    ("unfit", "ask_start", "window_closed", "test", "lease_ended", "offer")
     + _STEPS
     + ("hands", "done", "off", "fault", "cleared")
 )
@@ -53,6 +54,7 @@ def _rows() -> tuple:
     rows = [
         ("off", "unfit", "locked"),
         ("off", "ask_start", "ready"),
+        ("off", "offer", "ready"),
         ("finished", "ask_start", "ready"),
         ("ready", "ask_start", "ready"),
         ("ready", "window_closed", "off"),

@@ -5,7 +5,8 @@ STEP_KINDS = ("melt", "rest", "cool", "seed", "rewarm", "work")
 METHODS = ("cooled", "seeded", "kept")
 """Cooling alone; seeded; kept = the chocolate is still in temper and is only warmed."""
 
-START_STATES = ("solid", "liquid", "in_temper")
+START_STATES = ("solid", "liquid", "in_temper", "hot")
+"""Hot = a bowl fed above the ceiling of its chocolate, which only cools: an explicit choice."""
 
 PROMPTS = ("none", "lumps_gone", "seed_in", "dip_knife", "pour")
 
@@ -32,6 +33,9 @@ EVENT_KINDS = (
     ("loaded", "slot", "bytes"),
     ("done", "-", "-"),
     ("trimmed", "frames dropped since the last such event", "-"),
+    ("offer", "step number that the rig offers to carry on with", "chocolate in mC"),
+    ("carried_on", "step number", "chocolate in mC"),
+    ("hands", "cause: 1 pedal, 2 bowl lifted, 3 noticed", "-"),
 )
 EVENT_NAMES = tuple([row[0] for row in EVENT_KINDS])
 

@@ -27,7 +27,7 @@ def _with(more, steps=True):
 _STEP = _with({"hands": "hands_in", "done": "finished"})
 WANTED = {
     "locked": {"off": "locked"},
-    "off": _with({"unfit": "locked", "ask_start": "ready"}, steps=False),
+    "off": _with({"unfit": "locked", "ask_start": "ready", "offer": "ready"}, steps=False),
     "ready": _with({"ask_start": "ready", "window_closed": "off", "test": "testing"}),
     "melting": _STEP,
     "resting": _STEP,
@@ -52,7 +52,7 @@ def test_every_pair_of_state_and_event():
                 assert next_state(state, event) == WANTED[state][event], (state, event)
             else:
                 assert raises(IllegalTransition, next_state, state, event), (state, event)
-    assert pairs == 13 * 16
+    assert pairs == 13 * 17
 
 
 def test_each_pair_stands_once():
