@@ -7,7 +7,7 @@ from rigfw import limits
 from rigfw.dip import DipWatch
 from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
-from rigfw.sequencer import BY_PRESS, HANDS_IN, IN_STEP, SEEDING
+from rigfw.sequencer import BY_BOWL, BY_PEDAL, BY_PRESS, BY_READING, HANDS_IN, IN_STEP, SEEDING
 from rigwire.messages import MISSING_MC
 
 
@@ -67,14 +67,14 @@ class Attend:
     def pause(self):
         """The interlocks saw what looks like hands."""
         self.is_pause = 1
-        self._app.sequencer.hands()
+        self._app.sequencer.hands(BY_READING)
 
     def _watch_hands_and_seed(self):
         app = self._app
         sequencer = app.sequencer
         if self._hands_seen():
             self.is_pause = 0
-            sequencer.hands()
+            sequencer.hands(BY_PEDAL if app.inputs.pedal_down else BY_BOWL)
         elif app.is_new_second and sequencer.state_no == SEEDING and sequencer.reached:
             self._watch_seed(app.product_mc())
 

@@ -105,7 +105,10 @@ class Link:
 
     def _do(self, message):
         try:
-            name, values, groups = self._doers[message.name](*message.values)
+            doer = self._doers.get(message.name)
+            if doer is None:
+                raise Refusal("not_here", "this firmware does not know that request")
+            name, values, groups = doer(*message.values)
         except (Refusal, UploadRefused) as refusal:
             name, values, groups = "no", (refusal.code, refusal.words), ()
         return messages.encode(name, message.number, values, groups)

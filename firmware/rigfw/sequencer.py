@@ -22,6 +22,7 @@ EV_ADDED = _KIND_NAMES.index("added")
 EV_STOP = _KIND_NAMES.index("stop")
 EV_CLEARED = _KIND_NAMES.index("cleared")
 EV_WINDOW = _KIND_NAMES.index("window")
+EV_HANDS = _KIND_NAMES.index("hands")
 EV_DONE = _KIND_NAMES.index("done")
 
 LOCKED = STATES.index("locked")
@@ -44,6 +45,10 @@ ALL_OFF = EVENTS.index("off")
 FAULT = EVENTS.index("fault")
 CLEARED = EVENTS.index("cleared")
 STEP_EVENT = {kind: EVENTS.index(kind) for kind in tables.STEP_KINDS}
+
+BY_PEDAL = 1
+BY_BOWL = 2
+BY_READING = 3
 
 BY_PRESS = tables.ANSWERED_BY.index("press")
 BY_HOST = tables.ANSWERED_BY.index("host")
@@ -148,10 +153,14 @@ class Sequencer:
         self.stop_code = 0
         self.fire(CLEARED)
 
-    def hands(self):
-        """Hands are in the bowl: heat and stirrer off, the step clock stands."""
+    def hands(self, cause):
+        """Hands are in the bowl: heat and stirrer off, the step clock stands.
+
+        `cause` is BY_PEDAL, BY_BOWL or BY_READING.
+        """
         self.hands_ms = 0
         self.fire(HANDS)
+        self._journal.note(EV_HANDS, cause)
 
     def hands_out(self):
         """Back into the same step, where its clock stood."""

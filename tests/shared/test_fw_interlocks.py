@@ -186,6 +186,7 @@ def test_a_fall_nobody_declared_is_taken_for_hands_and_never_stops():
     rig.run(2)
     assert rig.state() == "hands_in"
     assert (rig.board.heat_on, rig.board.stir_permille) == (0, 0)
+    assert [row[2] for row in rig.events() if EVENT_NAMES[row[1]] == "hands"] == [3]
     rig.run(120)
     assert rig.state() == "hands_in"
     rig.board.product_mc = 31000

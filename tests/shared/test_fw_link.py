@@ -157,6 +157,20 @@ def test_a_message_out_of_range_is_answered_no():
     assert [(one.name, one.get("code")) for one in refused] == [("no", "message")]
 
 
+def test_no_request_of_the_table_is_a_fault_in_any_state():
+    """Each message to the device, with its least values, is answered; nothing ends in stopped."""
+    for heated in (False, True):
+        rig = Rig()
+        if heated:
+            rig.start()
+        for row in messages.TABLE:
+            if row[1] != messages.TO_DEVICE or row[0] == "off":
+                continue
+            values = ["0" * field[2] if field[1] == "text" else field[2] for field in row[2]]
+            assert rig.ask(row[0], *values) is not None
+            assert (rig.state(), rig.faults) == ("melting" if heated else "off", []), row[0]
+
+
 def test_a_host_that_does_not_read_loses_oldest_frames_and_holds_nothing_up():
     """60 s unread: at most 24 frames wait, the rest is counted, then one `trimmed` event."""
     rig = Rig()

@@ -205,6 +205,7 @@ def test_hands_hold_the_step_clock_and_give_the_same_step_back():
     rig.board.bowl_present = 0
     rig.one_pass()
     assert rig.state() == "hands_in"
+    assert _events(rig, "hands") == [(2, 0)]
     assert (rig.board.heat_on, rig.board.enable_edge, rig.board.stir_permille) == (0, 0, 0)
     rig.run(59.75)
     assert rig.app.sequencer.held_ms == held_ms
@@ -241,6 +242,7 @@ def test_a_press_with_the_pedal_still_down_does_not_go_on():
     rig.run(5)
     rig.press(0.5)
     assert rig.state() == "hands_in"
+    assert _events(rig, "hands") == [(1, 0)]
 
 
 def test_the_stirrer_waits_for_soft_chocolate():
