@@ -30,6 +30,7 @@ _ANSWERED = {
     "safe_default": "nobody answered: went on as planned",
     "nobody": "not answered",
 }
+_HANDS = {1: "pedal down", 2: "bowl lifted", 3: "hands in the bowl, noticed by the rig"}
 _ADDED = {"seed": "seed in", "top_up": "topped up", "pour": "poured"}
 
 
@@ -76,10 +77,19 @@ def _added(event: Event, _fahrenheit: bool) -> str:
     return _ADDED.get(name, name) + grams
 
 
+def _offer(event: Event, fahrenheit: bool) -> str:
+    at = show_temperature(event.b, fahrenheit)
+    return f"the rig offers to carry on with step {event.a} at {at}"
+
+
+def _carried_on(event: Event, fahrenheit: bool) -> str:
+    return f"carried on with step {event.a} at {show_temperature(event.b, fahrenheit)}"
+
+
 def _state(event: Event, _fahrenheit: bool) -> str | None:
     new, old = _named(STATES, event.a), _named(STATES, event.b)
     if new == "hands_in":
-        return "bowl lifted or hands in: heat and stirrer off"
+        return "hands in: heat and stirrer off"
     return "went on" if old == "hands_in" and new in STEP_WORDS else None
 
 
@@ -90,6 +100,9 @@ _SAY: dict[str, Callable[[Event, bool], str | None]] = {
     "answered": _answered,
     "added": _added,
     "state": _state,
+    "offer": _offer,
+    "carried_on": _carried_on,
+    "hands": lambda event, _f: _HANDS.get(event.a),
     "boot": lambda _event, _f: "the rig started anew",
     "stop": lambda event, _f: f"stopped: {stop_words(event.a)}",
     "cleared": lambda _event, _f: "stop cleared at the rig",
