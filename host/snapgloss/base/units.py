@@ -112,6 +112,17 @@ def show_temperature(mc: int | None, fahrenheit: bool = False) -> str:
     return f"{tenths / 10:.1f} °{'F' if fahrenheit else 'C'}"
 
 
+def show_difference(kelvin: float, fahrenheit: bool = False, places: int = 1) -> str:
+    """Return "0.5 °C" or "0.9 °F" for how far two temperatures lie apart."""
+    return f"{kelvin * 1.8:.{places}f} °F" if fahrenheit else f"{kelvin:.{places}f} °C"
+
+
+def show_h_mm(seconds: float) -> str:
+    """Return "1:05" for a time since the start: hours and minutes, rounded down."""
+    minutes = int(seconds // 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
 def show_span(seconds: int) -> str:
     """Return "1 h 10 min", "1 min 30 s" or "0 s"; exact, so that `span_s` reads it back."""
     sign, rest = ("-", -seconds) if seconds < 0 else ("", seconds)

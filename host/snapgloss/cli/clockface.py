@@ -1,4 +1,4 @@
-"""Batch time as a maker writes it, and a temperature large enough to read from the bowl."""
+"""A temperature drawn large enough to read from the bowl."""
 
 ROWS = 3
 PIXELS = {
@@ -16,11 +16,6 @@ PIXELS = {
     "-": ("   ", "   ", "###", "   ", "   "),
 }
 HALF = {"##": "█", "# ": "▀", " #": "▄", "  ": " "}
-
-
-def clock(at_s: int) -> str:
-    """Return seconds since the start as h:mm, such as 1:36."""
-    return f"{at_s // 3600}:{at_s % 3600 // 60:02d}"
 
 
 def large(number: str) -> list[str]:

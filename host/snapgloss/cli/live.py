@@ -9,8 +9,8 @@ from rich.progress_bar import ProgressBar
 from rich.table import Table
 from rich.text import Text
 
-from snapgloss.base.units import f_from_c, show_temperature
-from snapgloss.cli.clockface import ROWS, clock, large
+from snapgloss.base.units import f_from_c, show_h_mm, show_temperature
+from snapgloss.cli.clockface import ROWS, large
 from snapgloss.runs.progress import Progress
 from snapgloss.runs.words import about
 
@@ -39,7 +39,7 @@ class LiveWatch:
 
     def say(self, at_s: int, words: str) -> None:
         """Print a line above the block."""
-        self._console.print(Text(f"{clock(at_s):>5}  {words}"))
+        self._console.print(Text(f"{show_h_mm(at_s):>5}  {words}"))
 
     def __enter__(self) -> "LiveWatch":
         self._live.start()
@@ -121,4 +121,4 @@ def _bar(now: Progress) -> Table:
 def _lower(now: Progress, fahrenheit: bool) -> str:
     known = [("plate", now.plate_mc), ("room", now.room_mc)]
     parts = [f"{name} {show_temperature(mc, fahrenheit)}" for name, mc in known if mc is not None]
-    return "   ".join([f"{clock(now.at_s)} since the start", *parts])
+    return "   ".join([f"{show_h_mm(now.at_s)} since the start", *parts])

@@ -7,8 +7,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from snapgloss.base.units import show_mass, show_temperature
-from snapgloss.cli.clockface import clock
+from snapgloss.base.units import show_difference, show_h_mm, show_mass, show_temperature
 from snapgloss.quality.words import show_minutes
 from snapgloss.runs.listing import RunDetails, RunSummary
 
@@ -52,7 +51,7 @@ def print_details(details: RunDetails, fahrenheit: bool) -> None:
         console.print(head)
     console.print(_figures(details, fahrenheit))
     for event in details.events:
-        console.print(f"{clock(event.at_s):>8}  {event.words}")
+        console.print(f"{show_h_mm(event.at_s):>8}  {event.words}")
     for title, lines in (("Notes", details.notes), ("Lost readings", details.gaps)):
         if lines:
             console.print(f"\n{title}", style="bold")
@@ -89,8 +88,7 @@ def _values(figures: dict[str, float | None], fahrenheit: bool) -> Iterator[tupl
     for name, label in SPREADS:
         value = figures.get(name)
         if value is not None:
-            unit = "°F" if fahrenheit else "°C"
-            yield label, f"{value * (1.8 if fahrenheit else 1):.2f} {unit}"
+            yield label, show_difference(value, fahrenheit, 2)
     for name, label in SPANS:
         value = figures.get(name)
         if value:

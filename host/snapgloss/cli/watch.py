@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from snapgloss.cli.clockface import clock
+from snapgloss.base.units import show_h_mm
 from snapgloss.runs.batch import Watch
 from snapgloss.runs.progress import Progress
 
@@ -28,7 +28,7 @@ class PlainWatch:
 
     def say(self, at_s: int, words: str) -> None:
         """Print one line with the time since the start."""
-        click.echo(f"{clock(at_s):>5}  {words}", err=True)
+        click.echo(f"{show_h_mm(at_s):>5}  {words}", err=True)
 
 
 @contextmanager

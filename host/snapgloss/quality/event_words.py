@@ -41,18 +41,18 @@ class Said(NamedTuple):
     words: str
 
 
-def _named(names: Sequence[str], number: int) -> str:
-    """The name of a wire number; a number from a newer rig is shown as it is."""
+def named(names: Sequence[str], number: int) -> str:
+    """The name of a wire number; one that only a newer rig knows is "no. 17"."""
     return names[number] if 0 <= number < len(names) else f"no. {number}"
 
 
 def stop_words(code: int) -> str:
     """Why the rig stopped or holds heat back, for a person."""
-    return _named([row[2] for row in STOPS], code)
+    return named([row[2] for row in STOPS], code)
 
 
 def _step(event: Event, _fahrenheit: bool) -> str:
-    return f"{_named(STEP_KINDS, event.b)} begins"
+    return f"{named(STEP_KINDS, event.b)} begins"
 
 
 def _reached(event: Event, fahrenheit: bool) -> str:
@@ -60,19 +60,19 @@ def _reached(event: Event, fahrenheit: bool) -> str:
 
 
 def _prompt(event: Event, _fahrenheit: bool) -> str:
-    name = _named(PROMPTS, event.a)
+    name = named(PROMPTS, event.a)
     grams = f", {show_mass(event.b)}" if name == "seed_in" and event.b > 0 else ""
     return _PROMPTS.get(name, f"asked: {name}") + grams
 
 
 def _answered(event: Event, _fahrenheit: bool) -> str:
-    asked = _PROMPTS.get(_named(PROMPTS, event.a), "").removeprefix("asked: ").rstrip("?")
-    how = _named(ANSWERED_BY, event.b)
+    asked = _PROMPTS.get(named(PROMPTS, event.a), "").removeprefix("asked: ").rstrip("?")
+    how = named(ANSWERED_BY, event.b)
     return f"{asked or 'prompt'}: {_ANSWERED.get(how, how)}"
 
 
 def _added(event: Event, _fahrenheit: bool) -> str:
-    name = _named(ADDITIONS, event.a)
+    name = named(ADDITIONS, event.a)
     grams = f", {show_mass(event.b)}" if event.b > 0 else ""
     return _ADDED.get(name, name) + grams
 
@@ -87,7 +87,7 @@ def _carried_on(event: Event, fahrenheit: bool) -> str:
 
 
 def _state(event: Event, _fahrenheit: bool) -> str | None:
-    new, old = _named(STATES, event.a), _named(STATES, event.b)
+    new, old = named(STATES, event.a), named(STATES, event.b)
     if new == "hands_in":
         return "hands in: heat and stirrer off"
     return "went on" if old == "hands_in" and new in STEP_WORDS else None
@@ -120,7 +120,7 @@ def say(event: Event, fahrenheit: bool = False) -> str | None:
 
 def say_all(events: Sequence[Event], fahrenheit: bool = False) -> list[Said]:
     """The sentences of a run in order, pourings drawn together into one."""
-    pours = [e for e in events if e.kind == "added" and _named(ADDITIONS, e.a) == "pour"]
+    pours = [e for e in events if e.kind == "added" and named(ADDITIONS, e.a) == "pour"]
     said = []
     for event in events:
         if len(pours) > 1 and event in pours[1:]:

@@ -3,6 +3,7 @@ in temper is for the knife and the bars to say."""
 
 import math
 
+from snapgloss.base.units import show_difference
 from snapgloss.quality.figures import RunFigures
 
 PROBE_UNCERTAINTY_MC = 500
@@ -68,8 +69,7 @@ def show_minutes(minutes: float) -> str:
 
 def probe_words(uncertainty_mc: int = PROBE_UNCERTAINTY_MC, fahrenheit: bool = False) -> str:
     """How far the probe itself may be off: "probe within ±0.5 °C"."""
-    scale, unit = (1.8, "°F") if fahrenheit else (1.0, "°C")
-    return f"probe within ±{uncertainty_mc / 1000 * scale:.1f} {unit}"
+    return f"probe within ±{show_difference(uncertainty_mc / 1000, fahrenheit)}"
 
 
 def probe_caution(low_mc: int, high_mc: int, uncertainty_mc: int = PROBE_UNCERTAINTY_MC) -> str:

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 
+from snapgloss.base.units import show_h_mm
 from snapgloss.report import palette as p
 from snapgloss.report.curves import Floats
 from snapgloss.report.marks import Place
-from snapgloss.report.picture import h_mm
 
 _STEPS_MIN = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
 _MOST_TICKS = 12
@@ -33,7 +33,7 @@ def set_minutes(axes: Axes, total_min: float, labelled: bool) -> None:
         axes.set_xticks(ticks, [""] * len(ticks))
         return
     by_hours = total_min > 100
-    axes.set_xticks(ticks, [h_mm(t * 60) if by_hours else f"{t:.0f}" for t in ticks])
+    axes.set_xticks(ticks, [show_h_mm(t * 60) if by_hours else f"{t:.0f}" for t in ticks])
     axes.set_xlabel(
         "hours and minutes since the start" if by_hours else "minutes since the start",
         color=p.QUIET.light,

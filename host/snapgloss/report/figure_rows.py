@@ -1,6 +1,6 @@
 """The figures of a run as rows of a name and a value, for the table and the picture's head."""
 
-from snapgloss.base.units import show_temperature
+from snapgloss.base.units import show_difference, show_temperature
 from snapgloss.quality.words import in_window, outside, probe_words, show_minutes
 from snapgloss.report.picture import RunPicture
 
@@ -19,10 +19,7 @@ def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
         return show_temperature(None if celsius is None else round(celsius * 1000), fahrenheit)
 
     def by(kelvin: float | None) -> str:
-        if kelvin is None:
-            return "no reading"
-        scale, unit = (1.8, "°F") if fahrenheit else (1.0, "°C")
-        return f"{kelvin * scale:.2f} {unit}"
+        return "no reading" if kelvin is None else show_difference(kelvin, fahrenheit, 2)
 
     window = f"{at(run.row.window_low_mc / 1000)} to {at(run.row.window_high_mc / 1000)}"
     rewarmed = any(step.state == "rewarming" for step in f.steps)

@@ -10,12 +10,13 @@ from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from rigfw.version import __version__
+from snapgloss.base.units import show_h_mm
 from snapgloss.quality.event_words import STEP_WORDS, say_all
 from snapgloss.quality.words import probe_caution, show_minutes, verdict
 from snapgloss.report.figure import draw
 from snapgloss.report.figure_rows import figure_rows
 from snapgloss.report.palette import COLOURS
-from snapgloss.report.picture import RunPicture, clock_time, day, h_mm
+from snapgloss.report.picture import RunPicture, clock_time, day
 
 _METHODS = {"cooled": "cooling alone", "seeded": "seeded", "kept": "still in temper at the start"}
 
@@ -41,7 +42,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         steps=_step_rows(run),
         events=[
             # What the press of start set off comes a moment before the first reading.
-            (h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
+            (show_h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
             for said in say_all(run.events, fahrenheit)
         ],
         notes=[(clock_time(note.written_utc_ms), note.words) for note in run.notes],
@@ -62,8 +63,8 @@ def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
     return [
         (
             STEP_WORDS.get(step.state, step.state),
-            h_mm(step.began_s),
-            "–" if step.reached_s is None else h_mm(step.reached_s),
+            show_h_mm(step.began_s),
+            "–" if step.reached_s is None else show_h_mm(step.reached_s),
             show_minutes((step.ended_s - step.began_s) / 60),
         )
         for step in run.figures.steps

@@ -54,9 +54,3 @@ def day(utc_ms: int) -> str:
 def clock_time(utc_ms: int) -> str:
     """The time of day by this computer's clock and zone, as "14:05"."""
     return f"{datetime.fromtimestamp(utc_ms / 1000).astimezone():%H:%M}"
-
-
-def h_mm(seconds: float) -> str:
-    """Time since the start, as "1:05" (hours and minutes, rounded down)."""
-    minutes = int(seconds // 60)
-    return f"{minutes // 60}:{minutes % 60:02d}"

@@ -5,23 +5,16 @@ Times are the device's: seconds of `at_ms`, which for a virtual rig are simulate
 
 from dataclasses import dataclass
 
-from rigwire.states import STATES
-from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING, PROMPTS
+from rigwire.states import STEP_STATE
+from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading, Status
+from snapgloss.link.records import prompt_name, state_name
 from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import words
 from snapgloss.runs.observe import Mirror
 from snapgloss.runs.plan import BatchPlan
 
-UNDER_WAY = (
-    "melting",
-    "resting",
-    "cooling",
-    "seeding",
-    "rewarming",
-    "working",
-    "hands_in",
-)  # states that belong to a batch
+UNDER_WAY = (*STEP_STATE.values(), "hands_in")  # states that belong to a batch
 AT_ONCE_MS = 2000
 ENDED = ("finished", "off", "stopped", "locked")
 
@@ -101,13 +94,13 @@ class Tracker:
 
     def _follow(self, event: Event) -> str | None:
         if event.kind == "state":
-            old, new = _state(event.b), _state(event.a)
+            old, new = state_name(event.b), state_name(event.a)
             self._moved(new, event.at_ms)
             return self.mirror.follow(old, new)
         if event.kind == "step":
             self._enter(event.a, event.at_ms)
         elif event.kind == "prompt":
-            self._prompt = PROMPTS[event.a] if 0 <= event.a < len(PROMPTS) else "none"
+            self._prompt = prompt_name(event.a)
             self._grams = event.b
         elif event.kind == "answered":
             self._prompt = "none"
@@ -214,10 +207,6 @@ class Tracker:
             return ""
         code = self.status.withheld_code if self.status else 0
         return stop_words(code) if code else "the rig does not say why"
-
-
-def _state(number: int) -> str:
-    return STATES[number] if 0 <= number < len(STATES) else f"state {number}"
 
 
 def _share(at_s: int, left_s: int | None, state: str) -> float:

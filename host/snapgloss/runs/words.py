@@ -8,8 +8,8 @@ from rigwire.schedule import Step
 from rigwire.states import STATES
 from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
 from snapgloss.base.records import Event
-from snapgloss.base.units import f_from_c, show_span, show_temperature
-from snapgloss.quality.event_words import stop_words
+from snapgloss.base.units import f_from_c, show_difference, show_span, show_temperature
+from snapgloss.quality.event_words import named, stop_words
 
 DOING = {
     "melt": "Melting to {target}",
@@ -110,19 +110,15 @@ def event_line(event: Event, steps: list[Step], fahrenheit: bool = False) -> str
     return None if line is None else line(event, steps, fahrenheit)
 
 
-def _name(names: tuple[str, ...], number: int) -> str:
-    return names[number] if 0 <= number < len(names) else f"number {number}"
-
-
 def _step(event: Event, steps: list[Step], fahrenheit: bool) -> str | None:
     if not 1 <= event.a <= len(steps):
-        return f"Step {event.a}: {_name(STEP_KINDS, event.b)}."
+        return f"Step {event.a}: {named(STEP_KINDS, event.b)}."
     return f"Step {event.a} of {len(steps)}. {doing(steps[event.a - 1], fahrenheit)}."
 
 
 def _state(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
     return {"ready": PRESS_START, "hands_in": HANDS_IN, "finished": "All off."}.get(
-        _name(STATES, event.a)
+        named(STATES, event.a)
     )
 
 
@@ -131,22 +127,21 @@ def _reached(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
 
 
 def _prompt(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
-    return ask(_name(PROMPTS, event.a), event.b) or None
+    return ask(named(PROMPTS, event.a), event.b) or None
 
 
 def _answered(event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
-    what = SHORT.get(_name(PROMPTS, event.a), "Prompt")
-    how = ANSWERED.get(_name(ANSWERED_BY, event.b), "{what}: answered.")
+    what = SHORT.get(named(PROMPTS, event.a), "Prompt")
+    how = ANSWERED.get(named(ANSWERED_BY, event.b), "{what}: answered.")
     return how.format(what=what)
 
 
 def _dip(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
-    drop = event.a / 1000 * (1.8 if fahrenheit else 1.0)
-    return f"A dip of {drop:.1f} {_unit(fahrenheit)}: something went in."
+    return f"A dip of {show_difference(event.a / 1000, fahrenheit)}: something went in."
 
 
 def _added(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
-    what = {"seed": "seed", "top_up": "chocolate"}.get(_name(ADDITIONS, event.a))
+    what = {"seed": "seed", "top_up": "chocolate"}.get(named(ADDITIONS, event.a))
     return what and f"{event.b} g of {what} added."
 
 

@@ -8,23 +8,12 @@ chocolate is ready, 85 % poured within half an hour, a look at the bowl every 20
 
 from typing import NamedTuple, Protocol
 
-from rigwire.states import STATES
+from rigwire.states import STATES, STEP_STATE
 from rigwire.tables import PROMPTS
 
 READY = STATES.index("ready")
 WORKING = STATES.index("working")
-BATCH = frozenset(
-    STATES.index(state)
-    for state in (
-        "melting",
-        "resting",
-        "cooling",
-        "seeding",
-        "rewarming",
-        "working",
-        "hands_in",
-    )
-)
+BATCH = frozenset(STATES.index(state) for state in (*STEP_STATE.values(), "hands_in"))
 SEED_IN = PROMPTS.index("seed_in")
 
 WALK_MS = 20_000  # from the window's chime to the button

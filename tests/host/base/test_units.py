@@ -189,6 +189,18 @@ def test_shown_temperature(mc, fahrenheit, shown):
     assert units.show_temperature(mc, fahrenheit) == shown
 
 
+@pytest.mark.parametrize(("at_s", "text"), [(0, "0:00"), (59.9, "0:00"), (5760, "1:36")])
+def test_shown_time_since_the_start(at_s, text):
+    """Hours and whole minutes, rounded down."""
+    assert units.show_h_mm(at_s) == text
+
+
+def test_shown_difference():
+    """1 K is 1.8 °F of difference: the offset of 32 has no part in it."""
+    assert units.show_difference(0.5) == "0.5 °C"
+    assert units.show_difference(0.5, True, 2) == "0.90 °F"
+
+
 def test_shown_span():
     """Parts that are zero are left out."""
     shown = [units.show_span(s) for s in (0, 90, 600, 4200, 3600, -60)]

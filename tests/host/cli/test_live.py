@@ -8,7 +8,7 @@ import pytest
 from rich.console import Console
 
 from snapgloss.cli import live, watch
-from snapgloss.cli.clockface import PIXELS, clock, large
+from snapgloss.cli.clockface import PIXELS, large
 from snapgloss.runs.progress import Progress
 
 NOW = Progress(
@@ -32,12 +32,6 @@ def test_large_numbers() -> None:
     assert large("31.5") == ["▀▀█ ▄█    █▀▀", "▀▀█  █    ▀▀█", "▀▀▀ ▀▀▀ ▀ ▀▀▀"]
     assert len({tuple(large(digit)) for digit in PIXELS}) == len(PIXELS)
     assert all(len(glyph) == 5 for glyph in PIXELS.values())
-
-
-@pytest.mark.parametrize(("at_s", "text"), [(0, "0:00"), (59, "0:00"), (5760, "1:36")])
-def test_clock(at_s: int, text: str) -> None:
-    """Time since the start as h:mm."""
-    assert clock(at_s) == text
 
 
 def test_the_block_at_80_by_24() -> None:
