@@ -1,6 +1,10 @@
 """What a rig tells its host, as the host holds it. A missing reading is None, never 0."""
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
+
+Stream = Literal["readings", "events"]
+STREAMS: tuple[Stream, Stream] = ("readings", "events")
+"""The two streams a rig numbers; the index is the number on the wire."""
 
 
 class Reading(NamedTuple):

@@ -1,7 +1,5 @@
 """The live block: the bowl's temperature large, the step, the time left, and what to do now."""
 
-from types import TracebackType
-
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
 from rich.panel import Panel
@@ -45,12 +43,7 @@ class LiveWatch:
         self._live.start()
         return self
 
-    def __exit__(
-        self,
-        _kind: type[BaseException] | None,
-        _error: BaseException | None,
-        _trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_fault: object) -> None:
         self._live.stop()
 
     def block(self) -> RenderableType:

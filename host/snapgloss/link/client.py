@@ -8,12 +8,12 @@ from rigwire import messages, schedule
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import Event, Identity, Reading, Status
+from snapgloss.base.records import STREAMS, Event, Identity, Reading, Status, Stream
 from snapgloss.link import records
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.exchange import Exchange, version_error
 from snapgloss.link.records import Record
-from snapgloss.link.streams import STREAMS, Gap, Order, Stream
+from snapgloss.link.streams import Gap, Order
 from snapgloss.link.transport import Transport
 
 PART_BYTES = 80  # the wire's longest text

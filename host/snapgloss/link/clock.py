@@ -3,10 +3,10 @@
 import threading
 from typing import Protocol
 
-from snapgloss.base import clock
+from snapgloss.base.clock import Clock, SystemClock
 
 
-class WaitingClock(clock.Clock, Protocol):
+class WaitingClock(Clock, Protocol):
     """A clock that can also wait, and end the wait early."""
 
     def wait(self, ready: threading.Event, at_most_s: float) -> bool:
@@ -14,7 +14,7 @@ class WaitingClock(clock.Clock, Protocol):
         ...
 
 
-class SystemWaitingClock(clock.SystemClock):
+class SystemWaitingClock(SystemClock):
     """The computer's own monotonic clock."""
 
     def wait(self, ready: threading.Event, at_most_s: float) -> bool:

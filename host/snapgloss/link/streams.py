@@ -2,8 +2,7 @@
 
 from typing import Literal, NamedTuple
 
-Stream = Literal["readings", "events"]
-STREAMS: tuple[Stream, Stream] = ("readings", "events")  # index = number in `lost`
+from snapgloss.base.records import Stream
 
 
 class Gap(NamedTuple):

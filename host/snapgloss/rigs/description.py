@@ -4,6 +4,7 @@ A rig file says each figure with its unit in the name (`heater_w = 100`), so no 
 bare. What the device needs of it goes to the board as one line, written by `rigfw.config`.
 """
 
+import json
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -142,14 +143,9 @@ def to_text(rig: RigDescription) -> str:
     """Return the TOML text of a rig; `from_text` of it gives an equal rig."""
     lines = ["# A rig. Each figure has its unit in its name.", "", f"format = {FORMAT}"]
     for name, value in rig.model_dump().items():
-        lines.append(f"{name} = {_toml(value)}")
+        # JSON of a printable text, a number or a truth is TOML of the same.
+        lines.append(f"{name} = {json.dumps(value, ensure_ascii=False)}")
     return "\n".join(lines) + "\n"
-
-
-def _toml(value: object) -> str:
-    if isinstance(value, str):
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return str(value).lower() if isinstance(value, bool) else repr(value)
 
 
 def _trouble(error: ErrorDetails) -> str:

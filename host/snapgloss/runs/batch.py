@@ -95,9 +95,9 @@ class _Batch:
             if self._run_id is None:
                 raise
             self._keep_all()
-            words = f"{fault.message} {outcomes.CARRIES_ON}"
-            self._store.add_note(self._run_id, words)
-            return RunResult(self._run_id, "link_lost", words, {})
+            said = f"{fault.message} {outcomes.CARRIES_ON}"
+            self._store.add_note(self._run_id, said)
+            return RunResult(self._run_id, "link_lost", said, {})
         except StoreError as fault:
             remedy = f"{fault.remedy} {outcomes.NOT_RECORDED}".strip()
             raise StoreError(fault.message, remedy) from fault

@@ -4,7 +4,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, func, insert, select, update
 
-from snapgloss.store.records import STREAMS, GapRow, PartRow
+from snapgloss.base.records import STREAMS
+from snapgloss.store.records import GapRow, PartRow
 from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
 

@@ -3,10 +3,6 @@
 from typing import Literal, NamedTuple
 
 Outcome = Literal["finished", "stopped", "off", "unfinished"]
-Stream = Literal["readings", "events"]
-
-OUTCOMES: tuple[Outcome, ...] = ("finished", "stopped", "off", "unfinished")
-STREAMS: tuple[Stream, ...] = ("readings", "events")
 
 
 class NewRun(NamedTuple):

@@ -8,18 +8,17 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self, get_args
 
 from sqlalchemy import Connection, Table, func, insert, select, update
 
 from snapgloss.base.errors import StoreError
-from snapgloss.base.records import Event, Identity, Reading
+from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
 from snapgloss.store.engine import insert_new, make_engine, name_of
 from snapgloss.store.failures import as_store_errors
 from snapgloss.store.migrate import to_head
-from snapgloss.store.records import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow, Stream
+from snapgloss.store.records import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
@@ -62,12 +61,7 @@ class Store:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        _kind: type[BaseException] | None,
-        _error: BaseException | None,
-        _trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_fault: object) -> None:
         self.close()
 
     @contextmanager
@@ -110,7 +104,7 @@ class Store:
 
     def add_gap(self, boot_id: int, stream: Stream, from_seq: int, to_seq: int, why: str) -> None:
         """Log that `from_seq` to `to_seq` (inclusive) of a stream are lost, and why."""
-        if stream not in get_args(Stream) or from_seq > to_seq:
+        if stream not in STREAMS or from_seq > to_seq:
             raise ValueError(f"no such gap: {stream} {from_seq} to {to_seq}")
         row = {"stream": stream, "from_seq": from_seq, "to_seq": to_seq, "why": why}
         self._add(GAPS, boot_id, [row])

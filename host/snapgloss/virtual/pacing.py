@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
+from snapgloss.base.clock import Clock, SystemClock
 from snapgloss.base.errors import InputError
 from snapgloss.virtual.exchange import TICK_MS
 
@@ -17,24 +18,16 @@ _LOOK_AGAIN_S = 0.00005
 _NO_CATCHING_UP_S = 0.25
 
 
-class WallClock(Protocol):
+class WallClock(Clock, Protocol):
     """Wall seconds and a way to let them pass."""
-
-    def now_s(self) -> float:
-        """Seconds since some fixed moment."""
-        ...
 
     def sleep_s(self, span_s: float) -> None:
         """Return after about `span_s` seconds."""
         ...
 
 
-class SystemWallClock:
+class SystemWallClock(SystemClock):
     """The computer's monotonic clock."""
-
-    def now_s(self) -> float:
-        """Seconds of the monotonic clock."""
-        return time.monotonic()
 
     def sleep_s(self, span_s: float) -> None:
         """Sleep."""

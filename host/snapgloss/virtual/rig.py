@@ -6,7 +6,6 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import TracebackType
 
 from snapgloss.base.errors import RigError, SnapglossError
 from snapgloss.virtual import exchange as ex
@@ -196,12 +195,7 @@ class VirtualRig:
         self.start()
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        value: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_fault: object) -> None:
         self.stop()
 
 

@@ -8,7 +8,6 @@ import sys
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from types import TracebackType
 
 from snapgloss.base.errors import RigError
 from snapgloss.virtual.plant import PlantSetup
@@ -103,10 +102,5 @@ class VirtualRigProcess:
     def __enter__(self) -> "VirtualRigProcess":
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        value: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_fault: object) -> None:
         self.close()

@@ -4,7 +4,6 @@ import shutil
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
-from types import TracebackType
 
 _HERE = Path(__file__).parent
 COMPOSITION_ROOT = "device_main.py"
@@ -43,10 +42,5 @@ class Staging:
     def __enter__(self) -> "Staging":
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        value: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_fault: object) -> None:
         self.remove()
