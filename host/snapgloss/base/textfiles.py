@@ -1,6 +1,7 @@
-"""Files that people write: read with care, never left half written, refused in one sentence."""
+"""Files that people read and write: never left half written, refused in one sentence."""
 
 import difflib
+import os
 import re
 import stat
 import tomllib
@@ -59,16 +60,17 @@ def write_text(path: Path, text: str, overwrite: bool = False) -> None:
     try:
         if path.exists() and not overwrite:
             raise InputError(f"{path} is there already.", "Choose another name.")
-        _replace(path, text)
+        replace(path, text.encode())
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(f"{path} cannot be written: {why}.", "Choose another place.") from problem
 
 
-def _replace(path: Path, text: str) -> None:
-    scratch = path.with_name(path.name + ".part")
+def replace(path: Path, content: bytes) -> None:
+    """Write beside, then rename: a reader sees the old file or the new one. Raises OSError."""
+    scratch = path.with_name(f".{path.name}-{os.getpid()}")
     try:
-        scratch.write_text(text, encoding="utf-8", newline="\n")
+        scratch.write_bytes(content)
         scratch.replace(path)
     finally:
         scratch.unlink(missing_ok=True)

@@ -103,7 +103,7 @@ def _tell(message: str, remedy: str) -> None:
 
 def _fault(arguments: Sequence[str]) -> int:
     """Write the details of an exception of ours to a file and say where."""
-    from snapgloss.cli.faults import keep_details
+    from snapgloss.cli.fault_log import keep_details
 
     where = keep_details(arguments)
     kept = f"The details are in {where}." if where else "The details could not be written down."

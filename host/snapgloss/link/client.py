@@ -9,10 +9,10 @@ from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Status, Stream
-from snapgloss.link import records
+from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
+from snapgloss.link.decode import Record
 from snapgloss.link.exchange import Exchange, version_error
-from snapgloss.link.records import Record
 from snapgloss.link.streams import Gap, Order
 from snapgloss.link.transport import Transport
 
@@ -49,7 +49,7 @@ class RigLink:
         answer = self._exchange.request(
             "hello", messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, host_version[:40]
         )
-        found = records.identity(answer)
+        found = decode.identity(answer)
         if found.major != messages.PROTOCOL_MAJOR:
             raise version_error(found.major, found.minor)
         self.identity = found
@@ -94,7 +94,7 @@ class RigLink:
 
     def ask_status(self) -> Status:
         """Return where the rig is now."""
-        return records.status(self._exchange.request("ask_status"))
+        return decode.status(self._exchange.request("ask_status"))
 
     def take(self) -> list[Record]:
         """Return what came since the last call; does not wait, but fetches what is missing.
@@ -166,10 +166,10 @@ class RigLink:
 
     def _in_order(self, message: Message) -> list[Record]:
         if message.name == "status":
-            return [records.status(message)]
+            return [decode.status(message)]
         if message.name == "reading":
-            return self._placed("readings", records.reading(message.number, message.values))
-        return self._placed("events", records.event(message))
+            return self._placed("readings", decode.reading(message.number, message.values))
+        return self._placed("events", decode.event(message))
 
     def _placed(self, stream: Stream, record: Reading | Event) -> list[Record]:
         order = self._orders[stream]
@@ -200,7 +200,7 @@ class RigLink:
         return found
 
     def _gap(self, stream: Stream, answer: Message) -> Gap:
-        first, last = records.lost_range(answer)
+        first, last = decode.lost_range(answer)
         order = self._orders[stream]
         if order.next_seq is None or last < order.next_seq:
             raise LinkError(
@@ -213,6 +213,6 @@ class RigLink:
 
 def _unpack(answer: Message) -> Sequence[Reading | Event]:
     unpack: Callable[[Message], Sequence[Reading | Event]] = (
-        records.readings if answer.name == "batch" else records.events
+        decode.readings if answer.name == "batch" else decode.events
     )
     return unpack(answer)

@@ -1,14 +1,13 @@
 """Write a report's files, each whole or not at all."""
 
 import io
-import os
-import tempfile
 import warnings
 from pathlib import Path
 
 from matplotlib.figure import Figure
 
 from snapgloss.base.errors import StoreError
+from snapgloss.base.textfiles import replace
 from snapgloss.report import ReportPaths
 from snapgloss.report.figure import draw
 from snapgloss.report.page import page
@@ -26,8 +25,8 @@ def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPa
     png = _png(draw(run, fahrenheit))
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _replace(paths.html, html)
-        _replace(paths.png, png)
+        replace(paths.html, html)
+        replace(paths.png, png)
     except OSError as error:
         raise StoreError(
             f"The report could not be written to {folder}: {error.strerror}.",
@@ -42,16 +41,3 @@ def _png(figure: Figure) -> bytes:
         warnings.filterwarnings("ignore", message="Glyph")
         figure.savefig(buffer, format="png", dpi=PNG_DPI)
     return buffer.getvalue()
-
-
-def _replace(path: Path, content: bytes) -> None:
-    """Write beside, then rename: a reader sees the old file or the new one."""
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        Path(beside).chmod(0o644)
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise

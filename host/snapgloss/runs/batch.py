@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from snapgloss.base.errors import LinkError, RigError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
-from snapgloss.link.records import Record
+from snapgloss.link.decode import Record
 from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import connect, words
 from snapgloss.runs import outcome as outcomes

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rigwire.states import STEP_STATE
 from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading, Status
-from snapgloss.link.records import prompt_name, state_name
+from snapgloss.link.decode import prompt_name, state_name
 from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import words
 from snapgloss.runs.observe import Mirror

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from snapgloss.base.records import Event, Reading
 from snapgloss.link.client import RigLink
-from snapgloss.link.records import Record
+from snapgloss.link.decode import Record
 from snapgloss.link.streams import Gap
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from snapgloss.store.records import GapRow, NewRun, NoteRow, PartRow, RunRow
+from snapgloss.store.rows import GapRow, NewRun, NoteRow, PartRow, RunRow
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store

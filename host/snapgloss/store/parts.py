@@ -5,7 +5,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Table, func, insert, select, update
 
 from snapgloss.base.records import STREAMS
-from snapgloss.store.records import GapRow, PartRow
+from snapgloss.store.rows import GapRow, PartRow
 from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
 

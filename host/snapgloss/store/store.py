@@ -18,7 +18,7 @@ from snapgloss.store import parts
 from snapgloss.store.engine import insert_new, make_engine, name_of
 from snapgloss.store.failures import as_store_errors
 from snapgloss.store.migrate import to_head
-from snapgloss.store.records import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
+from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
