@@ -28,14 +28,7 @@ SIMULATION_LEFT = "You left; the simulated rig ended with this program."
 
 
 @click.command("try")
-@click.option(
-    "--mass",
-    "mass_g",
-    type=options.MASS,
-    default="2 kg",
-    show_default=True,
-    help="Chocolate in the bowl.",
-)
+@options.mass
 @click.option(
     "--seed",
     type=click.IntRange(0, 2**30 - 1),
@@ -91,12 +84,7 @@ def try_(
 @click.command()
 @click.argument("schedule", type=click.Path(path_type=Path), metavar="SCHEDULE.toml")
 @click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
-@click.option(
-    "--rig",
-    type=click.Path(path_type=Path),
-    metavar="RIG.toml",
-    help="Description of the rig. Default: the bench rig.",
-)
+@options.rig_file
 @click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
 @options.room
 @options.as_json

@@ -43,6 +43,20 @@ class Quantity(click.ParamType[int]):
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
 
+mass = click.option(
+    "--mass",
+    "mass_g",
+    type=MASS,
+    default="2 kg",
+    show_default=True,
+    help="Chocolate in the bowl.",
+)
+rig_file = click.option(
+    "--rig",
+    type=click.Path(path_type=Path),
+    metavar="RIG.toml",
+    help="Description of the rig. Default: the bench rig.",
+)
 room = click.option(
     "--room",
     "room_mc",

@@ -29,14 +29,7 @@ def ports(as_json: bool) -> None:
 
 
 @click.command()
-@click.option(
-    "--mass",
-    "mass_g",
-    type=options.MASS,
-    default="2 kg",
-    show_default=True,
-    help="Chocolate in the bowl.",
-)
+@options.mass
 @click.option(
     "--seed",
     type=click.IntRange(0, 2**30 - 1),

@@ -36,12 +36,7 @@ STARTS = {"solid": "solid", "liquid": "liquid", "in-temper": "in_temper"}
     help="How the chocolate is at the start. Default: solid; in-temper for kept.",
 )
 @click.option("--mass", "mass_g", type=options.MASS, help="How much. Default: 2 kg.")
-@click.option(
-    "--rig",
-    type=click.Path(path_type=Path),
-    metavar="RIG.toml",
-    help="Description of the rig. Default: the bench rig.",
-)
+@options.rig_file
 @options.room
 @click.option(
     "--out",

@@ -22,6 +22,11 @@ def verdict(figures: RunFigures) -> str:
     return f"stayed {in_window(figures)} in the window" + _unrecorded(figures)
 
 
+def sentence(said: str) -> str:
+    """ "Stayed 41 of 42 minutes in the window." of a verdict; empty for none."""
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
 def in_window(figures: RunFigures) -> str:
     """ "41 of 42 minutes", rounded as in `verdict`; "no working time" when there was none."""
     whole_s, inside_s = figures.minutes_working * 60, figures.minutes_in_window * 60

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from rigfw.version import __version__
 from snapgloss.base.units import show_h_mm
 from snapgloss.quality.event_words import STEP_WORDS, say_all
-from snapgloss.quality.words import probe_caution, show_minutes, verdict
+from snapgloss.quality.words import probe_caution, sentence, show_minutes, verdict
 from snapgloss.report.figure import draw
 from snapgloss.report.figure_rows import figure_rows
 from snapgloss.report.palette import COLOURS
@@ -54,8 +54,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
 
 def _ended(run: RunPicture) -> str:
     """How the run ended, without the verdict where the stored words repeat it."""
-    said = verdict(run.figures)
-    return run.row.words.replace(f"{said[:1].upper()}{said[1:]}.", "").strip()
+    return run.row.words.replace(sentence(verdict(run.figures)), "").strip()
 
 
 def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:

@@ -12,6 +12,7 @@ from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Record
 from snapgloss.quality.event_words import stop_words
+from snapgloss.quality.words import sentence
 from snapgloss.runs import connect, words
 from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.plan import BatchPlan
@@ -155,8 +156,8 @@ class _Batch:
     def _take_event(self, event: Event) -> None:
         line, warning = self._tracker.take_event(event)
         at_s = self._tracker.progress().at_s
-        for sentence in filter(None, (line, warning)):
-            self._watch.say(at_s, sentence)
+        for said in filter(None, (line, warning)):
+            self._watch.say(at_s, said)
         if warning and self._run_id is not None:
             self._store.add_note(self._run_id, warning)
 
@@ -210,6 +211,6 @@ class _Batch:
         ended_ms = self._tracker.ended_ms or self._tracker.newest_ms
         self._store.end_run(self._run_id, ended_ms, outcome, why)
         figures, verdict = outcomes.keep_figures(self._store, self._run_id)
-        said = outcomes.sentence(why, verdict)
+        said = f"{why} {sentence(verdict)}".strip()
         self._store.end_run(self._run_id, ended_ms, outcome, said)
         return RunResult(self._run_id, outcome, said, figures)

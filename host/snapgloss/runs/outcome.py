@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from snapgloss.quality.figures import RunFigures, figures_of
+from snapgloss.quality.figures import figures_of
 from snapgloss.quality.words import verdict
 
 if TYPE_CHECKING:
@@ -23,30 +23,13 @@ NEVER_BEGAN = "The batch never began."
 RESTARTED = "Stopped: the rig started anew by itself; heat is off."
 
 
-def run_figures(store: "Store", run_id: int) -> RunFigures:
-    """Work out the figures of a run from what is recorded of it."""
-    run = store.run(run_id)
-    return figures_of(
-        store.readings(run_id),
-        store.events(run_id),
-        run.window_low_mc,
-        run.window_high_mc,
-        run.work_mc,
-    )
-
-
 def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], str]:
     """Work out and store the figures of a run; return them and the verdict in words."""
-    figures = run_figures(store, run_id)
+    run, readings, events = store.run(run_id), store.readings(run_id), store.events(run_id)
+    figures = figures_of(readings, events, run.window_low_mc, run.window_high_mc, run.work_mc)
     kept = figures.as_dict()
     store.save_figures(run_id, kept)
     return kept, verdict(figures) if figures.minutes_working > 0 else ""
-
-
-def sentence(why: str, said: str) -> str:
-    """Join why a run ended and its verdict to whole sentences."""
-    stop = f"{said[:1].upper()}{said[1:]}." if said else ""
-    return f"{why} {stop}".strip()
 
 
 def end_unfinished(store: "Store", run_id: int, words: str) -> None:

@@ -107,8 +107,11 @@ def test_a_status_is_believed(tracker: Tracker) -> None:
 
 def test_unknown_numbers_are_words_too(plan: BatchPlan) -> None:
     """Numbers of a newer rig become text, never an exception."""
-    for kind in ("step", "state", "prompt", "answered", "added", "stop", "withheld", "news"):
-        words.event_line(Event(0, 0, kind, 99, 99), plan.steps)
+    kinds = ("step", "state", "prompt", "answered", "added", "stop", "withheld", "news")
+    assert [words.event_line(Event(0, 0, kind, 99, 98), plan.steps) for kind in kinds] == [
+        "Step 99: no. 98.", None, None, "Prompt: answered.", None, "Stopped: no. 99. Heat is off.",
+        "Heat is held back: no. 99.", None,
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
