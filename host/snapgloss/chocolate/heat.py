@@ -4,9 +4,7 @@ Pure functions of floats. Units: kg, J, W, W/K, degC, minutes. Shares are 0..1.
 
 Sources named below, by short name:
 - "Beckett 2009": property tables of Beckett (ed.), *Industrial Chocolate Manufacture and Use*,
-  4th ed., pp. 667-668 (specific heats; latent heats there after Chevalley et al. 1970);
-- "Mohos 2010": Table A1.3 (crystalline sugar, after Antokolskaia 1964);
-- "Beckett 1999": densities, read second-hand.
+  4th ed., pp. 667-668 (specific heats; latent heats there after Chevalley et al. 1970).
 What has no source says so.
 """
 
@@ -43,16 +41,6 @@ def latent_heat(fat_share: float, fat_j_per_kg: float = LATENT_FAT_V_J_PER_KG) -
     return fat_share * fat_j_per_kg
 
 
-def density(fat_share: float, liquid: bool) -> float:
-    """kg/m3, by mixing volumes of fat and dry solids.
-
-    Fat 890 liquid and 975 set (Beckett 1999, 880-900 and 960-990); dry solids 1550 is an
-    assumption. 33 % fat gives 1245 and 1297.
-    """
-    fat = 890.0 if liquid else 975.0
-    return 1.0 / (fat_share / fat + (1.0 - fat_share) / 1550.0)
-
-
 def melting_depression(milk_fat_share: float) -> float:
     """Kelvin by which milk fat lowers every melting point: 0.08 K per 1 % of the total fat.
 
@@ -60,15 +48,6 @@ def melting_depression(milk_fat_share: float) -> float:
     per unit share) and 0.10 (the trade's shift from dark to milk); a guess until fitted.
     """
     return 8.0 * milk_fat_share
-
-
-def ideal_depression(share: float, melt_c: float = 33.8, molar_g: float = 861.0) -> float:
-    """Kelvin of melting-point depression by a dissolved `share` of the fat (0..1), ideal mixing.
-
-    R Tm^2 / dH with dH = 137 J/g times the molar mass of the fat in g/mol (861: POS, typical).
-    """
-    melt_k = melt_c + 273.15
-    return share * 8.314 * melt_k * melt_k / (LATENT_FAT_V_J_PER_KG / 1e3 * molar_g)
 
 
 def melted_share(at_c: float) -> float:
