@@ -39,6 +39,8 @@ class Boot(NamedTuple):
     board_id: str
     boot_nonce: int
     reset_cause: int  # 1 power on, 3 watchdog, as the RP2040 port counts
+    keep_folder: str = ""  # the firmware's flash, "" = a board that keeps nothing; relative to
+    # the script, because MicroPython ends on an argument of more than 255 characters
     with_modules: bool = False  # report the hash of every imported module file
 
 
@@ -82,6 +84,7 @@ class Device:
             "board_id": boot.board_id,
             "boot_nonce": boot.boot_nonce,
             "reset_cause": boot.reset_cause,
+            "keep": boot.keep_folder,
             "report": boot.with_modules,
         }
         process = subprocess.Popen(

@@ -1,10 +1,11 @@
 """The composition root of the virtual rig: runs on the firmware's interpreter, beside `rigfw`.
 
 Run as `device_main.py JSON`, with the keys fd_in, fd_out, config, board_id, boot_nonce,
-reset_cause and report. Everything the firmware is given (clock, board, port) is made of
+reset_cause, keep and report. Everything the firmware is given (clock, board, port) is made of
 the exchange; nothing here sleeps or knows the wall clock.
 """
 
+import gc
 import json
 import sys
 from array import array
@@ -13,6 +14,7 @@ import exchange as ex
 
 from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
+from rigfw.drivers.filekeep import FileKeep
 
 _HALF = ex.TICKS_PERIOD >> 1
 _MASK = ex.TICKS_PERIOD - 1
@@ -92,6 +94,7 @@ class Board:
         self.board_id = setup["board_id"]
         self.boot_nonce = setup["boot_nonce"]
         self.boot_cause = setup["reset_cause"]
+        self.keep = FileKeep(setup["keep"]) if setup["keep"] else None
 
     def read_probes(self, readings, now_ms):  # noqa: ARG002 - every board's are called so
         record = self._record
@@ -212,10 +215,12 @@ def serve(app, board, record, answer, stream_in, stream_out):
 
 def main():
     setup = json.loads(sys.argv[1])
+    gc.collect()  # what compiling left behind would lie between what stays
     record = array("i", [0] * len(ex.TO_DEVICE))
     answer = array("i", [0] * len(ex.TO_PLANT))
     board = Board(record, answer, setup)
     app = new_app(board, setup["config"], Clock(record))
+    gc.collect()
     stream_in = open(setup["fd_in"], "rb", buffering=0)
     stream_out = open(setup["fd_out"], "wb", buffering=0)
     stream_out.write(report_bytes(setup["report"]))

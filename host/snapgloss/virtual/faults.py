@@ -6,17 +6,19 @@ from typing import Any, NamedTuple
 
 from snapgloss.base.errors import InputError
 
+_ALIASES = {"crust": ("probe_lag_factor", 4.0)}
 _REMEDY = "Write name@second or name=value@second-second, seconds after the press of start."
 
 
 @dataclass
 class Panel:
-    """Contacts of the rig that a hazard can hold, whatever the person does."""
+    """Contacts and mains of the rig that a hazard can hold, whatever the person does."""
 
     start_stuck: bool = False
     stop_open: bool = False
     bowl_lifted: bool = False
     pedal_down: bool = False
+    power_cut: bool = False
 
 
 class Fault(NamedTuple):
@@ -33,12 +35,13 @@ def parse_fault(text: str) -> Fault:
     name_and_value, at, span = text.partition("@")
     name, equals, value = name_and_value.partition("=")
     begin, dash, end = span.partition("-")
+    name, usual_value = _ALIASES.get(name, (name, True))
     try:
         if not (name and at):
             raise ValueError
         return Fault(
             name,
-            float(value) if equals else True,
+            float(value) if equals else usual_value,
             None if begin == "boot" else float(begin),
             float(end) if dash else None,
         )

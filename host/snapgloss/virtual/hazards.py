@@ -29,6 +29,8 @@ class PlantFaults:
     """The chocolate probe gives this value: 85 after its power-up, 0 on a shorted bus."""
     probe_shift_k: float = 0.0
     """Kelvin suddenly added to the chocolate probe: a loose connector."""
+    probe_lag_factor: float = 1.0
+    """Actual over nominal lag of the chocolate probe, >= 0: a crust of set chocolate is 4."""
     plate_probe_missing: bool = False
     """The plate probe does not answer."""
     room_probe_missing: bool = False

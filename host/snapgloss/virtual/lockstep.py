@@ -13,6 +13,7 @@ from snapgloss.virtual import exchange as ex
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.device import FirmwareDied
 from snapgloss.virtual.faults import FaultPlan, Panel
+from snapgloss.virtual.handling import Hands
 from snapgloss.virtual.person import BATCH, Person, Seen
 from snapgloss.virtual.plant import Drive, Plant
 
@@ -58,11 +59,13 @@ class Lockstep:
         person: Person,
         panel: Panel,
         faults: FaultPlan,
+        hands: Hands | None = None,
     ) -> None:
         self.plant = plant
         self.person = person
         self.panel = panel
         self.faults = faults
+        self.hands = hands or Hands((), plant)
         self.at_ms = 0
         self.waiting_bytes = 0
         self._conversion = conversion
@@ -85,10 +88,21 @@ class Lockstep:
         self._conversion.restart()
         self.waiting_bytes = 0
 
+    def in_the_dark(self) -> None:
+        """One tick of a power cut: hands and hazards go on, every output is off."""
+        self._happen()
+        self._move(_OFF)
+
     def without_firmware(self) -> None:
         """Let RESTART_MS pass with every output off, to a whole second."""
-        until_ms = self.at_ms + RESTART_MS + -self.at_ms % 1000
+        until_ms = self.at_ms + RESTART_MS
         while self.at_ms < until_ms:
+            self._move(_OFF)
+        self.whole_second()
+
+    def whole_second(self) -> None:
+        """Let time pass with every output off until a boot may begin."""
+        while self.at_ms % 1000:
             self._move(_OFF)
 
     def tick(self, firmware: Firmware, wire_in: bytes, room_bytes: int) -> bytes:
@@ -112,10 +126,10 @@ class Lockstep:
 
     def _record(self, wire_in: bytes, room_bytes: int) -> bytes:
         at_ms = self.at_ms
+        self.person.busy = self.hands.busy
         self.person.act(at_ms, self._seen, self.plant)
+        self._happen()
         pressed_at_ms = self.person.pressed_at_ms
-        if pressed_at_ms is not None:
-            self.faults.apply((at_ms - pressed_at_ms) / 1000)
         self._conversion.step(at_ms, pressed_at_ms, self.plant)
         temperatures = self._conversion.latest
         boot_at_ms = self._boot_at_ms
@@ -134,14 +148,22 @@ class Lockstep:
         )
         return record + wire_in
 
+    def _happen(self) -> None:
+        """Hazards and hands that are due."""
+        pressed_at_ms = self.person.pressed_at_ms
+        if pressed_at_ms is not None:
+            since_s = (self.at_ms - pressed_at_ms) / 1000
+            self.faults.apply(since_s)
+            self.hands.act(since_s)
+
     def _inputs(self) -> int:
-        panel = self.panel
-        bits = 0 if panel.bowl_lifted else ex.BOWL_PRESENT
+        panel, hands = self.panel, self.hands
+        bits = 0 if panel.bowl_lifted or hands.bowl_off else ex.BOWL_PRESENT
         if self.person.start_down or panel.start_stuck:
             bits |= ex.START_DOWN
         if panel.stop_open:
             bits |= ex.STOP_OPEN
-        if panel.pedal_down:
+        if panel.pedal_down or hands.pedal_down:
             bits |= ex.PEDAL_DOWN
         return bits
 

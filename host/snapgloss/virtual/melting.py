@@ -19,14 +19,20 @@ class Pieces:
 
     `share` of all fat in the bowl that is still set in pieces, 0..1; `origin` the share that the
     pieces had before any of them melted. At `at_c` no more than `origin * (1 - melted)` stays
-    set; cooling again brings nothing back: that is the crystals' affair.
+    set; cooling again brings nothing back: that is the crystals' affair. `lag_factor` above 1
+    says that they are big blocks, which melt so many times more slowly and jam a stirrer.
     """
 
-    __slots__ = ("origin", "share")
+    __slots__ = ("lag_factor", "origin", "share")
 
     def __init__(self, origin: float, at_c: float) -> None:
+        self.lag_factor = 1.0
         self.origin = origin
         self.share = origin * (1.0 - melted_share(at_c))
+
+    def block_share(self) -> float:
+        """Share of all fat that is set in big blocks, 0..1."""
+        return self.share if self.lag_factor > 1.0 else 0.0
 
     def add(self, kept: float, origin: float, at_c: float) -> float:
         """Thin all by `kept` (0..1), add pieces worth `origin`; return what of them is set."""
@@ -40,7 +46,7 @@ class Pieces:
         over = self.share - self.origin * (1.0 - melted_share(at_c))
         if over <= 0.0:
             return 0.0
-        gone = over * dt_s / (MELT_S + dt_s)
+        gone = over * dt_s / (MELT_S * self.lag_factor + dt_s)
         self.share -= gone
         return gone
 

@@ -13,6 +13,7 @@ from rigwire.tables import PROMPTS
 
 READY = STATES.index("ready")
 WORKING = STATES.index("working")
+HANDS_IN = STATES.index("hands_in")
 BATCH = frozenset(STATES.index(state) for state in (*STEP_STATE.values(), "hands_in"))
 SEED_IN = PROMPTS.index("seed_in")
 
@@ -24,6 +25,8 @@ SEED_MS = 15_000
 SEED_C = 20.0
 SEED_STABLE_FRACTION = 1.0  # all of the seed's fat crystals are of the stable kind
 LOOK_MS = 20 * 60_000
+PAUSE_MS = 60_000  # a rig that still waits so long after the hands are out gets a short press
+OFFER_MS = 60_000  # a window that opens so soon after a reset is the rig's offer to carry on
 POUR_FROM_MS = 4 * 60_000
 POUR_EVERY_MS = 15_000
 POUR_MS = 30 * 60_000
@@ -54,7 +57,9 @@ class Person:
     """Call `act` once a tick; `.start_down` is the hand on the button.
 
     `.pressed_at_ms` is the simulated time at which the last press of start began, None before.
-    A press of start always begins at a whole simulated second.
+    A press of start always begins at a whole simulated second. An offer to carry on is pressed
+    like a start and leaves `.pressed_at_ms`: the batch began when it began. Set `.busy` while the
+    hands are in the bowl.
     """
 
     def __init__(self, mass_g: float) -> None:
@@ -67,8 +72,10 @@ class Person:
         self._looked_at_ms = 0
         self._start_tried = False
         self._seeded = False
+        self._cut_at_ms: int | None = None
         self._working_since_ms: int | None = None
         self._poured = 0
+        self.busy = False
         self.start_down = False
         self.pressed_at_ms: int | None = None
 
@@ -83,7 +90,11 @@ class Person:
             self._attend(now_ms, seen, bowl)
 
     def _notice(self, now_ms: int, seen: Seen) -> None:
+        if self.busy:
+            self._state_since_ms = now_ms
         if seen.state_no != self._state_no:
+            if self._state_no in BATCH and seen.state_no < 0:
+                self._cut_at_ms = now_ms
             self._state_no, self._state_since_ms = seen.state_no, now_ms
             self._start_tried = False
             self._begin(now_ms)
@@ -92,7 +103,7 @@ class Person:
             self._seeded = False
 
     def _begin(self, now_ms: int) -> None:
-        if self._state_no == READY:
+        if self._state_no == READY and not self._is_offered(now_ms):
             self._working_since_ms = None
             self._poured = 0
         elif self._state_no == WORKING and self._working_since_ms is None:
@@ -102,8 +113,13 @@ class Person:
         due = now_ms - self._state_since_ms >= WALK_MS and now_ms % 1000 == 0
         if due and not self._start_tried:
             self._start_tried = True
-            self.pressed_at_ms = now_ms
+            if self.pressed_at_ms is None or not self._is_offered(self._state_since_ms):
+                self.pressed_at_ms = now_ms
             self._press(now_ms, HOLD_MS)
+
+    def _is_offered(self, since_ms: int) -> bool:
+        """True when a window that opened then goes on with a batch that was cut short."""
+        return self._cut_at_ms is not None and since_ms - self._cut_at_ms < OFFER_MS
 
     def _press(self, now_ms: int, span_ms: int) -> None:
         self.start_down = True
@@ -116,8 +132,10 @@ class Person:
             if asked_ms >= SEED_MS and not self._seeded:
                 self._seeded = True
                 bowl.add(float(seen.value), SEED_C, SEED_STABLE_FRACTION)
-        elif (seen.prompt_no and asked_ms >= ANSWER_MS) or (
-            now_ms - self._looked_at_ms >= LOOK_MS
+        elif (
+            (seen.prompt_no and asked_ms >= ANSWER_MS)
+            or now_ms - self._looked_at_ms >= LOOK_MS
+            or (seen.state_no == HANDS_IN and now_ms - self._state_since_ms >= PAUSE_MS)
         ):
             self._answer(now_ms, seen)
         if seen.state_no == WORKING and self._working_since_ms is not None:
@@ -128,6 +146,8 @@ class Person:
         self._press(now_ms, TAP_MS)
         if seen.prompt_no:  # a prompt that stays is asked again only after the same time
             self._prompt_since_ms = now_ms
+        if seen.state_no == HANDS_IN:
+            self._state_since_ms = now_ms
 
     def _pour(self, since_ms: int, bowl: Bowl) -> None:
         due_ms = self._poured * POUR_EVERY_MS

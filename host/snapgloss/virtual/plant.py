@@ -27,9 +27,10 @@ from snapgloss.virtual.flows import chain_c, swap
 from snapgloss.virtual.hazards import PlantFaults
 from snapgloss.virtual.melting import Pieces
 from snapgloss.virtual.probes import Probes
-from snapgloss.virtual.setup import Drive, Ledger, PlantSetup
+from snapgloss.virtual.setup import Drive, Ledger, PlantSetup, Touch
+from snapgloss.virtual.stirring import Stirrer
 
-__all__ = ["Drive", "Ledger", "Plant", "PlantFaults", "PlantSetup"]
+__all__ = ["Drive", "Ledger", "Plant", "PlantFaults", "PlantSetup", "Touch"]
 
 LONGEST_STEP_S = 0.5
 WALL_SHARE = 0.04
@@ -51,8 +52,8 @@ SMALLEST_KG = 0.005
 class Plant:
     """The bowl at work. `_c` in degC; `product_c` is the true bulk, `probe_c` what a probe has.
 
-    `faults` may be changed at any time. `crystals` are those of the bulk. `cut_out` says that the
-    plate's own cut-out has opened; set it to False to reset it by hand.
+    `faults` and `touch` may be changed at any time. `crystals` are those of the bulk. `cut_out`
+    says that the plate's own cut-out has opened; set it to False to reset it by hand.
     """
 
     __slots__ = (
@@ -71,6 +72,8 @@ class Plant:
         "product_c",
         "room_c",
         "setup",
+        "stirrer",
+        "touch",
         "wall_c",
         "wall_crystals",
         "wall_kg",
@@ -79,6 +82,8 @@ class Plant:
     def __init__(self, setup: PlantSetup) -> None:
         self.setup = setup
         self.faults = PlantFaults()
+        self.touch = Touch()
+        self.stirrer = Stirrer()
         self.ledger = Ledger()
         self.at_s = 0.0
         self.room_c = setup.room_c
@@ -180,6 +185,7 @@ class Plant:
         drift_k = setup.room_drift_c_per_h * self.at_s / 3600.0
         self.room_c = setup.room_c + drift_k + faults.room_offset_k
         stir = 0.0 if faults.stirrer_stalled else drive.stir
+        stir = max(self.touch.stir, self.stirrer.turn(dt_s, stir, self.pieces.block_share()))
         fan = drive.fan if faults.fan_forced is None else faults.fan_forced
         fluid = max(0.0, 1.0 - self.set_share / PASTE_SHARE)
         shear = stir * fluid
@@ -198,7 +204,14 @@ class Plant:
         self._share_heat(dt_s, coupling_g, fan, heat_w, stir_w + bulk_j / dt_s, wall_j / dt_s)
         swapped_kg = WALL_SIDE * coupling_g / self._heat_c * dt_s
         swap(self.crystals, self.bulk_kg, self.wall_crystals, self.wall_kg, swapped_kg)
-        self._probes.step(dt_s, self.product_c, self.plate_c, self.room_c)
+        self._probes.step(
+            dt_s, self._around_probe_c(), self.plate_c, self.room_c, self.touch.probe_out
+        )
+
+    def _around_probe_c(self) -> float:
+        touch, product_c = self.touch, self.product_c
+        mixed_c = product_c + touch.wall_share * (self.wall_c - product_c)
+        return mixed_c + touch.air_share * (self.room_c - product_c)
 
     def _heat_w(self, drive: Drive) -> float:
         faults = self.faults
@@ -258,7 +271,7 @@ class Plant:
         """One implicit step of the three temperatures, and the books of what the room got."""
         setup = self.setup
         room_c = self.room_c
-        plate_g = PLATE_SIDE * coupling_g
+        plate_g = 0.0 if self.touch.bowl_off else PLATE_SIDE * coupling_g
         bulk_g = WALL_SIDE * coupling_g
         fan_g = 0.5 * setup.fan_loss_w_per_k * fan
         plate_loss = setup.plate_loss_w_per_k + fan_g

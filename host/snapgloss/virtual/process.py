@@ -14,6 +14,7 @@ from typing import Any
 
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.virtual.faults import parse_fault
+from snapgloss.virtual.handling import parse_handling
 from snapgloss.virtual.pacing import speed_factor
 from snapgloss.virtual.plant import PlantSetup
 from snapgloss.virtual.rig import RigOptions, VirtualRig
@@ -36,6 +37,7 @@ def parser() -> argparse.ArgumentParser:
     add("--seed", type=int, help="seed of the probes' noise")
     add("--speed", default="60", help="simulated seconds per second in a batch, or max")
     add("--fault", action="append", default=[], help="hazard, such as probe_out@3600")
+    add("--handling", default="", help="hands at the bowl, such as lift@600-640; pedal@700")
     add("--setup", help="JSON object of the simulated bowl's figures")
     add("--config", default="", help="the rig's description, one line")
     add("--stdin", action="store_true", help="take setup and config as JSON, first line of stdin")
@@ -76,6 +78,7 @@ def options_from(arguments: argparse.Namespace, first_line: bytes) -> RigOptions
         speed=speed_factor(arguments.speed),
         config_text=arguments.config or str(sent.get("config", "")),
         faults=tuple(parse_fault(text) for text in arguments.fault),
+        handling=parse_handling(arguments.handling),
         with_modules=arguments.modules,
         over_socket=arguments.socket,
     )

@@ -15,13 +15,14 @@ from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.description import config_text_for
 from snapgloss.virtual.device import Boot, Device, FirmwareDied
 from snapgloss.virtual.faults import Fault, FaultPlan, Panel
+from snapgloss.virtual.handling import Act, Hands
 from snapgloss.virtual.interpreter import Interpreter
 from snapgloss.virtual.lockstep import Lockstep
 from snapgloss.virtual.pacing import Pacer, SystemWallClock, WallClock
 from snapgloss.virtual.person import Person
 from snapgloss.virtual.plant import Plant, PlantSetup
 from snapgloss.virtual.port import RigPort, open_port
-from snapgloss.virtual.staging import Staging
+from snapgloss.virtual.staging import KEEP_FOLDER, Staging
 
 POWER_ON, WATCHDOG = 1, 3
 """Reset causes as the RP2040 port of MicroPython numbers them."""
@@ -46,6 +47,7 @@ class RigOptions:
     speed: float | None = 60.0
     config_text: str = ""
     faults: tuple[Fault, ...] = ()
+    handling: tuple[Act, ...] = ()
     with_modules: bool = False
     over_socket: bool = False
 
@@ -142,6 +144,21 @@ class VirtualRig:
             cable.give_out(lockstep.tick(self._device, wire_in, cable.room(_PORT_BYTES_A_LOOP)))
         except FirmwareDied as death:
             self._restart(death)
+        if lockstep.panel.power_cut:
+            self._sit_out_the_cut(pacer)
+
+    def _sit_out_the_cut(self, pacer: Pacer) -> None:
+        """The mains is gone: no firmware, no outputs, a deaf port; then a boot from power on."""
+        cable, lockstep = self._cable, self.lockstep
+        self._device.close()
+        cable.give_out(b"virtual rig: the power is cut\r\n")
+        while lockstep.panel.power_cut and not self._ended.is_set():
+            pacer.wait(idle=False)
+            cable.take_in(ex.MAX_WIRE_BYTES)
+            lockstep.in_the_dark()
+        if not self._ended.is_set():
+            lockstep.whole_second()
+            self._power_on(POWER_ON)
 
     def _unread(self) -> int:
         return 0 if self._ended.is_set() else self._cable.unread()
@@ -152,6 +169,7 @@ class VirtualRig:
             board_id=f"virtual-{self.options.setup.seed}",
             boot_nonce=int.from_bytes(os.urandom(4), "little") >> 2,
             reset_cause=reset_cause,
+            keep_folder=KEEP_FOLDER,
             with_modules=self.options.with_modules,
         )
         self._last_words = b""
@@ -173,9 +191,12 @@ class VirtualRig:
         self._device.close()
         self._cable.give_out(f"virtual rig: the firmware {death.words}; restarted\r\n".encode())
         self.lockstep.without_firmware()
+        self._power_on(WATCHDOG)
+
+    def _power_on(self, reset_cause: int) -> None:
         self.lockstep.power_on()
         try:
-            self._device = self._boot(WATCHDOG)
+            self._device = self._boot(reset_cause)
         except FirmwareDied as again:
             raise self._failed(again) from None
         _stay_on_one_processor(self._device)
@@ -215,6 +236,7 @@ def _world(options: RigOptions) -> Lockstep:
         Person(setup.mass_g),
         panel,
         FaultPlan(options.faults, (plant.faults, panel)),
+        Hands(options.handling, plant),
     )
 
 

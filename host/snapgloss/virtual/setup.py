@@ -53,6 +53,22 @@ class Drive:
 
 
 @dataclass(slots=True)
+class Touch:
+    """What hands do to the bowl at this moment; at rest to begin with."""
+
+    bowl_off: bool = False
+    """The bowl is off the plate: no heat passes between them."""
+    probe_out: bool = False
+    """The chocolate probe hangs in the air."""
+    wall_share: float = 0.0
+    """Share (0..1) of what the probe feels that is wall, as it is swept along by a scraper."""
+    air_share: float = 0.0
+    """Share (0..1) of what the probe feels that is air of the room."""
+    stir: float = 0.0
+    """Stirring by hand over that of the stirrer at full drive."""
+
+
+@dataclass(slots=True)
 class Ledger:
     """Energy in J that crossed the border of plate and chocolate since the start."""
 

@@ -18,12 +18,14 @@ _END_S = 5.0
 
 @dataclass(frozen=True)
 class SpawnOptions:
-    """`speed` is a number or "max"; `faults` are texts such as `probe_out@3600`."""
+    """`speed` is a number or "max"; `faults` are texts such as `probe_out@3600`, `handling`
+    one such as `lift@600-640; pedal@700`."""
 
     setup: PlantSetup
     speed: str = "max"
     config_text: str = ""
     faults: Sequence[str] = ()
+    handling: str = ""
     with_modules: bool = False
 
 
@@ -38,6 +40,8 @@ class VirtualRigProcess:
         command = [sys.executable, "-m", "snapgloss.virtual", "--stdin", "--speed", options.speed]
         for fault in options.faults:
             command += ["--fault", fault]
+        if options.handling:
+            command += ["--handling", options.handling]
         if options.with_modules:
             command.append("--modules")
         self._process = subprocess.Popen(

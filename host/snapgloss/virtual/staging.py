@@ -7,6 +7,8 @@ from pathlib import Path
 
 _HERE = Path(__file__).parent
 COMPOSITION_ROOT = "device_main.py"
+KEEP_FOLDER = "kept"
+"""The board's flash: what the firmware keeps over a reset, beside the script."""
 COMPOSITION_FILES = (COMPOSITION_ROOT, "exchange.py")
 
 
@@ -20,6 +22,7 @@ class Staging:
     def __init__(self, firmware: Mapping[str, Path], root: Path | None = None) -> None:
         self.folder = Path(tempfile.mkdtemp(prefix="snapgloss-rig-", dir=root))
         try:
+            (self.folder / KEEP_FOLDER).mkdir()
             for name in COMPOSITION_FILES:
                 shutil.copyfile(_HERE / name, self.folder / name)
             for relative, source in firmware.items():
