@@ -5,7 +5,13 @@ import re
 import pytest
 
 from snapgloss.base.errors import InputError
-from snapgloss.base.units import mass_g, rate_mc_per_min, span_s, temperature_mc
+from snapgloss.base.units import (
+    mass_g,
+    rate_mc_per_min,
+    share_permille,
+    span_s,
+    temperature_mc,
+)
 from snapgloss.schedules import fields
 from snapgloss.schedules.files import from_text, to_text
 
@@ -42,6 +48,7 @@ def test_written_forms_are_read_and_bare_ones_refused(page):
         "span of time": span_s,
         "mass": mass_g,
         "rate": rate_mc_per_min,
+        "share": share_permille,
     }
     for quantity, parse in parsers.items():
         written, refused = re.search(rf"^\| {quantity} \| (.*?) \| (.*?) \|$", page, re.M).groups()

@@ -10,12 +10,26 @@ from pathlib import Path
 from typing import Any
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.toml_lines import line_of
 
 MAX_BYTES = 256_000
 """A usual file has 2,000 bytes; more than this is some other file, chosen by mistake."""
 
 SHOWN_MAX = 40
 _TOML_LINE = re.compile(r"at line (\d+)")
+
+
+class FileRefused(InputError):
+    """A file that people write cannot be used; the message is one sentence that names the place.
+
+    `file` is its name, `line` counts from 1 and is None where no line is to blame, `field` is
+    such as "step 3, target" and empty for the file as a whole.
+    """
+
+    def __init__(self, file: str, line: int | None, field: str, words: str) -> None:
+        self.file, self.line, self.field = file, line, field
+        spot = ", ".join(filter(None, (file, f"line {line}" if line else "", field)))
+        super().__init__(f"{spot}: {words}.")
 
 
 def read_text(path: Path) -> str:
@@ -32,9 +46,7 @@ def read_text(path: Path) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
         line = data[: problem.start].count(b"\n") + 1
-        raise InputError(
-            f"{name}, line {line}: this is not UTF-8; save the file as UTF-8."
-        ) from None
+        raise FileRefused(name, line, "", "this is not UTF-8; save the file as UTF-8") from None
 
 
 def _bytes_of(path: Path, name: str) -> bytes:
@@ -83,12 +95,21 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as problem:
-        line = _TOML_LINE.search(str(problem))
-        spot = f"line {line[1]}" if line else "the end of the file"
-        raise InputError(
-            f'{where}, {spot}: this is not TOML; write name = "value", close every quote and '
-            "bracket, and use a name once."
+        found = _TOML_LINE.search(str(problem))
+        line = int(found[1]) if found else text.rstrip("\n").count("\n") + 1
+        raise FileRefused(
+            where,
+            line,
+            "",
+            'this is not TOML; write name = "value", close every quote and bracket, and use a '
+            "name once",
         ) from None
+
+
+def field_refused(text: str, where: str, field: str, words: str) -> FileRefused:
+    """Return the refusal of a field in the head of a file, with the line it stands on."""
+    name = field if field.isidentifier() else shown(field)
+    return FileRefused(where, line_of(text, (field,)), name, words)
 
 
 def advice(name: str, names: Iterable[str]) -> str:

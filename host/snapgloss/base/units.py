@@ -1,9 +1,9 @@
 """Quantities as people write them, and back: always with their unit, exact inside.
 
 Parsers take text such as "31.5 C", "89 F", "1 h 10 min", "2 kg" or "1 C/min" and return whole
-numbers (milli-degC, seconds, grams, milli-degC per minute). A number without a unit is refused:
-31.5 may be meant in either scale. Every refusal is an InputError of one sentence that names the
-text. A decimal comma is read where it can only be one ("31,5 C"); "1,500 g" is refused.
+numbers (milli-degC, seconds, grams, milli-degC per minute, thousandths). A number without a unit
+is refused: 31.5 may be meant in either scale. Every refusal is an InputError of one sentence that
+names the text. A decimal comma is read where it can only be one ("31,5 C"); "1,500 g" is refused.
 """
 
 import re
@@ -103,6 +103,31 @@ def rate_mc_per_min(text: str) -> int:
     return _within(round(per_min * 1000), 0, RATE_MAX_MC_PER_MIN, text, "between 0 and 100 C/min")
 
 
+def share_permille(text: str) -> int:
+    """Return thousandths for "18 %" or "18.5 %".
+
+    Raises InputError without the sign, outside 0..100 %, or finer than a tenth of a percent.
+    """
+    amount, unit = _split(text, "a share", "18 %")
+    if unit != "%":
+        raise _no_unit(text, unit, "a share", "18 %")
+    permille = amount * 10
+    if permille.denominator != 1:
+        raise InputError(f'"{_short(text)}" is finer than 0.1 %.', "Round it.")
+    return _within(int(permille), 0, 1000, text, "between 0 % and 100 %")
+
+
+def fahrenheit_doubt(mc: int, most_mc: int, low_c: float = 15.0) -> str:
+    """Return "; is that Fahrenheit? 88 F is 31.1 C" for a figure that only fits as one.
+
+    Empty unless `mc` is above `most_mc` and, read as °F, lies between `low_c` and `most_mc`.
+    """
+    celsius = c_from_f(mc / 1000)
+    if mc <= most_mc or not low_c <= celsius <= most_mc / 1000:
+        return ""
+    return f"; is that Fahrenheit? {_decimal(mc)} F is {celsius:.1f} C"
+
+
 def show_temperature(mc: int | None, fahrenheit: bool = False) -> str:
     """Return "31.5 °C" or "88.7 °F" for a person, one decimal; "no reading" for None."""
     if mc is None:
@@ -146,6 +171,11 @@ def write_temperature(mc: int) -> str:
 def write_rate(mc_per_min: int) -> str:
     """Return "0.5 C/min" for a file; exact, so that `rate_mc_per_min` reads it back."""
     return f"{_decimal(mc_per_min)} C/min"
+
+
+def write_share(permille: int) -> str:
+    """Return "18 %" or "18.5 %"; exact, so that `share_permille` reads it back."""
+    return f"{_decimal(permille * 100)} %"
 
 
 def _decimal(thousandths: int) -> str:

@@ -7,7 +7,7 @@ for milk or white.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -16,6 +16,12 @@ from snapgloss.base.errors import InputError
 # Wille & Lutton (1966), J. Am. Oil Chem. Soc. 43:491, quoted second-hand; +-1.5 between batches
 # of cocoa butter.
 FORM_V_MELTING_MC = 33_800
+HOT_MOST_MC = 60_000
+"""A bowl that is fed hot: only where the schedule says so, and it cools at once [CP]."""
+MILK_FAT_MOST_SHARE = 0.4
+"""Of the fat; more is butter with cocoa in it, and no figure here holds (own choice)."""
+MILK_FAT_MC_PER_PERCENT = 80
+"""Own pick between 66 (ideal solubility, 6.6 K per unit share, calculated) and 100 [CP]."""
 # Solid chocolate carries its history until it is well above form VI (36.3, same source): van
 # Langevelde et al. (2001) JAOCS 78:919-925 for the memory, 40 as the least melt [CP].
 MELT_LEAST_MC = 40_000
@@ -27,6 +33,10 @@ class Band(NamedTuple):
     low_mc: int
     default_mc: int
     high_mc: int
+
+    def lowered(self, down_mc: int) -> "Band":
+        """Return the band `down_mc` further down."""
+        return Band(*(value_mc - down_mc for value_mc in self))
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +71,34 @@ class ChocolateType:
     def window(self) -> tuple[int, int]:
         """Return (low_mc, high_mc) of the usual working range."""
         return self.work.low_mc, self.work.high_mc
+
+    def with_milk_fat(self, share: float) -> "ChocolateType":
+        """Return the type for a label that says how much of the fat is milk fat, 0..0.4.
+
+        More than the type's usual share lowers every limit and default that protects crystals
+        by 0.08 K per 1 %. Less than usual raises none: the caps are those of the trade.
+        Raises InputError for a share that cannot be.
+        """
+        if not 0 <= share <= MILK_FAT_MOST_SHARE:  # NaN fails this too
+            most = f"{MILK_FAT_MOST_SHARE:.0%}".replace("%", " %")
+            raise InputError(
+                f"{share * 100:g} % of milk fat in the fat is not {self.key} chocolate.",
+                f"Give 0 % to {most}.",
+            )
+        more_percent = max(0.0, share - self.milk_fat_share) * 100
+        down_mc = round(MILK_FAT_MC_PER_PERCENT * more_percent)
+        single = {name: getattr(self, name) - down_mc for name in LOWERED}
+        return replace(
+            self,
+            milk_fat_share=share,
+            cool=self.cool.lowered(down_mc),
+            work=self.work.lowered(down_mc),
+            **single,
+        )
+
+
+LOWERED = ("work_low_mc", "cap_mc", "wall_mc", "seed_low_mc", "seed_at_mc", "seed_high_mc")
+"""The single figures that milk fat lowers; `cool` and `work` go with them."""
 
 
 DARK = ChocolateType(

@@ -42,6 +42,7 @@ class Quantity(click.ParamType[int]):
 
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
+SHARE = Quantity("SHARE", "share_permille")
 
 mass = click.option(
     "--mass",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from snapgloss.schedules.forecast import StepForecast
     from snapgloss.schedules.model import ScheduleFile
 
-STARTS = {"solid": "solid", "liquid": "liquid", "in-temper": "in_temper"}
+STARTS = {"solid": "solid", "liquid": "liquid", "in-temper": "in_temper", "hot": "hot"}
 
 
 @click.command()
@@ -34,6 +34,12 @@ STARTS = {"solid": "solid", "liquid": "liquid", "in-temper": "in_temper"}
     "--start",
     type=click.Choice(list(STARTS)),
     help="How the chocolate is at the start. Default: solid; in-temper for kept.",
+)
+@click.option(
+    "--milk-fat",
+    "milk_fat_permille",
+    type=options.SHARE,
+    help="Milk fat in its fat, if the label says it. Default: usual for the type.",
 )
 @click.option("--mass", "mass_g", type=options.MASS, help="How much. Default: 2 kg.")
 @options.rig_file
@@ -105,6 +111,7 @@ def _made(rig: "RigDescription", wishes: dict[str, Any]) -> "ScheduleFile":
         method,
         start,
         wishes["chocolate"],
+        wishes["milk_fat_permille"],
     )
 
 
@@ -114,7 +121,7 @@ def _print_forecast(
     from snapgloss.base.units import show_mass
     from snapgloss.runs.words import about, doing
     from snapgloss.schedules.forecast import total_minutes
-    from snapgloss.schedules.rules import warnings
+    from snapgloss.schedules.unusual import warnings
     from snapgloss.schedules.wire import to_wire
 
     click.echo(f"{found.chocolate}, {show_mass(found.mass_g)}, {found.method}", err=to_stderr)
@@ -129,7 +136,7 @@ def _print_forecast(
 
 def _as_data(found: "ScheduleFile", steps: "list[StepForecast]") -> dict[str, Any]:
     from snapgloss.schedules.files import to_text
-    from snapgloss.schedules.rules import warnings
+    from snapgloss.schedules.unusual import warnings
 
     rows = [
         {"kind": s.kind, "reach_min": round(s.reach_min, 2), "hold_min": round(s.hold_min, 2)}

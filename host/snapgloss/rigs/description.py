@@ -14,7 +14,7 @@ from pydantic_core import ErrorDetails
 from rigfw.config import FIELDS, ConfigRefused, RigConfig
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
-from snapgloss.base.textfiles import advice, load_toml, shown
+from snapgloss.base.textfiles import advice, field_refused, load_toml, shown
 
 FORMAT = 1
 _LIMITS = {name: (least, most) for name, least, most in FIELDS}
@@ -127,16 +127,17 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
     data = load_toml(text, where)
     version = data.pop("format", None)
     if type(version) is not int or version != FORMAT:
-        raise InputError(f'{where}, format: the first line must be "format = {FORMAT}".')
+        right = f'the first line must be "format = {FORMAT}"'
+        raise field_refused(text, where, "format", right)
     for name in data:
         if name not in RigDescription.model_fields:
             words = advice(name, RigDescription.model_fields)
-            raise InputError(f"{where}, {shown(name)}: {words}.")
+            raise field_refused(text, where, name, words)
     try:
         return RigDescription.model_validate(data)
     except ValidationError as problem:
         error = problem.errors(include_url=False)[0]
-        raise InputError(f"{where}, {error['loc'][0]}: {_trouble(error)}.") from None
+        raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
 
 
 def to_text(rig: RigDescription) -> str:

@@ -23,6 +23,9 @@ MASS = Quantity(units.mass_g, units.show_mass, "120 g")
 RATE = Quantity(units.rate_mc_per_min, units.write_rate, "1 C/min")
 
 
+SHARE = Quantity(units.share_permille, units.write_share, "18 %")
+
+
 class Field(NamedTuple):
     """One name of the file: the model's name, and the quantity or None for plain text."""
 
@@ -34,6 +37,7 @@ HEAD: dict[str, Field] = {
     "name": Field("name"),
     "chocolate": Field("chocolate"),
     "type": Field("type"),
+    "milk_fat": Field("milk_fat_permille", SHARE),
     "method": Field("method"),
     "start": Field("start"),
     "mass": Field("mass_g", MASS),

@@ -154,6 +154,7 @@ def _start_c(schedule: ScheduleFile, room_c: float) -> float:
     by_start = {
         "solid": room_c,
         "liquid": max(room_c, LIQUID_START_C),
+        "hot": schedule.ceiling_mc / 1000,  # fed as hot as the schedule allows
         "in_temper": max(room_c, schedule.steps[0].target_mc / 1000 - THICK_BELOW_C),
     }
     return by_start[schedule.start]

@@ -5,14 +5,17 @@ Figures that stand here are common practice, no source; those of the type carry 
 
 from typing import Protocol
 
+from rigwire.schedule import MASS_G
 from snapgloss.base.errors import InputError
+from snapgloss.base.names import check_name
 from snapgloss.base.units import show_mass, write_temperature
-from snapgloss.chocolate.types import ChocolateType
+from snapgloss.chocolate.types import HOT_MOST_MC, ChocolateType
 from snapgloss.schedules.model import Method, ScheduleFile, StartState, Step, Window
-from snapgloss.schedules.rules import LAST_COOL_MOST_MC_PER_MIN
+from snapgloss.schedules.unusual import LAST_COOL_MOST_MC_PER_MIN
 
 MELT_RATE_MC_PER_MIN = 3000
 COOL_RATE_MC_PER_MIN = 2000
+HOT_RATE_MC_PER_MIN = 5000  # as fast as the fan can: heat above the melt does no good
 REWARM_RATE_MC_PER_MIN = 800  # the limit of a rewarm is 1000
 WORK_RATE_MC_PER_MIN = 500
 LUMPS_HOLD_S = 300
@@ -23,6 +26,7 @@ SEED_SHARE = 0.06  # 5-8 % grated or chopped
 SLOW_LAST_MC = 3000  # the last 2-3 degC down to the low point go slowly
 LOW_DWELL_S = 300  # 3-10 min stirred; a university teaching lab takes 5
 WORK_HOLD_S = 2700  # pouring stays good for 30-60 min
+NAME_KEPT = 40  # of the chocolate's name in the schedule's, which has 60 characters
 PLATE_MARGIN_MC = 2000  # a plate must be warmer than what it melts
 
 
@@ -49,24 +53,32 @@ def make(
     method: Method = "seeded",
     start_state: StartState = "solid",
     chocolate_name: str | None = None,
+    milk_fat_permille: int | None = None,
 ) -> ScheduleFile:
     """Return a schedule of usual figures; `chocolate_name` is the maker's own name for it.
 
-    Raises InputError when the rig cannot do it or the method does not go with the start state.
+    `milk_fat_permille` is milk fat over total fat where the label says it: more than usual
+    lowers all targets after the melt. Raises InputError when the rig cannot do it, the method
+    does not go with the start state, or the name cannot be one.
     """
-    _check_rig(chocolate, rig, mass_g)
     name = chocolate_name or f"{chocolate.key.capitalize()} chocolate"
+    check_name(name, "The chocolate's name")
+    if milk_fat_permille is not None:
+        chocolate = chocolate.with_milk_fat(milk_fat_permille / 1000)
+    _check_rig(chocolate, rig, mass_g, start_state)
     steps = {"seeded": _seeded, "cooled": _cooled, "kept": _kept}[method](
         chocolate, rig, mass_g, start_state
     )
     return ScheduleFile(
-        name=f"{name} {method} {show_mass(mass_g)}",
+        name=f"{name[:NAME_KEPT]} {method} {show_mass(mass_g)}",
         chocolate=name,
         type=chocolate.key,  # type: ignore[arg-type]  # the keys of TYPES are the literals
+        milk_fat_permille=milk_fat_permille,
         method=method,
         start=start_state,
         mass_g=mass_g,
-        ceiling_mc=min(chocolate.hard_mc, rig.ceiling_mc),
+        # The rig takes a bowl fed hotter than its own ceiling, and gives it no heat meanwhile.
+        ceiling_mc=HOT_MOST_MC if start_state == "hot" else min(chocolate.hard_mc, rig.ceiling_mc),
         window=Window(low_mc=chocolate.work.low_mc, high_mc=chocolate.work.high_mc),
         steps=tuple(steps),
     )
@@ -77,12 +89,21 @@ def seed_for(mass_g: int) -> int:
     return max(5, round(mass_g * SEED_SHARE / 5) * 5)
 
 
-def _check_rig(chocolate: ChocolateType, rig: RigLimits, mass_g: int) -> None:
+def _check_rig(
+    chocolate: ChocolateType, rig: RigLimits, mass_g: int, start_state: StartState
+) -> None:
+    if mass_g < MASS_G[0]:
+        raise InputError(
+            f"{show_mass(mass_g)} is too little to temper.",
+            f"Use at least {show_mass(MASS_G[0])}.",
+        )
     if mass_g > rig.largest_mass_g:
         raise InputError(
             f"{show_mass(mass_g)} does not fit this rig's bowl.",
             f"Use at most {show_mass(rig.largest_mass_g)}.",
         )
+    if start_state == "in_temper":
+        return
     melt_mc = chocolate.melt.default_mc
     if rig.ceiling_mc < melt_mc or rig.plate_ceiling_mc < melt_mc + PLATE_MARGIN_MC:
         raise InputError(
@@ -93,28 +114,29 @@ def _check_rig(chocolate: ChocolateType, rig: RigLimits, mass_g: int) -> None:
 
 
 def _melted(chocolate: ChocolateType, rig: RigLimits, start_state: StartState) -> list[Step]:
-    """Melt and rest; only solid blocks are looked at for lumps."""
+    """Melt and rest; a bowl fed hot is cooled to the rest; only solid blocks can have lumps."""
     lumps = start_state == "solid"
     target_mc = chocolate.melt.default_mc
     wall_mc = min(chocolate.plate_mc, rig.plate_ceiling_mc)
-    return [
-        Step(
-            kind="melt",
-            target_mc=target_mc,
-            hold_s=LUMPS_HOLD_S,
-            rate_mc_per_min=MELT_RATE_MC_PER_MIN,
-            wall_mc=wall_mc,
-            prompt="lumps_gone" if lumps else "none",
-            wait_s=LUMPS_WAIT_S if lumps else 0,
-        ),
-        Step(
-            kind="rest",
-            target_mc=target_mc,
-            hold_s=chocolate.melt_out_s,
-            rate_mc_per_min=MELT_RATE_MC_PER_MIN,
-            wall_mc=wall_mc,
-        ),
-    ]
+    melt = Step(
+        kind="melt",
+        target_mc=target_mc,
+        hold_s=LUMPS_HOLD_S,
+        rate_mc_per_min=MELT_RATE_MC_PER_MIN,
+        wall_mc=wall_mc,
+        prompt="lumps_gone" if lumps else "none",
+        wait_s=LUMPS_WAIT_S if lumps else 0,
+    )
+    rest = Step(
+        kind="rest",
+        target_mc=target_mc,
+        hold_s=chocolate.melt_out_s,
+        rate_mc_per_min=MELT_RATE_MC_PER_MIN,
+        wall_mc=wall_mc,
+    )
+    if start_state == "hot":
+        return [_cool(target_mc, HOT_RATE_MC_PER_MIN, wall_mc), rest]
+    return [melt, rest]
 
 
 def _cool(target_mc: int, rate_mc_per_min: int, wall_mc: int, hold_s: int = 0) -> Step:

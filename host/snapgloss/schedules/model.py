@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from rigwire import schedule as limits
-from snapgloss.chocolate.types import ChocolateType, type_of
+from snapgloss.chocolate.types import MILK_FAT_MOST_SHARE, ChocolateType, type_of
 from snapgloss.schedules.rules import check
 
 FORMAT = 1
@@ -17,7 +17,7 @@ FORMAT = 1
 Kind = Literal["melt", "rest", "cool", "seed", "rewarm", "work"]
 Prompt = Literal["none", "lumps_gone", "seed_in", "dip_knife", "pour"]
 Method = Literal["seeded", "cooled", "kept"]
-StartState = Literal["solid", "liquid", "in_temper"]
+StartState = Literal["solid", "liquid", "in_temper", "hot"]
 TypeKey = Literal["dark", "milk", "white"]
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=60)]
@@ -27,6 +27,7 @@ HoldS = Annotated[int, Field(ge=limits.HOLD_S[0], le=limits.HOLD_S[1])]
 WaitS = Annotated[int, Field(ge=limits.WAIT_S[0], le=limits.WAIT_S[1])]
 RateMcPerMin = Annotated[int, Field(ge=limits.RATE_MC_PER_MIN[0], le=limits.RATE_MC_PER_MIN[1])]
 MassG = Annotated[int, Field(ge=limits.MASS_G[0], le=limits.MASS_G[1])]
+MilkFatPermille = Annotated[int, Field(ge=0, le=round(MILK_FAT_MOST_SHARE * 1000))]
 SeedG = Annotated[int, Field(ge=0, le=limits.MASS_G[1])]
 
 _STRICT = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
@@ -64,7 +65,9 @@ class ScheduleFile(BaseModel):
     """A whole schedule: what a file says and what the rig is given.
 
     `chocolate` is the maker's own name for it, `type` the general type whose limits protect it.
-    `ceiling_mc` is the greatest temperature the chocolate may see. Made from Python, a value out
+    `milk_fat_permille` is milk fat over total fat, None where the label does not say.
+    `ceiling_mc` is the greatest temperature the chocolate may see; above the type's hard limit,
+    up to 60 degC, only where `start` is "hot". Made from Python, a value out
     of range raises pydantic's ValidationError and a broken rule raises InputError; the reader in
     `files` turns both into one sentence with the file and the step in it.
     """
@@ -74,6 +77,7 @@ class ScheduleFile(BaseModel):
     name: Name
     chocolate: Name
     type: TypeKey
+    milk_fat_permille: MilkFatPermille | None = None
     method: Method
     start: StartState
     mass_g: MassG
@@ -83,8 +87,16 @@ class ScheduleFile(BaseModel):
 
     @property
     def chocolate_type(self) -> ChocolateType:
-        """Return the limits of this schedule's type of chocolate."""
-        return type_of(self.type)
+        """Return the limits of this schedule's type of chocolate with its milk fat."""
+        kind = type_of(self.type)
+        if self.milk_fat_permille is None:
+            return kind
+        return kind.with_milk_fat(self.milk_fat_permille / 1000)
+
+    @property
+    def working_ceiling_mc(self) -> int:
+        """Return the greatest target a step may have; a bowl fed hot only comes down to it."""
+        return min(self.ceiling_mc, self.chocolate_type.hard_mc)
 
     @property
     def work_mc(self) -> int:

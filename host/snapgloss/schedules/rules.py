@@ -1,54 +1,27 @@
-"""What must hold between the values of a schedule, and what is only unusual.
+"""What must hold between the values of a schedule.
 
 `check` refuses what would spoil the chocolate, cannot run, or contradicts its own method; every
-refusal names the step, the field, what was read and what would be right. `warnings` lists what a
-maker may well mean but should look at twice. Limits come from `chocolate.types` with their
-sources; where a figure stands here it is common practice, no source, unless it says otherwise.
+refusal names the step, the field, what was read and what would be right. Limits come from
+`chocolate.types` with their sources. What is only unusual is in `unusual`.
 """
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from rigwire.schedule import MAX_TOTAL_S
-from snapgloss.base.errors import InputError
-from snapgloss.base.units import show_span, write_rate, write_temperature
-from snapgloss.chocolate.types import MELT_LEAST_MC, Band
+from snapgloss.base.units import show_span, write_temperature
+from snapgloss.chocolate.types import HOT_MOST_MC
+from snapgloss.schedules.step_rules import RuleBroken, check_steps, numbered
 
 if TYPE_CHECKING:
-    from snapgloss.schedules.model import ScheduleFile, Step
+    from snapgloss.schedules.model import ScheduleFile
 
-REWARM_MOST_MC_PER_MIN = 1000
-LAST_COOL_MOST_MC_PER_MIN = 500
-SEED_MOST_SHARE = 1 / 3  # 20-30 % of the melted mass goes in by portions at most
-SEED_USUAL_SHARE = 0.10
-
-
-class RuleBroken(InputError):
-    """A rule between values is broken; `step_no` counts from 1, 0 = the schedule as a whole."""
-
-    def __init__(self, step_no: int, field: str, read: str, right: str) -> None:
-        self.step_no, self.field, self.read, self.right = step_no, field, read, right
-        super().__init__(f"{place(step_no, field)}: {read}; {right}.")
-
-
-def place(step_no: int, field: str) -> str:
-    """Return "step 3, target", or only the field for the schedule as a whole."""
-    return f"step {step_no}, {field}" if step_no else field
+HOT_FIRST = ("cool", "rest")
 
 
 def check(schedule: "ScheduleFile") -> None:
     """Raise RuleBroken (an InputError) for the first rule the schedule breaks."""
-    for rule in (_texts, _ceiling, _window, _order, _start, _method, _steps, _total):
+    for rule in (_texts, _ceiling, _window, _order, _start, _method, check_steps, _total):
         rule(schedule)
-
-
-def warnings(schedule: "ScheduleFile") -> list[str]:
-    """Return one sentence for each thing that is allowed but unusual; empty for a usual one."""
-    return [*_unusual_targets(schedule), *_unusual_work(schedule), *_unusual_seed(schedule)]
-
-
-def _numbered(schedule: "ScheduleFile") -> "Iterator[tuple[int, Step]]":
-    return enumerate(schedule.steps, 1)
 
 
 def _texts(schedule: "ScheduleFile") -> None:
@@ -58,14 +31,14 @@ def _texts(schedule: "ScheduleFile") -> None:
 
 
 def _ceiling(schedule: "ScheduleFile") -> None:
-    kind = schedule.chocolate_type
-    if schedule.ceiling_mc > kind.hard_mc:
-        raise RuleBroken(
-            0,
-            "ceiling",
-            f"{write_temperature(schedule.ceiling_mc)} spoils {kind.key} chocolate",
-            f"keep it at or below {write_temperature(kind.hard_mc)}",
-        )
+    kind, hot = schedule.chocolate_type, schedule.start == "hot"
+    most_mc = HOT_MOST_MC if hot else kind.hard_mc
+    if schedule.ceiling_mc > most_mc:
+        read = f"{write_temperature(schedule.ceiling_mc)} spoils {kind.key} chocolate"
+        right = f"keep it at or below {write_temperature(most_mc)}"
+        if not hot and schedule.ceiling_mc <= HOT_MOST_MC:
+            right += ', or, for a bowl that is fed hot, say start = "hot"'
+        raise RuleBroken(0, "ceiling", read, right)
 
 
 def _window(schedule: "ScheduleFile") -> None:
@@ -94,7 +67,7 @@ def _order(schedule: "ScheduleFile") -> None:
         read = f'the last step is "{schedule.steps[-1].kind}"'
         raise RuleBroken(last, "kind", read, 'end with a step of kind "work"')
     seen: set[str] = set()
-    for step_no, step in _numbered(schedule):
+    for step_no, step in numbered(schedule):
         if step.kind == "melt" and seen - {"melt", "rest"}:
             raise RuleBroken(step_no, "kind", '"melt" comes too late', "put melt first")
         if step.kind not in ("work", "rewarm") and "work" in seen:
@@ -116,6 +89,9 @@ def _start(schedule: "ScheduleFile") -> None:
     if schedule.start == "solid" and kinds[0] != "melt":
         read = f'a solid start begins with "{kinds[0]}"'
         raise RuleBroken(1, "kind", read, 'begin with a step of kind "melt"')
+    if schedule.start == "hot" and kinds[0] not in HOT_FIRST:
+        read = f'a bowl that is fed hot begins with "{kinds[0]}"'
+        raise RuleBroken(1, "kind", read, 'begin with a step of kind "cool"')
 
 
 def _method(schedule: "ScheduleFile") -> None:
@@ -128,7 +104,7 @@ def _seeded(schedule: "ScheduleFile") -> None:
         read = "the method is seeded and no step is of kind seed"
         raise RuleBroken(0, "method", read, "add a seed step or choose another method")
     low_mc = schedule.chocolate_type.work_low_mc
-    for step_no, step in _numbered(schedule):
+    for step_no, step in numbered(schedule):
         if step.kind == "cool" and step.target_mc < low_mc:
             raise RuleBroken(
                 step_no,
@@ -140,21 +116,26 @@ def _seeded(schedule: "ScheduleFile") -> None:
 
 
 def _cooled(schedule: "ScheduleFile") -> None:
+    """A low point, then a rewarm that ends above it, then work."""
     _without(schedule, ("seed",))
-    first_work = next(s.target_mc for s in schedule.steps if s.kind == "work")
-    cools = [(n, s.target_mc) for n, s in _numbered(schedule) if s.kind == "cool"]
+    cools = [(n, s.target_mc) for n, s in numbered(schedule) if s.kind == "cool"]
     if not cools:
         read = "the method is cooled and no step is of kind cool"
         raise RuleBroken(0, "method", read, "add a cool step to the low point")
-    step_no, low_mc = min(cools, key=lambda cool: cool[1])
-    if low_mc >= first_work:
-        raise RuleBroken(
-            step_no,
-            "target",
-            f"the low point {write_temperature(low_mc)} is not below the work target "
-            f"{write_temperature(first_work)}",
-            f"cool to about {write_temperature(schedule.chocolate_type.cool.default_mc)}",
-        )
+    low_no, low_mc = min(cools, key=lambda cool: cool[1])
+    later = [step for n, step in numbered(schedule) if n > low_no]
+    if not any(step.kind == "rewarm" for step in later):
+        read = "no rewarm comes after the low point"
+        raise RuleBroken(low_no, "kind", read, "add a rewarm step between it and work")
+    for step in later:
+        if step.kind in ("rewarm", "work") and low_mc >= step.target_mc:
+            raise RuleBroken(
+                low_no,
+                "target",
+                f"the low point {write_temperature(low_mc)} is not below the {step.kind} target "
+                f"{write_temperature(step.target_mc)}",
+                f"cool to about {write_temperature(schedule.chocolate_type.cool.default_mc)}",
+            )
 
 
 def _kept(schedule: "ScheduleFile") -> None:
@@ -162,79 +143,10 @@ def _kept(schedule: "ScheduleFile") -> None:
 
 
 def _without(schedule: "ScheduleFile", kinds: tuple[str, ...]) -> None:
-    for step_no, step in _numbered(schedule):
+    for step_no, step in numbered(schedule):
         if step.kind in kinds:
             read = f'"{step.kind}" has no place in the method "{schedule.method}"'
             raise RuleBroken(step_no, "kind", read, "leave the step out or change the method")
-
-
-def _steps(schedule: "ScheduleFile") -> None:
-    crystals = schedule.method == "kept"
-    for step_no, step in _numbered(schedule):
-        crystals = crystals or step.kind in ("seed", "rewarm", "work")
-        for rule in (_target, _rate, _additions):
-            rule(schedule, step_no, step)
-        _wall(schedule, step_no, step, crystals)
-
-
-def _target(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
-    kind = schedule.chocolate_type
-    top_mc, why = {
-        "seed": (kind.seed_high_mc, "melts the seed"),
-        "rewarm": (kind.cap_mc, f"loses the temper of {kind.key} chocolate"),
-        "work": (kind.cap_mc, f"loses the temper of {kind.key} chocolate"),
-    }.get(step.kind, (schedule.ceiling_mc, "is above the schedule's ceiling"))
-    if step.target_mc > min(top_mc, schedule.ceiling_mc):
-        right = f"keep it at or below {write_temperature(min(top_mc, schedule.ceiling_mc))}"
-        raise RuleBroken(step_no, "target", f"{write_temperature(step.target_mc)} {why}", right)
-    if step.kind == "melt" and step.target_mc < MELT_LEAST_MC:
-        read = f"{write_temperature(step.target_mc)} does not melt out all old crystals"
-        right = f"melt at {write_temperature(MELT_LEAST_MC)} or above"
-        raise RuleBroken(step_no, "target", read, right)
-    if step.kind == "work" and step.target_mc < kind.work_low_mc:
-        read = f"{write_temperature(step.target_mc)} thickens {kind.key} chocolate"
-        right = f"work at {write_temperature(kind.work_low_mc)} or above"
-        raise RuleBroken(step_no, "target", read, right)
-
-
-def _rate(_schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
-    if step.kind == "rewarm" and step.rate_mc_per_min > REWARM_MOST_MC_PER_MIN:
-        raise RuleBroken(
-            step_no,
-            "rate",
-            f"{write_rate(step.rate_mc_per_min)} overshoots in a rewarm",
-            f"keep it at or below {write_rate(REWARM_MOST_MC_PER_MIN)}",
-        )
-
-
-def _additions(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
-    if step.kind == "seed" and step.seed_g == 0:
-        raise RuleBroken(step_no, "seed", "a seed step without seed", 'write it like "120 g"')
-    if step.kind != "seed" and step.seed_g > 0:
-        raise RuleBroken(
-            step_no, "seed", f'{step.seed_g} g in a step of kind "{step.kind}"', "leave it out"
-        )
-    if step.seed_g > schedule.mass_g * SEED_MOST_SHARE:
-        most_g = int(schedule.mass_g * SEED_MOST_SHARE)
-        raise RuleBroken(
-            step_no, "seed", f"{step.seed_g} g is too much", f"use at most {most_g} g"
-        )
-    if step.wait_s > 0 and step.prompt == "none":
-        read = f"the step waits {show_span(step.wait_s)} for no prompt"
-        raise RuleBroken(step_no, "wait", read, "name the prompt or leave the wait out")
-
-
-def _wall(schedule: "ScheduleFile", step_no: int, step: "Step", crystals: bool) -> None:
-    kind = schedule.chocolate_type
-    if step.wall_mc < step.target_mc:
-        read = f"{write_temperature(step.wall_mc)} is below the step's target"
-        right = f"give at least {write_temperature(step.target_mc)}"
-        raise RuleBroken(step_no, "wall", read, right)
-    most_mc = kind.wall_mc if crystals else kind.plate_mc
-    if step.wall_mc > most_mc:
-        why = "melts the seed at the wall" if crystals else f"scorches {kind.key} chocolate"
-        right = f"keep it at or below {write_temperature(most_mc)}"
-        raise RuleBroken(step_no, "wall", f"{write_temperature(step.wall_mc)} {why}", right)
 
 
 def _total(schedule: "ScheduleFile") -> None:
@@ -242,45 +154,3 @@ def _total(schedule: "ScheduleFile") -> None:
     if total_s > MAX_TOTAL_S:
         read = f"holds and waits are {show_span(total_s)} together"
         raise RuleBroken(0, "steps", read, f"keep them within {show_span(MAX_TOTAL_S)}")
-
-
-def _unusual_targets(schedule: "ScheduleFile") -> Iterator[str]:
-    kind = schedule.chocolate_type
-    seed = Band(kind.seed_low_mc, kind.seed_at_mc, kind.seed_high_mc)
-    bands = {"melt": kind.melt, "work": kind.work, "seed": seed}
-    if schedule.method == "cooled":
-        lowest = min(s.target_mc for s in schedule.steps if s.kind == "cool")
-    for step_no, step in _numbered(schedule):
-        band = bands.get(step.kind)
-        if schedule.method == "cooled" and step.kind == "cool" and step.target_mc == lowest:
-            band = kind.cool
-            if step.rate_mc_per_min > LAST_COOL_MOST_MC_PER_MIN:
-                yield (
-                    f"Step {step_no} cools to the low point at up to "
-                    f"{write_rate(step.rate_mc_per_min)}; above "
-                    f"{write_rate(LAST_COOL_MOST_MC_PER_MIN)} the wall may set."
-                )
-        if band and not band.low_mc <= step.target_mc <= band.high_mc:
-            yield (
-                f"Step {step_no} ({step.kind}) at {write_temperature(step.target_mc)} is outside "
-                f"the usual {write_temperature(band.low_mc)} to "
-                f"{write_temperature(band.high_mc)} of {kind.key} chocolate."
-            )
-
-
-def _unusual_work(schedule: "ScheduleFile") -> Iterator[str]:
-    window = schedule.window
-    for step_no, step in _numbered(schedule):
-        if step.kind == "work" and not window.low_mc <= step.target_mc <= window.high_mc:
-            yield (
-                f"Step {step_no} works at {write_temperature(step.target_mc)}, outside the "
-                f"schedule's own window."
-            )
-
-
-def _unusual_seed(schedule: "ScheduleFile") -> Iterator[str]:
-    if schedule.seed_g > schedule.mass_g * SEED_USUAL_SHARE:
-        yield (
-            f"{schedule.seed_g} g of seed is more than 10 % of the bowl; it will cool it well "
-            "below the seeding temperature."
-        )

@@ -2,6 +2,7 @@
 
 import json
 
+from snapgloss.base.units import write_temperature
 from snapgloss.schedules import fields
 from snapgloss.schedules.fields import Field
 from snapgloss.schedules.model import FORMAT, ScheduleFile, Step
@@ -34,7 +35,7 @@ _DEFAULTS = {
 
 def to_text(schedule: ScheduleFile) -> str:
     """Return the TOML text of a schedule; `from_text` of it gives an equal schedule."""
-    lines = [f"# {line}" for line in METHOD_WORDS[schedule.method]]
+    lines = [f"# {line}" for line in (*METHOD_WORDS[schedule.method], *_start_words(schedule))]
     lines += ['# Every figure carries its unit; Fahrenheit is read too, as in "89 F".', ""]
     lines += [f"format = {FORMAT}", *_lines(fields.HEAD, schedule)]
     lines += ["", "[window] # the working window a run is judged by"]
@@ -45,12 +46,21 @@ def to_text(schedule: ScheduleFile) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _start_words(schedule: ScheduleFile) -> list[str]:
+    if schedule.start != "hot":
+        return []
+    most = write_temperature(schedule.ceiling_mc)
+    return [f"The bowl may be fed hot, up to {most}; the rig only cools it at first."]
+
+
 def _lines(table: dict[str, Field], holder: object) -> list[str]:
     """Write each field of the holder, leaving out those that still have their default."""
     lines = []
     for name, field in table.items():
         value = getattr(holder, field.model)
         if isinstance(holder, Step) and _DEFAULTS.get(field.model) == value:
+            continue
+        if value is None:
             continue
         text = field.quantity.write(value) if field.quantity else value
         # A JSON string of printable text is a TOML string of the same text.

@@ -195,6 +195,30 @@ def test_shown_time_since_the_start(at_s, text):
     assert units.show_h_mm(at_s) == text
 
 
+@pytest.mark.parametrize(
+    ("text", "permille"), [("18 %", 180), ("18.5%", 185), ("0 %", 0), ("100 %", 1000)]
+)
+def test_shares(text, permille):
+    """A share is read in thousandths and written so that it reads back."""
+    assert units.share_permille(text) == permille
+    assert units.share_permille(units.write_share(permille)) == permille
+
+
+@pytest.mark.parametrize("text", ["18", "101 %", "-1 %", "0.25 %", "nan %", "18 percent", "%", ""])
+def test_shares_that_are_none(text):
+    """Without its sign, out of range, or finer than 0.1 %: refused."""
+    with pytest.raises(InputError):
+        units.share_permille(text)
+
+
+def test_fahrenheit_doubt():
+    """Only a figure that is too high in °C and fits as °F is doubted; 88 F is 31.1 °C exactly."""
+    assert units.fahrenheit_doubt(88_000, 60_000) == "; is that Fahrenheit? 88 F is 31.1 C"
+    assert units.fahrenheit_doubt(59_000, 60_000) == ""  # fits as it is
+    assert units.fahrenheit_doubt(141_000, 60_000) == ""  # 60.6 °C
+    assert units.fahrenheit_doubt(61_000, 60_000, 20.0) == ""  # 16.1 °C
+
+
 def test_shown_difference():
     """1 K is 1.8 °F of difference: the offset of 32 has no part in it."""
     assert units.show_difference(0.5) == "0.5 °C"

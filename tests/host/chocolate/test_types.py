@@ -3,6 +3,7 @@
 import pytest
 
 from snapgloss.base.errors import InputError
+from snapgloss.chocolate import types
 from snapgloss.chocolate.types import DARK, FORM_V_MELTING_MC, MILK, TYPES, WHITE, type_of
 
 ALL = pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)
@@ -99,3 +100,33 @@ def test_unknown_type_is_refused():
     assert type_of("milk") is MILK
     with pytest.raises(InputError, match=r'"ruby".*dark, milk or white'):
         type_of("ruby")
+
+
+# By hand: 0.08 K for each 1 % above the usual share; dark 0 %, milk 16 %, white 20 %.
+@pytest.mark.parametrize(
+    ("kind", "share", "down_mc"),
+    [(DARK, 0.10, 800), (MILK, 0.18, 160), (WHITE, 0.25, 400), (DARK, 0.0, 0), (MILK, 0.10, 0)],
+)
+def test_milk_fat_lowers_what_protects_crystals(kind, share, down_mc):
+    """More milk fat than usual lowers caps, walls and targets alike; less raises none of them."""
+    given = kind.with_milk_fat(share)
+    for name in types.LOWERED:
+        assert getattr(given, name) == getattr(kind, name) - down_mc
+    for name in ("cool", "work"):
+        assert getattr(given, name) == tuple(mc - down_mc for mc in getattr(kind, name))
+    for name in ("melt", "hard_mc", "plate_mc", "fat_share", "melt_out_s"):
+        assert getattr(given, name) == getattr(kind, name)
+    assert given.milk_fat_share == share
+
+
+def test_caps_with_milk_fat_in_figures():
+    """A dark with a tenth of milk fat in its fat is worked at 31.7 at most, by hand 32.5 - 0.8."""
+    assert DARK.with_milk_fat(0.10).cap_mc == 31_700
+    assert WHITE.with_milk_fat(0.30).cap_mc == 29_200
+
+
+@pytest.mark.parametrize("share", [-0.01, 0.41, float("nan"), float("inf")])
+def test_milk_fat_that_cannot_be(share):
+    """A share outside 0 to 40 % is refused in a sentence."""
+    with pytest.raises(InputError, match="of milk fat in the fat is not dark chocolate"):
+        DARK.with_milk_fat(share)

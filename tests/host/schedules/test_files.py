@@ -94,7 +94,7 @@ MISTAKES = [
     ('mass = "2 kg"', 'mass = "50 g"', "mass: 50 g is too low; the least is 100 g"),
     ('mass = "2 kg"', 'mass = "16 kg"', "mass: 16 kg is too high; the most is 15 kg"),
     ('seed = "120 g"', 'seed = "0 g"', "step 4, seed: a seed step without seed"),
-    ('seed = "120 g"', 'seeds = "120 g"', 'step 4, "seeds": no such field; did you mean "seed"'),
+    ('seed = "120 g"', 'seeds = "120 g"', 'step 4, seeds: no such field; did you mean "seed"'),
     ('kind = "seed"', 'kind = "sead"', 'step 4, kind: read "sead"; choose "melt", "rest"'),
     ('kind = "seed"', "kind = 4", "step 4, kind: read 4; choose"),
     ('prompt = "seed_in"', 'prompt = "seed"', 'step 4, prompt: read "seed"; choose "none"'),
@@ -109,12 +109,24 @@ MISTAKES = [
     ('name = "Lantern 72 seeded 2 kg"', 'name = ""', 'name: read ""; write 1 to 60 characters'),
     ('name = "Lantern 72 seeded 2 kg"', "name = 72", "name: read 72; write a text in quotes"),
     ('name = "Lantern 72 seeded 2 kg"', 'name = "a\\u0007"', "name: the text is not printable"),
+    ('type = "dark"', 'type = "dark"\nmilk_fat = 18', "milk_fat: read 18, a number without its"),
+    (
+        'type = "dark"',
+        'type = "dark"\nmilk_fat = "18"',
+        'milk_fat: "18" has no unit; write a share',
+    ),
+    (
+        'type = "dark"',
+        'type = "dark"\nmilk_fat = "41 %"',
+        "milk_fat: 41 % is too high; the most is",
+    ),
+    ('target = "48 C"', 'target = "118 C"', "is that Fahrenheit? 118 F is 47.8 C"),
     ("format = 1", "format = 2", "format: read 2; this program reads format 1"),
     ("format = 1", "format = true", "format: read true; this program reads format 1"),
     ("format = 1", "", "format: missing"),
-    ("format = 1", "format = 1\ncolour = 1", '"colour": no such field; the fields here are'),
+    ("format = 1", "format = 1\ncolour = 1", "colour: no such field; the fields here are"),
     ("format = 1", "format = 1\nformat = 1", "line 7: this is not TOML"),
-    ("[window]", "[windows]", '"windows": no such field; did you mean "window"'),
+    ("[window]", "[windows]", 'windows: no such field; did you mean "window"'),
     ("[window]", "[[window]]", "window: missing"),
 ]
 
@@ -175,9 +187,10 @@ def schedules(draw):
     """Draw a valid schedule: a usual one with its free figures changed."""
     kind = TYPES[draw(st.sampled_from(sorted(TYPES)))]
     method = draw(st.sampled_from(["seeded", "cooled", "kept"]))
-    start = "in_temper" if method == "kept" else draw(st.sampled_from(["solid", "liquid"]))
+    starts = ["in_temper"] if method == "kept" else ["solid", "liquid", "hot"]
+    start, milk_fat = draw(st.sampled_from(starts)), draw(st.none() | st.integers(0, 400))
     mass_g = draw(st.integers(100, BENCH_RIG.largest_mass_g))
-    made = make(kind, BENCH_RIG, mass_g, method, start, draw(_NAMES)[:40])
+    made = make(kind, BENCH_RIG, mass_g, method, start, draw(_NAMES), milk_fat)
     steps = [
         Step(
             **{

@@ -48,6 +48,44 @@ def test_kept_steps(kind):
     assert all(s.wall_mc == kind.wall_mc for s in schedule.steps)
 
 
+@ALL
+@pytest.mark.parametrize("method", ["seeded", "cooled"])
+def test_a_bowl_fed_hot_is_cooled_to_the_rest(kind, method):
+    """A hot start cools first, rests melted, then goes on as the method does; ceiling 60."""
+    schedule, solid = (make(kind, BENCH_RIG, 2000, method, start) for start in ("hot", "solid"))
+    assert [s.kind for s in schedule.steps[:2]] == ["cool", "rest"]
+    assert schedule.steps[0].target_mc == schedule.steps[1].target_mc == kind.melt.default_mc
+    assert schedule.steps[1:] == solid.steps[1:]
+    assert schedule.ceiling_mc == 60_000
+
+
+def test_milk_fat_moves_the_targets():
+    """By hand, dark with 10 % of milk fat: 28 - 0.8, 31.5 - 0.8, and 33.5 - 0.8 for the seed."""
+    cooled = make(DARK, BENCH_RIG, 2000, "cooled", "solid", "Quay 60", 100)
+    assert [s.target_mc for s in cooled.steps[3:]] == [27_200, 30_700, 30_700]
+    seeded = make(DARK, BENCH_RIG, 2000, "seeded", "solid", "Quay 60", 100)
+    assert seeded.steps[3].target_mc == 32_700
+    assert (seeded.window.low_mc, seeded.window.high_mc) == (30_200, 31_200)
+    assert (seeded.milk_fat_permille, cooled.milk_fat_permille) == (100, 100)
+
+
+@pytest.mark.parametrize("name", ["", " ", "a\nb", "x" * 61, "\udcff", "tab\there"])
+def test_names_that_fit_no_line_are_refused(name):
+    """A name of no or too many characters, or not printable, is a sentence, not a traceback."""
+    if name == "":
+        assert make(DARK, BENCH_RIG, 2000, chocolate_name=name).chocolate == "Dark chocolate"
+        return
+    with pytest.raises(InputError, match="The chocolate's name"):
+        make(DARK, BENCH_RIG, 2000, chocolate_name=name)
+
+
+def test_a_long_name_is_kept_for_people():
+    """60 characters are kept whole as the chocolate, shortened in the schedule's own name."""
+    made = make(DARK, BENCH_RIG, 2000, chocolate_name="x" * 60)
+    assert made.chocolate == "x" * 60
+    assert made.name == "x" * 40 + " seeded 2 kg"
+
+
 def test_liquid_is_not_looked_at_for_lumps():
     """A liquid start melts too, to erase old crystals, but asks nothing."""
     melt = make(DARK, BENCH_RIG, 2000, "seeded", "liquid").steps[0]

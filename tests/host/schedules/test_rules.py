@@ -8,12 +8,14 @@ from snapgloss.chocolate.types import TYPES
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.schedules.maker import make
 from snapgloss.schedules.model import ScheduleFile
-from snapgloss.schedules.rules import RuleBroken, warnings
+from snapgloss.schedules.step_rules import RuleBroken
+from snapgloss.schedules.unusual import warnings
 
 
-def built(kind="dark", method="seeded", start="solid"):
+def built(kind="dark", method="seeded", start="solid", milk_fat_permille=None):
     """Return a usual schedule as plain data, to be changed and built again."""
-    schedule = make(TYPES[kind], BENCH_RIG, 2000, method, start)
+    milk_fat = {"milk_fat_permille": milk_fat_permille}
+    schedule = make(TYPES[kind], BENCH_RIG, 2000, method, start, **milk_fat)
     data = schedule.model_dump()
     data["steps"] = [dict(step) for step in data["steps"]]
     return data
@@ -47,6 +49,7 @@ CASES = [
     ("seeded", 6, {"kind": "rest"}, "kind", "work"),
     ("seeded", 1, {"kind": "rest"}, "kind", "melt"),
     ("cooled", 5, {"rate_mc_per_min": 1001}, "rate", "1 C/min"),
+    ("seeded", 5, {"kind": "rest", "target_mc": 34_001, "wall_mc": 34_001}, "target", "34 C"),
     ("cooled", 5, {"target_mc": 32_501}, "target", "32.5 C"),
     ("cooled", 5, {"wall_mc": 34_001}, "wall", "34 C"),
     ("cooled", 3, {"kind": "seed", "seed_g": 5, "target_mc": 33_000}, "kind", "leave"),
@@ -119,6 +122,22 @@ def test_cooled_needs_a_low_point():
     assert refused(data).field == "method"
 
 
+@pytest.mark.parametrize(
+    ("change", "field", "right"),
+    [
+        ({"target_mc": 28_000}, "target", "not below the rewarm target 28 C"),
+        ({"kind": "rest"}, "kind", "add a rewarm step"),
+    ],
+)
+def test_cooled_needs_a_rewarm_above_its_low_point(change, field, right):
+    """Without a rewarm, or with one that ends at the low point, the low point is named."""
+    data = built(method="cooled")
+    data["steps"][4].update(change)
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (4, field)
+    assert right in broken.message
+
+
 def test_low_point_must_be_below_work():
     """A lowest cool step at the work target makes no crystals; the lowest of them is named."""
     data = built(method="cooled")
@@ -130,7 +149,8 @@ def test_low_point_must_be_below_work():
 
 
 @pytest.mark.parametrize(
-    ("method", "start"), [("kept", "solid"), ("seeded", "in_temper"), ("cooled", "in_temper")]
+    ("method", "start"),
+    [("kept", "solid"), ("kept", "hot"), ("seeded", "in_temper"), ("cooled", "in_temper")],
 )
 def test_in_temper_and_kept_go_together(method, start):
     """Only chocolate still in temper is kept, and it is not melted."""
@@ -147,6 +167,72 @@ def test_window(window, words):
     data = built()
     data["window"] = {"low_mc": window[0], "high_mc": window[1]}
     assert words in refused(data).message
+
+
+def test_a_rest_in_temper_stays_under_the_cap():
+    """Chocolate still in temper loses it in a rest above the cap as in work."""
+    data = built(method="kept", start="in_temper")
+    data["steps"].insert(0, {**data["steps"][0], "kind": "rest", "target_mc": 32_501})
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (1, "target")
+    assert "at or below 32.5 C" in broken.message
+
+
+def test_a_rest_after_the_low_point_stays_under_the_cap():
+    """Crystals made by cooling alone are in the bowl from the low point on."""
+    data = built(method="cooled")
+    rest = {**data["steps"][3], "kind": "rest", "target_mc": 32_501, "wall_mc": 34_000}
+    data["steps"].insert(4, rest)
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (5, "target")
+
+
+# By hand: 10 % of milk fat in dark takes 0.8 off 32.5 and 34.
+@pytest.mark.parametrize(
+    ("change", "field", "right"),
+    [
+        ({"target_mc": 31_701, "wall_mc": 33_000}, "target", "at or below 31.7 C"),
+        ({"target_mc": 31_700, "wall_mc": 33_201}, "wall", "at or below 33.2 C"),
+    ],
+)
+def test_milk_fat_lowers_cap_and_wall(change, field, right):
+    """A dark with a tenth of milk fat in its fat is held to lower limits than a plain one."""
+    data = built(milk_fat_permille=100)
+    data["steps"][-1].update(target_mc=31_700, wall_mc=33_200)
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    data["steps"][-1].update(change)
+    assert (refused(data).field, right in refused(data).message) == (field, True)
+
+
+@pytest.mark.parametrize("kind", TYPES)
+def test_hot_is_an_explicit_choice(kind):
+    """A ceiling of 60 is for `start = "hot"` alone; 60.001 is for nobody."""
+    data = built(kind, start="hot")
+    assert data["ceiling_mc"] == 60_000
+    data["start"] = "liquid"
+    assert 'start = "hot"' in refused(data).message
+    with pytest.raises(ValidationError):
+        ScheduleFile.model_validate({**data, "start": "hot", "ceiling_mc": 60_001})
+
+
+def test_a_bowl_fed_hot_begins_with_cooling():
+    """The first step of a hot start is a cool or a rest, never heat; the message says which."""
+    data = built(start="hot")
+    data["steps"][0]["kind"] = "rest"
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    data["steps"][0]["kind"] = "melt"
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (1, "kind")
+    assert 'begin with a step of kind "cool"' in broken.message
+
+
+def test_no_step_of_a_hot_start_keeps_it_hot():
+    """The ceiling of 60 is for the feeding; targets stay at the type's hard limit of 50."""
+    data = built("milk", start="hot")
+    data["steps"][0].update(target_mc=50_001)
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (1, "target")
+    assert "50.001 C spoils milk chocolate; keep it at or below 50 C" in broken.message
 
 
 def test_total_is_at_most_twelve_hours():
@@ -193,6 +279,21 @@ def test_warnings(method, step_no, change, words):
     data["steps"][step_no - 1].update(change)
     schedule = ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
     assert any(words in warning for warning in warnings(schedule))
+
+
+def test_a_hot_ceiling_is_told_twice():
+    """What only a bowl fed hot may do is pointed out, with both figures."""
+    (warning,) = warnings(make(TYPES["white"], BENCH_RIG, 2000, "seeded", "hot"))
+    assert "up to 60 C" in warning
+    assert "48 C" in warning
+
+
+def test_a_liquid_start_that_is_never_melted_out():
+    """A liquid start straight into cooling may carry old crystals: allowed, and said."""
+    data = built(start="liquid")
+    data["steps"] = data["steps"][2:]
+    schedule = ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    assert any("No step reaches 40 C" in warning for warning in warnings(schedule))
 
 
 def test_rule_broken_is_an_input_error():
