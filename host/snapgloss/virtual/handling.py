@@ -118,12 +118,19 @@ class Declare(Protocol):
 class Hands:
     """Carries a script out. Call `act` once a tick; `.pedal_down` and `.bowl_off` are contacts.
 
-    `.busy` is True while an act goes on. An act that is `declared` is told to `declare` as it
+    Without a bowl switch no contact tells of a lifted bowl. `.busy` is True while an act goes on. An act that is `declared` is told to `declare` as it
     begins; without one nobody is told.
     """
 
-    def __init__(self, acts: tuple[Act, ...], plant: Plant, declare: Declare | None = None):
+    def __init__(
+        self,
+        acts: tuple[Act, ...],
+        plant: Plant,
+        declare: Declare | None = None,
+        has_bowl_switch: bool = True,
+    ) -> None:
         self._plant = plant
+        self._has_bowl_switch = has_bowl_switch
         self._declare = declare
         self._active: list[Act] = []
         self._due: list[tuple[float, int, Callable[[], None]]] = []
@@ -186,7 +193,8 @@ class Hands:
         touch, going_on = self._plant.touch, {act.name: act for act in self._active}
         lift, scrape = going_on.get("lift"), going_on.get("scrape")
         self.pedal_down = "pedal" in going_on
-        self.bowl_off = touch.bowl_off = lift is not None
+        touch.bowl_off = lift is not None
+        self.bowl_off = touch.bowl_off and self._has_bowl_switch
         touch.probe_out = lift is not None and "probe_out" in lift.words
         share = scrape.amount / 100 if scrape else 0.0
         touch.wall_share = share * WALL_OF_SCRAPE

@@ -1,0 +1,192 @@
+"""The witness of a handling sequence: what plant, script and display show, never a firmware flag.
+
+A fault is missed when heat stays on past the bound that protocol/rigwire/hazards.toml states for
+it. `HEAT_MOST_S` and `STOP_WITHIN_S` are those bounds and what the probes need on top: a
+conversion begins every second, takes 750 ms and is read in the next pass.
+"""
+
+from rigwire.states import STATES, STEP_STATE
+from snapgloss.virtual.handling import Hands
+from snapgloss.virtual.plant import Drive, Plant
+
+from handling_cases import Case
+
+STEPS = frozenset(STATES.index(state) for state in STEP_STATE.values())
+HANDS_IN, STOPPED = STATES.index("hands_in"), STATES.index("stopped")
+FINISHED = STATES.index("finished")
+TICK_S = 0.25
+CONVERSION_S = 2.0
+ENABLE_FALLS_S = 1.25  # the edge train's hold, and the pass that ends it
+
+HEAT_MOST_S = {  # hazard: seconds of heat from the fault on, in sum
+    "probe_missing": 2.0 + CONVERSION_S,
+    "probe_range": CONVERSION_S,
+    "probe_jump": CONVERSION_S,
+    "plate_missing": 2.0 + CONVERSION_S,
+    "stop_loop": 2 * TICK_S,
+}
+STOP_WITHIN_S = {  # hazard: seconds from the fault on, in a batch
+    "probe_missing": 4.0 + CONVERSION_S,
+    "probe_range": 1.0 + CONVERSION_S,
+    "plate_missing": 4.0 + CONVERSION_S,
+    "stop_loop": 2 * TICK_S,
+}
+STATED = {  # hazard: the words of its bound that the figures above stand on
+    "probe_missing": "heat off at 2 s, stopped at 4 s",
+    "probe_range": "2 readings",
+    "probe_jump": "2 readings",
+    "plate_missing": "heat off at 2 s, stopped at 4 s",
+    "stop_loop": "one pass of the loop, 250 ms",
+    "no_rise": "the heat of 1.5 K and of melting without",
+    "chocolate_hot": "at once at 4 K",
+    "plate_hot": "stopped at 2 readings",
+    "unattended": "3600 s",
+}
+HOT_AT_ONCE_K, WIDER_K, WIDER_S = 4.0, 2.0, 180.0
+LIMIT_S = 3.0  # two readings and a conversion
+NOISE_K = 0.4
+PROBE_OUT_K = 5.0
+"""Own choice: with the probe out for good the true chocolate stays this near its step's limit
+or, with a plate probe, the plate near the step's wall limit."""
+
+
+class Witness:
+    """Call `see` after every tick, then read `failures`: words, each begins with its kind."""
+
+    def __init__(self, case: Case) -> None:
+        self._case = case
+        self.failures: list[str] = []
+        self.stopped_s: float | None = None
+        self.worst_over_k = 0.0
+        self.heat_s = 0.0  # of heat since the fault
+        self._state_no = -1
+        self._limit_c = 100.0
+        self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
+        self._energy_j = 0.0
+        self._alone_since_s = 0.0
+        self._fault_in_batch: bool | None = None
+        self._pressed = False
+
+    @property
+    def is_fault_on(self) -> bool:
+        """True once the fault has begun in a batch."""
+        return bool(self._fault_in_batch)
+
+    def see(
+        self, since_s: float, state_no: int, plant: Plant, drive: Drive, hands: Hands, press: bool
+    ) -> None:
+        """One tick, `since_s` after the press of start."""
+        fault = self._case.fault
+        if fault and self._fault_in_batch is None and since_s >= (fault.begin_s or 0.0):
+            self._fault_in_batch = state_no in STEPS or state_no == HANDS_IN
+        self._follow(since_s, state_no, plant)
+        is_heating = drive.enable and (drive.heat > 0 or plant.faults.heater_shorted)
+        self._judge_state(since_s, state_no, is_heating)
+        self._judge_hands(since_s, drive, hands)
+        self._judge_limits(since_s, state_no, plant, is_heating)
+        self._judge_presence(since_s, is_heating, press or hands.pedal_down)
+        if self._fault_in_batch:
+            self._judge_fault(since_s, state_no, drive, is_heating)
+
+    def end(self, since_s: float, state_no: int, plant: Plant) -> None:
+        """The sequence is over."""
+        if plant.stirrer.jams:
+            self._fail("jam", since_s, f"{plant.stirrer.jams} times")
+        goes_on = state_no in STEPS or state_no == FINISHED
+        if self._case.fault is None and not goes_on:
+            self._fail("batch_lost", since_s, f"ends in {STATES[state_no]}")
+
+    def _fail(self, kind: str, since_s: float, words: str) -> None:
+        if not any(failure.startswith(kind + " ") for failure in self.failures):
+            self.failures.append(f"{kind} at {since_s:.0f} s: {words}")
+
+    def _follow(self, since_s: float, state_no: int, plant: Plant) -> None:
+        """What the chocolate may have in this step: its targets, or what it had at its begin."""
+        if state_no == self._state_no:
+            return
+        if state_no in STEPS:
+            of_state = [
+                step.target_mc / 1000
+                for step in self._case.schedule.steps
+                if STATES.index(STEP_STATE[step.kind]) == state_no
+            ]
+            self._limit_c = max([*of_state, plant.probe_c or 0.0])
+        self._state_no = state_no
+
+    def _judge_state(self, since_s: float, state_no: int, is_heating: bool) -> None:
+        if state_no == STOPPED and self.stopped_s is None:
+            self.stopped_s = since_s
+            if not self._fault_in_batch:
+                self._fail("stop_without_fault", since_s, "the display says stopped")
+        self._off_s = 0.0 if state_no in STEPS else self._off_s + TICK_S
+        if is_heating and self._off_s > ENABLE_FALLS_S:
+            self._fail("heat_in_the_wrong_state", since_s, STATES[state_no])
+
+    def _judge_hands(self, since_s: float, drive: Drive, hands: Hands) -> None:
+        in_reach = hands.pedal_down or hands.bowl_off
+        self._contact_s = self._contact_s + TICK_S if in_reach else 0.0
+        if self._contact_s > 2 * TICK_S and (drive.stir > 0 or drive.heat > 0):
+            self._fail("power_in_hands", since_s, f"heat {drive.heat:g}, stirrer {drive.stir:g}")
+
+    def _judge_limits(
+        self, since_s: float, state_no: int, plant: Plant, is_heating: bool
+    ) -> None:
+        """Chocolate and plate as their probes have them, against what must stop the rig."""
+        allowed_c = self._limit_c + HOT_AT_ONCE_K + NOISE_K
+        if self._is_widened(since_s):
+            allowed_c += WIDER_K
+        probe_c, plate_c = plant.probe_c, plant.plate_probe_c
+        runs = state_no in STEPS
+        over = runs and probe_c is not None and probe_c > allowed_c
+        self._over_s = self._over_s + TICK_S if over else 0.0
+        if self._over_s > LIMIT_S:
+            self._fail("fault_missed", since_s, f"chocolate probe {probe_c:.1f} C goes on")
+        ceiling_c = self._case.rig.plate_ceiling_c + NOISE_K
+        hot = self._case.rig.has_plate and plate_c is not None and plate_c > ceiling_c
+        self._plate_s = self._plate_s + TICK_S if hot and (runs or is_heating) else 0.0
+        if self._plate_s > LIMIT_S:
+            self._fail("fault_missed", since_s, f"plate probe {plate_c:.1f} C goes on")
+        if runs:
+            self.worst_over_k = max(self.worst_over_k, plant.product_c - self._limit_c)
+
+    def _is_widened(self, since_s: float) -> bool:
+        return any(
+            "declared" in act.words and 0.0 <= since_s - act.begin_s < WIDER_S + 2.0
+            for act in self._case.acts
+        )
+
+    def _judge_presence(self, since_s: float, is_heating: bool, is_here: bool) -> None:
+        if is_here:
+            self._alone_since_s = since_s
+        alone_s = since_s - self._alone_since_s
+        if is_heating and alone_s > self._case.rig.attended_limit_s + ENABLE_FALLS_S:
+            self._fail("fault_missed", since_s, f"heat with nobody there for {alone_s:.0f} s")
+
+    def _judge_fault(
+        self, since_s: float, state_no: int, drive: Drive, is_heating: bool
+    ) -> None:
+        fault, hazard = self._case.fault, self._case.hazard
+        assert fault is not None and fault.begin_s is not None
+        age_s = since_s - fault.begin_s
+        if is_heating:
+            self.heat_s += TICK_S
+            self._energy_j += TICK_S * drive.heat * self._case.rig.heater_w
+        most_s = HEAT_MOST_S.get(hazard)
+        if most_s is not None and self.heat_s > most_s:
+            self._fail("fault_missed", since_s, f"{hazard}: heat on for {self.heat_s:g} s")
+        within_s = STOP_WITHIN_S.get(hazard)
+        runs = state_no in STEPS or state_no == HANDS_IN
+        if within_s is not None and age_s > within_s and runs:
+            self._fail("fault_missed", since_s, f"{hazard}: not stopped after {age_s:g} s")
+        if hazard == "stop_loop" and age_s > 2 * TICK_S and (drive.stir > 0 or drive.fan > 0):
+            self._fail("fault_missed", since_s, "stop_loop: something still turns")
+        if hazard == "no_rise" and self._energy_j > self._most_energy_j():
+            self._fail("fault_missed", since_s, f"no_rise: {self._energy_j / 1000:.0f} kJ asked")
+        if hazard == "probe_out" and self.worst_over_k > PROBE_OUT_K:
+            self._fail("probe_out", since_s, f"chocolate {self.worst_over_k:.1f} K over its step")
+
+    def _most_energy_j(self) -> float:
+        """Twice the heat of 1.5 K and of melting, and what the plate holds at full power."""
+        rig, mass_g = self._case.rig, self._case.setup.mass_g
+        energy_j = (mass_g * 2.0 + rig.plate_j_per_k) * 1.5 + mass_g * 63.0
+        return 2.0 * (energy_j + rig.plate_j_per_k * rig.heater_w / rig.plate_w_per_k)
