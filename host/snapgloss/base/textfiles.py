@@ -16,6 +16,7 @@ MAX_BYTES = 256_000
 """A usual file has 2,000 bytes; more than this is some other file, chosen by mistake."""
 
 SHOWN_MAX = 40
+PATH_SHOWN_MAX = 200
 _TOML_LINE = re.compile(r"at line (\d+)")
 
 
@@ -38,8 +39,12 @@ def read_text(path: Path) -> str:
     Raises InputError, naming the file, when it is not there, cannot be read, is no ordinary
     file, is too large, or is not UTF-8 (then with the line).
     """
-    name = path.name or str(path)
-    data = _bytes_of(path, name)
+    name = one_line(path.name or str(path))
+    return text_of(_bytes_of(path, name), name)
+
+
+def text_of(data: bytes, name: str) -> str:
+    """Return the text of a file's bytes; InputError when too large or not UTF-8."""
     if len(data) > MAX_BYTES:
         raise InputError(f"{name} is larger than 256 kB; name a file that people wrote.")
     try:
@@ -52,15 +57,26 @@ def read_text(path: Path) -> str:
 def _bytes_of(path: Path, name: str) -> bytes:
     """Read at most one byte more than is allowed; a pipe or device is never opened."""
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise InputError(f"{name} is a folder.", "Name a file in it.")
+        if not stat.S_ISREG(mode):
             raise InputError(f"{name} is not an ordinary file.", "Name a file.")
         with path.open("rb") as file:
             return file.read(MAX_BYTES + 1)
     except FileNotFoundError:
-        raise InputError(f"There is no file {path}.", "Check the name and the folder.") from None
+        raise InputError(
+            f"There is no file {_shown_path(path)}.", "Check the name and the folder."
+        ) from None
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(f"{name} cannot be read: {why}.", "Check the file.") from problem
+
+
+def _shown_path(path: Path) -> str:
+    """Return a path on one line; a long one by its end, where the name is."""
+    text = "".join(c if c.isprintable() else "?" for c in str(path))
+    return text if len(text) <= PATH_SHOWN_MAX else f"...{text[-PATH_SHOWN_MAX:]}"
 
 
 def write_text(path: Path, text: str, overwrite: bool = False) -> None:
@@ -71,11 +87,13 @@ def write_text(path: Path, text: str, overwrite: bool = False) -> None:
     """
     try:
         if path.exists() and not overwrite:
-            raise InputError(f"{path} is there already.", "Choose another name.")
+            raise InputError(f"{_shown_path(path)} is there already.", "Choose another name.")
         replace(path, text.encode())
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "the name cannot be used"
-        raise InputError(f"{path} cannot be written: {why}.", "Choose another place.") from problem
+        raise InputError(
+            f"{_shown_path(path)} cannot be written: {why}.", "Choose another place."
+        ) from problem
 
 
 def replace(path: Path, content: bytes) -> None:
@@ -124,17 +142,18 @@ def advice(name: str, names: Iterable[str]) -> str:
 def shown(value: object) -> str:
     """Return a value as it may stand in a sentence: one line, printable, not endless."""
     if isinstance(value, str):
-        return f'"{_one_line(value)}"'
+        return f'"{one_line(value)}"'
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int | float):
         small = isinstance(value, float) or abs(value) < 10**SHOWN_MAX
-        return _one_line(str(value)) if small else "an endless number"
+        return one_line(str(value)) if small else "an endless number"
     if isinstance(value, dict):
         return "a table"
     return "a list" if isinstance(value, list | tuple) else "a date or time"
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
+    """Return a text as it may stand in a sentence: printable, at most 40 characters of it."""
     short = text if len(text) <= SHOWN_MAX else text[:SHOWN_MAX] + "..."
     return "".join(c if c.isprintable() else "?" for c in short)

@@ -30,6 +30,7 @@ COMMANDS = {
     "show": "snapgloss.cli.record:show",
     "report": "snapgloss.cli.record:report",
     "schedule": "snapgloss.cli.schedule:schedule",
+    "check": "snapgloss.cli.check:check",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }

@@ -1,10 +1,8 @@
 """From a ScheduleFile to a text a person likes to read, with the method in words."""
 
-import json
-
+from snapgloss.base.fields import Field, write_fields
 from snapgloss.base.units import write_temperature
 from snapgloss.schedules import fields
-from snapgloss.schedules.fields import Field
 from snapgloss.schedules.model import FORMAT, ScheduleFile, Step
 
 METHOD_WORDS = {
@@ -54,15 +52,6 @@ def _start_words(schedule: ScheduleFile) -> list[str]:
 
 
 def _lines(table: dict[str, Field], holder: object) -> list[str]:
-    """Write each field of the holder, leaving out those that still have their default."""
-    lines = []
-    for name, field in table.items():
-        value = getattr(holder, field.model)
-        if isinstance(holder, Step) and _DEFAULTS.get(field.model) == value:
-            continue
-        if value is None:
-            continue
-        text = field.quantity.write(value) if field.quantity else value
-        # A JSON string of printable text is a TOML string of the same text.
-        lines.append(f"{name} = {json.dumps(text, ensure_ascii=False)}")
-    return lines
+    """Write each field of the holder; a step leaves out what still has its default."""
+    defaults = _DEFAULTS if isinstance(holder, Step) else {}
+    return write_fields(table, holder, defaults)

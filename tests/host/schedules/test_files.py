@@ -277,7 +277,7 @@ def test_read_refuses_what_is_no_text_file(tmp_path):
     """Missing, folder, pipe, too large, not UTF-8: each is said."""
     with pytest.raises(InputError, match="There is no file"):
         files.read(tmp_path / "none.toml")
-    with pytest.raises(InputError, match="not an ordinary file"):
+    with pytest.raises(InputError, match="is a folder"):
         files.read(tmp_path)
     os.mkfifo(tmp_path / "pipe.toml")
     with pytest.raises(InputError, match="not an ordinary file"):
