@@ -29,6 +29,7 @@ COMMANDS = {
     "runs": "snapgloss.cli.record:runs",
     "show": "snapgloss.cli.record:show",
     "report": "snapgloss.cli.record:report",
+    "saveit": "snapgloss.cli.saveit:saveit",
     "schedule": "snapgloss.cli.schedule:schedule",
     "check": "snapgloss.cli.check:check",
     "virtual": "snapgloss.cli.rig:virtual",

@@ -1,0 +1,56 @@
+"""The command that says what to do for a batch that went wrong."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from snapgloss.base.errors import InputError
+from snapgloss.cli import options
+
+if TYPE_CHECKING:
+    from snapgloss.quality.save_it import Card
+    from snapgloss.store.store import Store
+
+NOTHING = "Run {run}: nothing to save. Whether it is in temper is for the knife to say."
+NO_RUN = ("No batch yet.", "See one tempered: snapgloss try.")
+
+
+@click.command()
+@click.argument("run_id", metavar="[N]", type=click.IntRange(min=1), required=False)
+@click.option("--thick", is_flag=True, help="Say that the chocolate is too thick.")
+@options.as_json
+@options.fahrenheit
+@click.pass_context
+def saveit(
+    ctx: click.Context, run_id: int | None, thick: bool, as_json: bool, fahrenheit: bool
+) -> None:
+    """Say what to do now for a batch that went wrong.
+
+    At most one card: what happened, what to do, and when to melt it again. N is the number of
+    the batch; without it, the newest.
+    """
+    from snapgloss.quality.save_it_run import card_of_run
+
+    with options.open_record(ctx) as store:
+        run_id = _newest(store) if run_id is None else run_id
+        card = card_of_run(store, run_id, thick, fahrenheit)
+    if as_json:
+        options.print_json({"run": run_id, "card": card._asdict() if card else None})
+    elif card is None:
+        click.echo(NOTHING.format(run=run_id))
+    else:
+        _print(card)
+
+
+def _newest(store: "Store") -> int:
+    runs = store.runs()
+    if not runs:
+        raise InputError(*NO_RUN)
+    return runs[0].id
+
+
+def _print(card: "Card") -> None:
+    click.echo(card.what)
+    click.echo(f"Now: {card.now}")
+    click.echo(card.give_up)
+    click.echo(f"({card.source})")
