@@ -39,8 +39,13 @@ def read_text(path: Path) -> str:
     Raises InputError, naming the file, when it is not there, cannot be read, is no ordinary
     file, is too large, or is not UTF-8 (then with the line).
     """
-    name = one_line(path.name or str(path))
+    name = name_of(path)
     return text_of(_bytes_of(path, name), name)
+
+
+def name_of(path: Path) -> str:
+    """Return the name of a file as it may stand in a sentence."""
+    return one_line(path.name or str(path))
 
 
 def text_of(data: bytes, name: str) -> str:

@@ -77,7 +77,7 @@ class ChocolateDescription(BaseModel):
 
 def read(path: Path) -> ChocolateDescription:
     """Return the chocolate of a TOML file; InputError names file, line and field."""
-    return from_text(textfiles.read_text(path), path.name)
+    return from_text(textfiles.read_text(path), textfiles.name_of(path))
 
 
 def write(path: Path, chocolate: ChocolateDescription, overwrite: bool = False) -> None:

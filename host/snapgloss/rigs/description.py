@@ -114,7 +114,7 @@ def read(path: Path) -> RigDescription:
 
     Raises InputError naming the file and field, what was read and what would be right.
     """
-    return from_text(textfiles.read_text(path), path.name)
+    return from_text(textfiles.read_text(path), textfiles.name_of(path))
 
 
 def write(path: Path, rig: RigDescription, overwrite: bool = False) -> None:
@@ -134,10 +134,13 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
             words = advice(name, RigDescription.model_fields)
             raise field_refused(text, where, name, words)
     try:
-        return RigDescription.model_validate(data)
+        rig = RigDescription.model_validate(data)
     except ValidationError as problem:
         error = problem.errors(include_url=False)[0]
         raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
+    if not rig.name.isprintable() or not rig.name.strip():
+        raise field_refused(text, where, "name", "the text is not printable; write one line")
+    return rig
 
 
 def to_text(rig: RigDescription) -> str:

@@ -57,7 +57,7 @@ def check_file(path: Path, fahrenheit: bool = False) -> Verdict:
 
     Raises InputError when it cannot be used; a FileRefused then names line and field.
     """
-    return check_text(textfiles.read_text(path), path.name, fahrenheit)
+    return check_text(textfiles.read_text(path), textfiles.name_of(path), fahrenheit)
 
 
 def check_bytes(data: bytes, where: str, fahrenheit: bool = False) -> Verdict:

@@ -17,7 +17,7 @@ def read(path: Path) -> ScheduleFile:
     textfiles.MAX_BYTES, is not UTF-8, or is no schedule; the message names the file and, where
     it applies, the step and the field.
     """
-    return from_text(textfiles.read_text(path), path.name)
+    return from_text(textfiles.read_text(path), textfiles.name_of(path))
 
 
 def write(path: Path, schedule: ScheduleFile, overwrite: bool = False) -> None:

@@ -23,6 +23,23 @@ def test_kept_begins_in_temper(call: Any) -> None:
     assert files.from_text(call("schedule", "--method", "kept").out).start == "in_temper"
 
 
+def test_a_bowl_fed_hot_is_asked_for(call: Any) -> None:
+    """--start hot gives a ceiling of 60 and a first step that cools; it is pointed out."""
+    answer = call("schedule", "--start", "hot")
+    made = files.from_text(answer.out)
+    assert (made.start, made.ceiling_mc, made.steps[0].kind) == ("hot", 60_000, "cool")
+    assert "The bowl may be fed hot, up to 60 C" in answer.out.splitlines()[2]
+    assert "Unusual: The bowl may be fed at up to 60 C" in answer.err
+
+
+def test_milk_fat_is_asked_for(call: Any) -> None:
+    """By hand: 4 % more than the 16 % of milk, 29.8 - 0.32; a bare number is refused."""
+    made = files.from_text(call("schedule", "--type", "milk", "--milk-fat", "20 %").out)
+    assert (made.work_mc, made.milk_fat_permille) == (29_480, 200)
+    bare = call("schedule", "--milk-fat", "20")
+    assert (bare.code, bare.err.splitlines()[0]) == (2, '--milk-fat: "20" has no unit.')
+
+
 def test_written_then_checked(call: Any, tmp_path: Path) -> None:
     """--out writes a file that is read back the same; a second time it is refused."""
     path = tmp_path / "mine.toml"
