@@ -15,6 +15,9 @@ from snapgloss.base.toml_lines import line_of
 MAX_BYTES = 256_000
 """A usual file has 2,000 bytes; more than this is some other file, chosen by mistake."""
 
+DOTS_MOST = 2000
+"""The parser's memory grows with the square of the points in one name: 100,000 took all of it."""
+
 SHOWN_MAX = 40
 PATH_SHOWN_MAX = 200
 _TOML_LINE = re.compile(r"at line (\d+)")
@@ -115,6 +118,10 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
     """Return the table of a TOML text; `where` names the file in the InputError."""
     if not text.strip():
         raise InputError(f'{where} is empty; begin with the line "format = 1".')
+    if text.count(".") > DOTS_MOST:
+        raise FileRefused(
+            where, None, "", f"more than {DOTS_MOST} points; no file of ours has them"
+        )
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as problem:

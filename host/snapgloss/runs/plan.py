@@ -80,10 +80,13 @@ def plan_of(
 ) -> BatchPlan:
     """Build the plan of a schedule file on a rig in a room of room_c degrees Celsius.
 
-    Raises InputError when the schedule cannot travel to a rig.
+    Raises InputError when the schedule cannot travel to a rig, or the workshop's name fits no line.
     """
+    from snapgloss.base.names import check_name
     from snapgloss.schedules import files, forecast, wire
 
+    if workshop:
+        check_name(workshop, "The workshop's name")
     steps = forecast.forecast(schedule, rig, room_c)
     return BatchPlan(
         schedule=wire.to_wire(schedule),

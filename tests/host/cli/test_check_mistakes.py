@@ -183,6 +183,9 @@ FILES = {
         LANTERN.replace('"Lantern 72"', '"\\u001b[2J\\u202e"'),
         ", line 8, chocolate: the text is not printable; write a name on one line.",
     ),
+    "a name that eats all memory": Mistake(
+        "a" + ".a" * 100_000 + " = 1", ": more than 2000 points; no file of ours has them."
+    ),
     "hot without saying so": changed(
         'ceiling = "55 C"',
         'ceiling = "60 C"',
@@ -363,6 +366,15 @@ def test_names_that_are_refused(call: Any, data: Path, mine: Path, name: str) ->
     answer = call("schedule", "--chocolate", name, "--out", str(mine))
     assert answer == (2, "", BAD_NAMES[name])
     assert not mine.exists()
+    no_fault_of_ours(answer, data)
+
+
+@pytest.mark.parametrize("name", BAD_NAMES, ids=range(len(BAD_NAMES)))
+def test_names_of_workshops_that_are_refused(call: Any, data: Path, mine: Path, name: str) -> None:
+    """Said of a workshop as of a chocolate, before any rig is asked."""
+    mine.write_text(LANTERN)
+    answer = call("run", str(mine), "--port", "/dev/no-rig", "--workshop", name)
+    assert answer == (2, "", BAD_NAMES[name].replace("chocolate", "workshop"))
     no_fault_of_ours(answer, data)
 
 

@@ -37,6 +37,26 @@ def test_cooling_is_newtons_law(heat_alone):
     assert cool.reach_min == pytest.approx(by_hand, rel=0.001)
 
 
+def test_a_bowl_fed_hot_begins_at_its_ceiling(heat_alone):
+    """C/UA ln((60 - room)/(48 - room)), by hand: 2 kg, fan full, room 20 degC; no melting."""
+    capacity = 2.0 * heat.specific_heat(DARK.fat_share) + BENCH_RIG.plate_j_per_k
+    loss = 1.4 + 1 / (1 / 4.0 + 1 / 15.0)
+    by_hand = capacity / loss * math.log((60 - 20) / (48 - 20)) / 60
+    rows = forecast(make(DARK, BENCH_RIG, 2000, "seeded", "hot"), BENCH_RIG, 20.0)
+    assert [row.kind for row in rows[:2]] == ["cool", "rest"]
+    assert rows[0].reach_min == pytest.approx(by_hand, rel=0.001)
+    assert (rows[1].reach_min, rows[1].hold_min) == (0.0, 10.0)
+
+
+def test_chocolate_still_in_temper_is_only_warmed(heat_alone):
+    """The whole forecast of `kept` is a rewarm of 3 K and the work: no melt, no latent heat."""
+    rows = forecast(make(DARK, BENCH_RIG, 2000, "kept", "in_temper"), BENCH_RIG, 20.0)
+    assert [row.kind for row in rows] == ["rewarm", "work"]
+    least_min = (2.0 * heat.specific_heat(DARK.fat_share) + 500.0) * 3.0 / 100 / 60
+    assert least_min <= rows[0].reach_min < 4 * least_min
+    assert rows[1].hold_min == 45.0
+
+
 def test_melting_takes_the_latent_heat(heat_alone):
     """Without loss, energy over power: sensible + latent + plate, worked by hand.
 
