@@ -12,22 +12,25 @@ from rigfw.desk import Desk
 from rigfw.drive import Drive
 from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, STOP_LOOP, Interlocks
 from rigfw.journal import Journal
+from rigfw.kept import Kept
 from rigfw.link import Link
-from rigfw.order import why_not_start
+from rigfw.numbers import HANDS_IN, IN_STEP, OFF, READY, STOPPED, TESTING
 from rigfw.readings import Inputs, Readings
 from rigfw.regulator import Regulator
 from rigfw.report import Report
-from rigfw.sequencer import HANDS_IN, IN_STEP, OFF, READY, STOPPED, Sequencer
+from rigfw.resume import Resume
+from rigfw.sequencer import Sequencer
+from rigfw.testing import Testing
+from rigfw.windows import Windows
+from rigfw.withheld import Withheld
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
 EV_BOOT = tables.EVENT_NAMES.index("boot")
-EV_WITHHELD = tables.EVENT_NAMES.index("withheld")
-EV_GIVEN_BACK = tables.EVENT_NAMES.index("given_back")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
 UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
 # Tuples made here, because one made in a pass would allocate.
-CAN_STOP = (READY, HANDS_IN)
+CAN_STOP = (READY, HANDS_IN, TESTING)
 CALLING = (READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
@@ -57,7 +60,13 @@ class App:
         self.reporter = Report(self)
         self.desk = Desk(self)
         self.link = Link(board, clock, self.journal, self.desk)
-        self.withheld_code = 0
+        self.withheld = Withheld(self.journal)
+        self.testing = Testing()
+        self.windows = Windows(self)
+        # A board that keeps nothing never offers to carry on.
+        self.kept = Kept(getattr(board, "keep", None))
+        self.desk.upload.restore(self.kept.slots(), self.config.ceiling_mc)
+        self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())
         self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
         if config is None:
@@ -127,49 +136,52 @@ class App:
             self._stop(STOP_LOOP, 1)
         elif IN_STEP[state_no] or state_no == HANDS_IN:
             self._judge_batch(state_no)
+        elif state_no == TESTING:
+            self._judge_test()
+
+    def _judge_test(self):
+        """As in a batch; the ceiling is the rig's own, and what looks like hands ends the test."""
+        self._judge(self.config.ceiling_mc, self.testing.plate_mc, False, False)
+        if self.interlocks.hands:
+            self.off()
+
+    def _judge(self, target_mc, wall_mc, in_pause, is_heating_step):
+        locks = self.interlocks
+        locks.judge(self.readings, self.now_ms, self._passed_ms, target_mc, wall_mc, in_pause)
+        if self.is_new_second and not in_pause:
+            room_mc = self.readings.room_mc
+            locks.each_second(self._delivered_permille, room_mc, target_mc, is_heating_step)
+        if locks.stop_code:
+            self._stop(locks.stop_code, locks.stop_value)
+        else:
+            self.withheld.now(locks.withhold_code, locks.withhold_value, self._passed_ms)
 
     def _judge_batch(self, state_no):
         locks, sequencer = self.interlocks, self.sequencer
         in_pause = state_no == HANDS_IN
-        target_mc = sequencer.target_mc
-        locks.judge(
-            self.readings,
-            self.now_ms,
-            self._passed_ms,
-            target_mc,
-            sequencer.step.wall_mc,
-            in_pause,
-        )
-        if self.is_new_second and not in_pause:
-            heating = sequencer.kind not in ("cool", "seed")
-            locks.each_second(self._delivered_permille, self.readings.room_mc, target_mc, heating)
-        if locks.stop_code:
-            self._stop(locks.stop_code, locks.stop_value)
-            return
-        self._note_withheld(locks.withhold_code, locks.withhold_value)
-        if locks.hands and not in_pause:
+        locks.is_cold_expected = sequencer.waits_for_seed()
+        heating = sequencer.kind not in ("cool", "seed")
+        self._judge(sequencer.target_mc, sequencer.step.wall_mc, in_pause, heating)
+        if locks.hands and not in_pause and not locks.stop_code:
             self.attend.pause()
 
     def _stop(self, code, value):
         self.sequencer.stop(code, value)
-        self._note_withheld(0, 0)
+        self.withheld.clear()
         self.all_off()
         self.drive.chime(3000)
-
-    def _note_withheld(self, code, value):
-        if code == self.withheld_code:
-            return
-        if self.withheld_code:
-            self.journal.note(EV_GIVEN_BACK, self.withheld_code)
-        if code:
-            self.journal.note(EV_WITHHELD, code, value)
-        self.withheld_code = code
 
     def step(self):
         """People, then the sequencer. Allocates nothing."""
         sequencer = self.sequencer
         self.attend.step(self._passed_ms)
-        sequencer.tick(self.product_mc(), self._passed_ms)
+        if sequencer.state_no == TESTING and self.testing.tick(self._passed_ms):
+            self.all_off()
+            self.withheld.clear()
+            sequencer.end_test()
+        # Just after hands the probe is no witness yet that a target is reached.
+        is_settled = self.interlocks.unsettled_ms <= 0
+        sequencer.tick(self.product_mc() if is_settled else MISSING_MC, self._passed_ms)
         if sequencer.step_no != self._step_seen:
             self._step_seen = sequencer.step_no
             self.attend.begin_step()
@@ -192,24 +204,19 @@ class App:
 
     # What people and host may change.
 
-    def start(self):
-        """The press was right. Not when the rig got out of order since it was asked."""
-        if why_not_start(self):
-            return
-        schedule = self.sequencer.schedule
+    def begin(self, mass_g):
+        """Forget what was before: a batch or a test of this mass begins."""
         readings = self.readings
-        self.interlocks.begin(readings.product_mc, readings.product_at_ms, schedule.mass_g)
-        self.regulator.begin(schedule.mass_g)
-        self.drive.begin(schedule.start_state == "solid")
+        self.interlocks.begin(readings.product_mc, readings.product_at_ms, mass_g)
+        self.regulator.begin(mass_g)
         self._regulated_ms = readings.product_at_ms
         self._step_seen = 0
-        self.sequencer.start()
 
     def off(self):
         """All off, whoever asks."""
         self.all_off()
         self.sequencer.off()
-        self._note_withheld(0, 0)
+        self.withheld.clear()
 
     def lock(self, words):
         """This rig must not start again before a reset."""
@@ -218,21 +225,18 @@ class App:
             self.off()
         self.sequencer.lock(0)
 
-    def open_window(self, schedule):
-        """The host asks; a person must press."""
-        self.attend.people.window_opens()
-        self.sequencer.open_window(schedule)
-        self.drive.chime(500)
-
     # The demand, and what leaves the rig.
 
     def regulate(self):
         """Demands, once for each new reading. The only phase that may allocate in a batch."""
-        if not IN_STEP[self.sequencer.state_no]:
-            self._heat_permille = self._fan_permille = 0
+        state_no = self.sequencer.state_no
+        if not IN_STEP[state_no]:
+            in_test = state_no == TESTING
+            self._heat_permille = self.testing.heat_permille if in_test else 0
+            self._fan_permille = self.testing.fan_permille if in_test else 0
             return
         readings = self.readings
-        if self.withheld_code in BLIND_CODES:
+        if self.withheld.code in BLIND_CODES:
             self.regulator.rest()
         elif readings.product_at_ms != self._regulated_ms and readings.product_mc != MISSING_MC:
             self._regulate()
@@ -256,14 +260,21 @@ class App:
     def write(self):
         """Outputs, journal row, watchdog. Allocates nothing."""
         sequencer, passed_ms = self.sequencer, self._passed_ms
-        in_step = IN_STEP[sequencer.state_no]
-        may_heat = in_step and not self.withheld_code
+        state_no = sequencer.state_no
+        in_test = state_no == TESTING
+        in_step = IN_STEP[state_no] or in_test
+        may_heat = in_step and not (self.withheld.code or self.resume.wants_quiet)
+        if in_test:  # without a lease for heat the enable relay stays open
+            may_heat = may_heat and self._heat_permille > 0
         if not may_heat:
             self._heat_permille = 0
         self.drive.power(self._heat_permille, self._fan_permille, may_heat, passed_ms)
-        self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
-        blinking = sequencer.prompt_no or sequencer.state_no in CALLING
-        self.drive.signal(in_step or sequencer.state_no == HANDS_IN, blinking, passed_ms)
+        if in_test:
+            self.drive.outputs.stir_permille = self.testing.stir_permille
+        else:
+            self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
+        blinking = sequencer.prompt_no or state_no in CALLING
+        self.drive.signal(in_step or state_no == HANDS_IN, blinking, passed_ms)
         self.board.write(self.drive.outputs)
         self.board.kick()
         if self.is_new_second:
@@ -285,3 +296,4 @@ class App:
         self.link.receive()
         self.link.push(self.is_new_second)
         self.link.send(started_ms)
+        self.resume.after_pass(self._passed_ms)

@@ -5,9 +5,9 @@ Works on an App; allocates nothing.
 
 from rigfw import limits
 from rigfw.dip import DipWatch
+from rigfw.numbers import BY_BOWL, BY_PEDAL, BY_PRESS, BY_READING, HANDS_IN, IN_STEP, SEEDING
 from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
-from rigfw.sequencer import BY_BOWL, BY_PEDAL, BY_PRESS, BY_READING, HANDS_IN, IN_STEP, SEEDING
 from rigwire.messages import MISSING_MC
 
 
@@ -38,7 +38,7 @@ class Attend:
     def _grant(self, wish):
         app = self._app
         if wish == START:
-            app.start()
+            app.windows.press()
         elif wish == TURN_OFF:
             app.off()
         elif wish == CLEAR:

@@ -1,8 +1,8 @@
 """What the host may ask of the rig, one method a request. It can ask, never press."""
 
 from rigfw.link import Refusal
+from rigfw.numbers import BY_HOST, FINISHED, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.order import why_not_start
-from rigfw.sequencer import BY_HOST, FINISHED, IN_STEP, LOCKED, OFF, READY, STOPPED
 from rigfw.upload import Upload
 from rigfw.version import __version__
 from rigwire import messages
@@ -51,7 +51,7 @@ class Desk:
             sequencer.wait_ms // 1000 if sequencer.wait_ms > 0 else -1,
             sequencer.window_ms // 1000 if sequencer.state_no == READY else -1,
             sequencer.stop_code,
-            app.withheld_code,
+            app.withheld.code,
             app.link.dropped,
         )
 
@@ -62,24 +62,49 @@ class Desk:
 
     def load(self, digest):
         """Commit the upload."""
-        count = self.upload.done(digest, self._app.config.ceiling_mc)
-        self._app.journal.note(EV_LOADED, self.upload.slot, count)
+        upload = self.upload
+        body = upload.done(digest, self._app.config.ceiling_mc)
+        self._app.kept.keep_slot(upload.slot, upload.generation, body)
+        self._app.journal.note(EV_LOADED, upload.slot, len(body))
 
     def ask_start(self, digest):
         """Open the start window for the schedule held, if the rig is in order."""
+        self._check_idle()
+        if self.upload.held is None or digest != self.upload.digest:
+            raise Refusal("digest", "the rig holds another schedule: load it again")
+        self._check_order(self.upload.held)
+        self._app.windows.open_start(self.upload.held)
+
+    def _check_idle(self):
         state_no = self._app.sequencer.state_no
         if state_no == LOCKED:
             raise Refusal("locked", "the rig is locked: " + self._app.lock_words[:50])
         if state_no == STOPPED:
             raise Refusal("stopped", "the rig is stopped: press its button to clear it")
         if state_no not in (OFF, READY, FINISHED):
-            raise Refusal("busy", "a batch is running: turn it off first")
-        if self.upload.held is None or digest != self.upload.digest:
-            raise Refusal("digest", "the rig holds another schedule: load it again")
-        words = why_not_start(self._app)
+            raise Refusal("busy", "the rig is busy: turn it off first")
+
+    def _check_order(self, schedule):
+        words = why_not_start(self._app, schedule)
         if words:
             raise Refusal("not_in_order", words)
-        self._app.open_window(self.upload.held)
+
+    def ask_test(self, *allowed):
+        """Open the window for a test: heat, fan, stirrer in permille, plate mC, seconds."""
+        self._check_idle()
+        if allowed[3] > self._app.config.plate_ceiling_mc:
+            raise Refusal("ceiling", "the plate may not get that hot on this rig")
+        self._check_order(None)
+        self._app.windows.open_test(*allowed)
+
+    def lease(self, *powers):
+        """Drive these powers for a while, within what the press allowed."""
+        app = self._app
+        if app.sequencer.state_no != TESTING:
+            raise Refusal("no_test", "no test is running")
+        if not app.testing.allows(*powers):
+            raise Refusal("over_the_press", "the press allowed less than that")
+        app.testing.lease(*powers)
 
     def off(self):
         """Always works."""

@@ -6,6 +6,7 @@ latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks fo
 """
 
 from rigfw import limits
+from rigfw.recent import Recent
 from rigfw.rise import RiseCheck
 from rigwire import tables
 from rigwire.messages import MISSING_MC
@@ -24,19 +25,26 @@ FULL = 1000
 
 
 class Interlocks:
-    """All checks of one rig. `product_mc` is the last believed reading, MISSING_MC when none."""
+    """All checks of one rig. `product_mc` is the last believed reading, MISSING_MC when none.
+
+    `is_cold_expected` 1: a cold handful is due, so a fall is no jump. What a probe in air could
+    do then is bounded by the step's wall limit.
+    """
 
     def __init__(self, config, clock):
         self._config = config
         self._clock = clock
         self._rise = RiseCheck(config)
+        self._recent = Recent()
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
         self.withhold_code = self.withhold_value = 0
         self.hands = 0
         self.heat_limit_permille = FULL
+        self.is_cold_expected = 0
         self.addition_ms = 0
         self.alone_ms = 0
+        self.unsettled_ms = 0
         self._product_at_ms = self._plate_at_ms = -1
         self.begin(MISSING_MC, 0, 0)
 
@@ -44,19 +52,21 @@ class Interlocks:
         """A batch begins with a good reading: nothing is remembered against it."""
         self.stop_code = self.withhold_code = self.hands = 0
         self.product_mc = product_mc
-        self.alone_ms = self.addition_ms = 0
-        self._good_ms = self._plate_good_ms = product_at_ms
+        self.alone_ms = self.addition_ms = self.unsettled_ms = 0
+        self._good_ms = self._heard_ms = self._plate_good_ms = product_at_ms
         self._odd_reads = self._range_reads = self._plate_reads = 0
         self._plate_mc = MISSING_MC
         self._wall_held = 0
         self._before_mc = self._settled_mc = product_mc
         self._settled_ms = 0
         self._rise.begin(product_mc, mass_g)
+        self._recent.begin(product_mc)
         self.begin_step(product_mc)
 
     def begin_step(self, product_mc):
         """A step begins: its ceiling falls from here with the measured minimum."""
         self._lowest_mc = self._highest_mc = product_mc
+        self._coolest_mc = self._recent.highest_mc()
         self._hot_ms = 0
 
     def renew(self):
@@ -66,6 +76,7 @@ class Interlocks:
     def declare(self):
         """Something is added or taken out: wider checks and little heat for a while."""
         self.addition_ms = limits.ADDITION_MS
+        self._rise.renew(self.product_mc)
 
     # Once a pass.
 
@@ -78,6 +89,8 @@ class Interlocks:
         self.alone_ms += passed_ms
         if self.addition_ms > 0:
             self.addition_ms -= passed_ms
+        if not in_pause:
+            self._pass_time(passed_ms)
         if readings.product_at_ms != self._product_at_ms:
             self._product_at_ms = readings.product_at_ms
             if readings.product_mc != MISSING_MC:
@@ -93,6 +106,14 @@ class Interlocks:
         if self.alone_ms >= 1000 * self._config.attended_limit_s:
             self._withhold(UNATTENDED, self.alone_ms // 1000)
         self.heat_limit_permille = limits.ADDITION_HEAT_PERMILLE if self.addition_ms > 0 else FULL
+        if self.unsettled_ms > 0:
+            self.heat_limit_permille = 0
+
+    def _pass_time(self, passed_ms):
+        """Hands stop the clock of what the chocolate was; a probe needs time after them."""
+        self._recent.tick(passed_ms, self.product_mc)
+        if self.unsettled_ms > 0:
+            self.unsettled_ms -= passed_ms
 
     def _stop(self, code, value):
         """The first cause stays the cause."""
@@ -106,17 +127,20 @@ class Interlocks:
             self.withhold_value = value
 
     def _new_product(self, product_mc, in_pause):
-        if product_mc < limits.PRODUCT_LOW_MC or product_mc > limits.PRODUCT_HIGH_MC:
+        if product_mc <= limits.PRODUCT_LOW_MC or product_mc > limits.PRODUCT_HIGH_MC:
             self._range_reads += 1
             self._withhold(PROBE_RANGE, product_mc)
             if self._range_reads >= limits.RANGE_READS:
                 self._stop(PROBE_RANGE, product_mc)
             return
         self._range_reads = 0
+        self._heard_ms = self._product_at_ms
         if self._is_jump(product_mc) and not in_pause:
             self._jump(product_mc)
             return
         self._believe(product_mc)
+        if not in_pause:
+            self._recent.note(product_mc)
 
     def _believe(self, product_mc):
         self.product_mc = product_mc
@@ -134,21 +158,30 @@ class Interlocks:
         allowed_mc = limits.JUMP_MC_PER_S * passed_ms // 1000
         if self.addition_ms > 0:
             allowed_mc *= 2
-        return not -allowed_mc <= product_mc - self.product_mc <= allowed_mc
+        moved_mc = product_mc - self.product_mc
+        if moved_mc < 0 and self.is_cold_expected:
+            return False
+        if 0 < moved_mc and product_mc <= self._recent.highest_mc() + limits.STEADY_MC:
+            return False  # back to where it was before hands or cold pieces took it down
+        return not -allowed_mc <= moved_mc <= allowed_mc
 
     def _jump(self, product_mc):
-        """An odd read keeps heat off. Gone on too far: a rise stops, a fall is taken for hands."""
+        """An odd read keeps heat off. Gone on too far: a rise stops, a fall is taken for hands.
+
+        A small fall that goes on is believed: a scraper sweeps the probe along the wall.
+        """
         self._odd_reads += 1
         self._withhold(PROBE_JUMP, product_mc)
         moved_mc = product_mc - self.product_mc
-        if self._odd_reads < limits.JUMP_READS or abs(moved_mc) <= limits.JUMP_MC:
+        if self._odd_reads < limits.JUMP_READS:
             return
-        if moved_mc > 0:
+        if moved_mc > limits.JUMP_MC:
             self._stop(PROBE_JUMP, product_mc)
-            return
-        before_mc = self.product_mc
-        self._believe(product_mc)
-        self._pause(before_mc)
+        elif moved_mc < 0:
+            before_mc = self.product_mc
+            self._believe(product_mc)
+            if -moved_mc > limits.JUMP_MC:
+                self._pause(before_mc)
 
     def _new_plate(self, plate_mc):
         if plate_mc < limits.PLATE_LOW_MC:
@@ -163,7 +196,7 @@ class Interlocks:
             self._plate_reads = 0
 
     def _judge_ages(self, readings, now_ms):
-        age_ms = self._clock.diff(now_ms, self._good_ms)
+        age_ms = self._clock.diff(now_ms, self._heard_ms)
         if readings.product_mc == MISSING_MC or age_ms > limits.PRODUCT_STALE_MS:
             self._withhold(PROBE_MISSING, age_ms)
             if age_ms >= limits.PRODUCT_STOP_MS:
@@ -193,17 +226,18 @@ class Interlocks:
     def _judge_hot(self, target_mc, passed_ms):
         if self.product_mc == MISSING_MC:
             return
-        over_mc = self.product_mc - self.ceiling_mc(target_mc)
-        if self.addition_ms > 0:
-            over_mc -= limits.ADDITION_WIDER_MC
-        if self.product_mc > self._config.ceiling_mc:
+        wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
+        over_mc = self.product_mc - self.ceiling_mc(target_mc) - wider_mc
+        if over_mc > limits.HOT_MC or self.product_mc > self._config.ceiling_mc:
             self._withhold(CHOCOLATE_HOT, self.product_mc)
+        recent_mc = min(self._recent.highest_mc(), limits.PRODUCT_CEILING_MC)
+        self._coolest_mc = min(self._coolest_mc, recent_mc)
+        over_mc = self.product_mc - max(target_mc, self._coolest_mc) - wider_mc
         if over_mc > limits.HOT_AT_ONCE_MC:
             self._stop(CHOCOLATE_HOT, self.product_mc)
         if over_mc <= limits.HOT_MC:
             self._hot_ms = 0
             return
-        self._withhold(CHOCOLATE_HOT, self.product_mc)
         self._hot_ms += passed_ms
         if self._hot_ms >= limits.HOT_MS:
             self._stop(CHOCOLATE_HOT, self.product_mc)
@@ -231,9 +265,15 @@ class Interlocks:
         self._settled_mc = self.product_mc
 
     def after_pause(self):
-        """The batch goes on from what is read now."""
+        """The batch goes on from what is read now; nothing was heated meanwhile."""
         self._highest_mc = self.product_mc
         self._hot_ms = self._odd_reads = 0
+        self.unsettled_ms = limits.SETTLE_MS
+        self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
+        self._rise.renew(self.product_mc)
+        allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
+        if self.product_mc > self._recent.highest_mc() + allowed_mc:
+            self._stop(PROBE_JUMP, self.product_mc)
 
     def settled(self, passed_ms):
         """In a pause nobody declared: True once the reading stands still near where it was."""

@@ -23,6 +23,8 @@ HOT_MC = 2000  # own choice, with HOT_MS
 HOT_MS = 30000
 HOT_AT_ONCE_MC = 4000
 ADDITION_WIDER_MC = 2000  # own choice: 20 % at 45 degC lifts 31.5 degC by 2.25 K (calculated)
+RECENT_SLOTS = 6  # own choice: hands dip the reading for less than three minutes
+RECENT_SLOT_MS = 30000
 DROP_MC = 3000  # own choice: more than 5 % cold seed can take, less than a probe in air
 
 # Plate.
@@ -54,7 +56,7 @@ PRESS_START_LEAST_MS = 1000
 PRESS_START_MOST_MS = 3000
 PRESS_STUCK_MS = 60000  # own choice
 HANDS_MS = 600000  # after ten minutes only a press brings the batch back
-SETTLE_MS = 20000  # steady readings that end a pause nobody asked for
+SETTLE_MS = 20000  # steady readings that end a pause nobody asked for; no heat so long after any
 STEADY_MC = 250
 ADDITION_MS = 180000
 ADDITION_HEAT_PERMILLE = 300
@@ -76,3 +78,18 @@ STIR_PULSE_EVERY_MS = 30000
 
 # Watchdog.
 WATCHDOG_MS = 2000  # own choice; the RP2040 allows up to 8388 ms
+
+# Carrying on after a reset.
+OFFER_MS = 120000  # own choice: "a short gap" is one that somebody is there to end
+CARRY_WAIT_MS = 15000  # own choice: by then a probe has answered, or is broken
+CARRY_UNDER_MC = 1500  # dark works at 30 degC at the least, 31.5 less 1.5 (common practice)
+CARRY_OVER_MC = 500  # own choice: half the working window of dark
+PROGRESS_MS = 300000  # own choice: at most 12 flash writes an hour of holding
+PROGRESS_WAIT_MS = 20000  # then a pass is made without heat, so that the write can happen
+
+# Tests of outputs.
+LEAST_MASS_G = 250  # the least that the times to react hold for, taken where no schedule says
+LEASE_MS = 5000  # own choice; published host-silence limits: 3 to 10 s
+
+# A withheld reason that comes and goes is one event, not a hundred.
+CALM_MS = 5000

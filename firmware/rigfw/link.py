@@ -55,6 +55,8 @@ class Link:
             "off": self._off,
             "answer": self._answer,
             "declare": self._declare,
+            "ask_test": self._ask_test,
+            "lease": self._lease,
             "ask_status": self._ask_status,
             "fetch": self._fetch,
             "fetch_events": self._fetch_events,
@@ -150,6 +152,16 @@ class Link:
 
     def _declare(self, addition_no, grams):
         self._desk.declare(addition_no, grams)
+        return "ok", (), ()
+
+    def _ask_test(self, *allowed):
+        if not self.same_major:
+            raise Refusal("version", "update the older of rig and host: other protocol")
+        self._desk.ask_test(*allowed)
+        return "ok", (), ()
+
+    def _lease(self, *powers):
+        self._desk.lease(*powers)
         return "ok", (), ()
 
     def _ask_status(self):

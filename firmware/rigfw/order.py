@@ -10,18 +10,21 @@ from rigfw.interlocks import (
     PROBE_RANGE,
 )
 
+HOT = "hot"
 OF_PRODUCT = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP, CHOCOLATE_HOT)
 OF_PLATE = (PLATE_MISSING, PLATE_HOT)
 
 
-def why_not_start(app):
-    """Words for what keeps this rig from starting, "" when nothing does."""
+def why_not_start(app, schedule=None):
+    """Words for what keeps this rig from starting `schedule`, "" when nothing does."""
     if app.inputs.stop_open:
         return "the stop button is pressed or its wire is open"
     if not app.inputs.bowl_present:
         return "there is no bowl on the plate"
-    if not is_product_good(app):
+    if not is_product_good(app, schedule):
         return "the chocolate probe gives no good reading"
+    if schedule is not None and app.product_mc() > schedule.ceiling_mc:
+        return "the chocolate is hotter than its schedule allows"
     if app.config.has_plate and not is_plate_good(app):
         return "the plate probe gives no good reading or is too hot"
     return ""
@@ -37,9 +40,12 @@ def is_cause_gone(app):
     return code not in OF_PRODUCT or is_product_good(app)
 
 
-def is_product_good(app):
-    """A fresh reading of the chocolate, inside what the rig may have."""
-    return limits.PRODUCT_LOW_MC <= app.product_mc() <= app.config.ceiling_mc
+def is_product_good(app, schedule=None):
+    """A fresh reading of the chocolate, inside what the rig may have, or was fed hot."""
+    most_mc = app.config.ceiling_mc
+    if schedule is not None and schedule.start_state == HOT:
+        most_mc = limits.PRODUCT_CEILING_MC
+    return limits.PRODUCT_LOW_MC <= app.product_mc() <= most_mc
 
 
 def is_plate_good(app):

@@ -1,13 +1,13 @@
 """What people do at the rig: the start button, the pedal, the bowl.
 
 A short press answers a prompt or says "I am here"; in the start window a fresh press held 1 to
-3 s starts; in a batch one held for 3 s or more turns all off; in `stopped` any press clears, if
-the cause is gone. A press does one of these, never two. Allocates nothing.
+3 s starts; any press ends a test; in a batch one held for 3 s or more turns all off; in `stopped`
+any press clears, if the cause is gone. A press does one of these, never two. Allocates nothing.
 """
 
 from rigfw import limits
 from rigfw.button import Button
-from rigfw.sequencer import FINISHED, HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED
+from rigfw.numbers import FINISHED, HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigwire.tables import EVENT_NAMES
 
 EV_PRESS = EVENT_NAMES.index("press")
@@ -20,6 +20,7 @@ HERE = 4
 STUCK = 5
 PEDAL = 6
 
+MAY_TURN_OFF = (HANDS_IN, TESTING)
 CAN_LOCK = (OFF, READY, FINISHED)
 
 
@@ -58,7 +59,7 @@ class People:
         return PEDAL if pedal_now else NOTHING
 
     def _holding(self, state_no, button):
-        in_batch = IN_STEP[state_no] or state_no == HANDS_IN
+        in_batch = IN_STEP[state_no] or state_no in MAY_TURN_OFF
         if in_batch and not self._used and button.held_ms >= limits.PRESS_START_MOST_MS:
             self._used = 1
             return TURN_OFF
@@ -72,6 +73,8 @@ class People:
         self._used = 1
         if state_no == STOPPED:
             return CLEAR
+        if state_no == TESTING:
+            return TURN_OFF
         if state_no != READY:
             return NOTHING if state_no == LOCKED else HERE
         fresh = button.number > self._asked_after

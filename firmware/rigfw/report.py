@@ -4,7 +4,7 @@ from array import array
 
 from rigfw.display import Display
 from rigfw.journal import READING_WIDTH
-from rigfw.sequencer import IN_STEP
+from rigfw.numbers import IN_STEP
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -41,7 +41,7 @@ class Report:
             flags |= tables.FLAG_PLATE_MISSING
         if readings.room_mc == MISSING_MC:
             flags |= tables.FLAG_ROOM_MISSING
-        if app.withheld_code:
+        if app.withheld.code:
             flags |= tables.FLAG_HEAT_WITHHELD
         return flags | self._flags_of_step()
 

@@ -23,11 +23,15 @@ class RiseCheck:
         """Forget the past: a batch begins."""
         self._mass_g = mass_g
         self._mean_mw = 0
+        self.renew(product_mc)
+
+    def renew(self, product_mc):
+        """Hands were in, or something goes in: heat from before need not show any more."""
         self._gap_ms = 0
         self._restart(product_mc)
 
     def _restart(self, product_mc):
-        self._from_mc = product_mc
+        self._from_mc = self._least_mc = product_mc
         self._energy_mj = 0
         self._energy_j = 0
 
@@ -61,12 +65,13 @@ class RiseCheck:
     def _chocolate(self, net_mw, product_mc):
         if self._from_mc == MISSING_MC or product_mc - self._from_mc >= limits.RISE_MC // 2:
             self._restart(product_mc)
+        self._least_mc = min(self._least_mc, product_mc)
         self._energy_mj += net_mw
         self._energy_j += self._energy_mj // 1000
         self._energy_mj %= 1000
         if self._energy_j < 0:
             self._restart(product_mc)
-        return self._energy_j >= self._needed_j(product_mc)
+        return self._energy_j >= self._needed_j()
 
     def _loss_mw(self, product_mc, room_mc):
         if room_mc == MISSING_MC:
@@ -74,15 +79,17 @@ class RiseCheck:
         over_c = max(0, product_mc - room_mc) // 1000
         return over_c * self._config.loss_mw_per_k * limits.LOSS_WIDER_PERCENT // 100
 
-    def _needed_j(self, product_mc):
+    def _needed_j(self):
         """Heat that must have shown as RISE_MC, whatever state the fat is in.
 
-        The plate takes some first: as much as it holds at the greatest flow through it.
+        The plate takes some first: as much as it holds at the greatest flow through it. What
+        cold pieces took, seen as a fall, must come back first; they may melt as well.
         """
         config = self._config
         per_k = self._mass_g * limits.SPECIFIC_J_PER_KG_K // 1000 + config.plate_j_per_k
-        needed_j = per_k * limits.RISE_MC // 1000
+        fallen_mc = self._from_mc - self._least_mc
+        needed_j = per_k * (limits.RISE_MC + fallen_mc) // 1000
         needed_j += config.plate_j_per_k * config.heater_w // config.plate_w_per_k
-        if product_mc < limits.MELTED_MC:
+        if self._from_mc < limits.MELTED_MC or fallen_mc >= limits.DIP_MC:
             needed_j += self._mass_g * limits.LATENT_J_PER_KG // 1000
         return needed_j

@@ -5,74 +5,10 @@ requests of the host (`ask_start`). All times count down or up by the ms that pa
 last pass, so the wrap of the clock cannot reach them.
 """
 
-from rigfw import limits
+from rigfw import limits, numbers
+from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, SEEDING, next_no
 from rigwire import tables
-from rigwire.errors import IllegalTransition
 from rigwire.messages import MISSING_MC
-from rigwire.states import EVENTS, STATES, STEP_STATE, TRANSITIONS
-
-_KIND_NAMES = tables.EVENT_NAMES
-EV_STATE = _KIND_NAMES.index("state")
-EV_STEP = _KIND_NAMES.index("step")
-EV_REACHED = _KIND_NAMES.index("reached")
-EV_PROMPT = _KIND_NAMES.index("prompt")
-EV_ANSWERED = _KIND_NAMES.index("answered")
-EV_DIP = _KIND_NAMES.index("dip")
-EV_ADDED = _KIND_NAMES.index("added")
-EV_STOP = _KIND_NAMES.index("stop")
-EV_CLEARED = _KIND_NAMES.index("cleared")
-EV_WINDOW = _KIND_NAMES.index("window")
-EV_HANDS = _KIND_NAMES.index("hands")
-EV_DONE = _KIND_NAMES.index("done")
-
-LOCKED = STATES.index("locked")
-OFF = STATES.index("off")
-READY = STATES.index("ready")
-MELTING = STATES.index("melting")
-COOLING = STATES.index("cooling")
-SEEDING = STATES.index("seeding")
-WORKING = STATES.index("working")
-HANDS_IN = STATES.index("hands_in")
-FINISHED = STATES.index("finished")
-STOPPED = STATES.index("stopped")
-
-UNFIT = EVENTS.index("unfit")
-ASK_START = EVENTS.index("ask_start")
-WINDOW_CLOSED = EVENTS.index("window_closed")
-HANDS = EVENTS.index("hands")
-DONE = EVENTS.index("done")
-ALL_OFF = EVENTS.index("off")
-FAULT = EVENTS.index("fault")
-CLEARED = EVENTS.index("cleared")
-STEP_EVENT = {kind: EVENTS.index(kind) for kind in tables.STEP_KINDS}
-
-BY_PEDAL = 1
-BY_BOWL = 2
-BY_READING = 3
-
-BY_PRESS = tables.ANSWERED_BY.index("press")
-BY_HOST = tables.ANSWERED_BY.index("host")
-NOTICED = tables.ANSWERED_BY.index("noticed")
-SAFE_DEFAULT = tables.ANSWERED_BY.index("safe_default")
-SEED_IN = tables.PROMPTS.index("seed_in")
-ADDED_SEED = tables.ADDITIONS.index("seed")
-
-IN_STEP = bytes([1 if state in STEP_STATE.values() else 0 for state in STATES])
-"""1 for the states of a step, by state number."""
-
-_COLUMNS = len(EVENTS)
-_NO_ROW = 255
-_ILLEGAL = IllegalTransition("the state table has no such row")
-
-
-def _table():
-    cells = bytearray([_NO_ROW] * (len(STATES) * _COLUMNS))
-    for state, event, after in TRANSITIONS:
-        cells[STATES.index(state) * _COLUMNS + EVENTS.index(event)] = STATES.index(after)
-    return bytes(cells)
-
-
-_NEXT = _table()
 
 
 class Sequencer:
@@ -105,35 +41,68 @@ class Sequencer:
 
     def fire(self, event_no):
         """One row of the table. Raises IllegalTransition, state unchanged, where none is."""
-        after = _NEXT[self.state_no * _COLUMNS + event_no]
-        if after == _NO_ROW:
-            raise _ILLEGAL
+        after = next_no(self.state_no, event_no)
         if after != self.state_no:
-            self._journal.note(EV_STATE, after, self.state_no)
+            self._journal.note(numbers.EV_STATE, after, self.state_no)
             self.state_no = after
 
     def lock(self, stop_code):
         """This rig is not fit. Only a reset leaves it."""
         self.stop_code = stop_code
-        self.fire(UNFIT)
+        self.fire(numbers.UNFIT)
 
     def open_window(self, schedule):
         """A start was asked for; only a fresh press starts it, and only this schedule."""
-        self.fire(ASK_START)
+        self.fire(numbers.ASK_START)
         self._leave_schedule()
         self.schedule = schedule
         self.window_ms = limits.WINDOW_MS
-        self._journal.note(EV_WINDOW, 1)
+        self._journal.note(numbers.EV_WINDOW, 1)
 
     def start(self):
         """The press was right: enter the first step."""
-        self.window_ms = 0
-        self._journal.note(EV_WINDOW, 0)
+        self._close_window()
         self._enter(1)
+
+    def open_test(self):
+        """A test was asked for; it needs the same press."""
+        self.fire(numbers.ASK_START)
+        self._leave_schedule()
+        self.schedule = None
+        self.window_ms = limits.WINDOW_MS
+        self._journal.note(numbers.EV_WINDOW, 1)
+
+    def start_test(self):
+        """The press allows the test."""
+        self._close_window()
+        self.fire(numbers.TEST)
+
+    def end_test(self):
+        """The last lease is over."""
+        self.fire(numbers.LEASE_ENDED)
+
+    def offer(self, schedule, step_no, product_mc):
+        """After a reset: open the window for going on with a step."""
+        self.fire(numbers.OFFER)
+        self.schedule = schedule
+        self.window_ms = limits.OFFER_MS
+        self._journal.note(numbers.EV_WINDOW, 1)
+        self._journal.note(numbers.EV_OFFER, step_no, product_mc)
+
+    def carry_on(self, progress, product_mc):
+        """The press was right: enter the step again, as far as it had come."""
+        self._close_window()
+        self._enter(progress.step_no)
+        self._journal.note(numbers.EV_CARRIED_ON, progress.step_no, product_mc)
+        if progress.seeded:
+            self._seed_is_in()
+        if progress.reached and (progress.seeded or progress.held_s):
+            self.reached = 1
+            self.held_ms = 1000 * progress.held_s
 
     def off(self):
         """All off, from any state. A stop stays latched, a locked rig stays locked."""
-        self.fire(ALL_OFF)
+        self.fire(numbers.ALL_OFF)
         self._close_window()
         self._leave_schedule()
 
@@ -142,16 +111,16 @@ class Sequencer:
         if self.state_no == LOCKED:
             return
         self.stop_code = stop_code
-        self._journal.note(EV_STOP, stop_code, value)
-        self.fire(FAULT)
+        self._journal.note(numbers.EV_STOP, stop_code, value)
+        self.fire(numbers.FAULT)
         self._close_window()
         self._leave_schedule()
 
     def clear(self):
         """A person pressed and the cause is gone."""
-        self._journal.note(EV_CLEARED, self.stop_code)
+        self._journal.note(numbers.EV_CLEARED, self.stop_code)
         self.stop_code = 0
-        self.fire(CLEARED)
+        self.fire(numbers.CLEARED)
 
     def hands(self, cause):
         """Hands are in the bowl: heat and stirrer off, the step clock stands.
@@ -159,13 +128,13 @@ class Sequencer:
         `cause` is BY_PEDAL, BY_BOWL or BY_READING.
         """
         self.hands_ms = 0
-        self.fire(HANDS)
-        self._journal.note(EV_HANDS, cause)
+        self.fire(numbers.HANDS)
+        self._journal.note(numbers.EV_HANDS, cause)
 
     def hands_out(self):
         """Back into the same step, where its clock stood."""
         self.hands_ms = 0
-        self.fire(STEP_EVENT[self.kind])
+        self.fire(numbers.STEP_EVENT[self.kind])
 
     # What time does.
 
@@ -177,7 +146,7 @@ class Sequencer:
             self.window_ms -= passed_ms
             if self.window_ms <= 0:
                 self._close_window()
-                self.fire(WINDOW_CLOSED)
+                self.fire(numbers.WINDOW_CLOSED)
         elif self.state_no == HANDS_IN:
             self.hands_ms += passed_ms
 
@@ -188,7 +157,7 @@ class Sequencer:
         elif self.wait_ms > 0:
             self.wait_ms -= passed_ms
             if self.wait_ms <= 0:
-                self.answer(SAFE_DEFAULT)
+                self.answer(numbers.SAFE_DEFAULT)
         else:
             self.held_ms += passed_ms
             if self.held_ms >= self._hold_ms:
@@ -205,30 +174,30 @@ class Sequencer:
     def _reach(self, product_mc):
         step = self.step
         self.reached = 1
-        self._journal.note(EV_REACHED, self.step_no, product_mc)
-        if step.prompt and not (step.prompt == SEED_IN and self.seeded):
+        self._journal.note(numbers.EV_REACHED, self.step_no, product_mc)
+        if step.prompt and not (step.prompt == numbers.SEED_IN and self.seeded):
             self.prompt_no = step.prompt
             self.wait_ms = 1000 * step.wait_s
-            self._journal.note(EV_PROMPT, step.prompt, self.prompt_value())
+            self._journal.note(numbers.EV_PROMPT, step.prompt, self.prompt_value())
 
     def _next(self):
         if self.step_no < len(self.schedule.steps):
             self._enter(self.step_no + 1)
             return
-        self._journal.note(EV_DONE)
-        self.fire(DONE)
+        self._journal.note(numbers.EV_DONE)
+        self.fire(numbers.DONE)
         self._leave_schedule()
 
     def _enter(self, step_no):
         step = self.schedule.steps[step_no - 1]
-        self.fire(STEP_EVENT[step.kind])
+        self.fire(numbers.STEP_EVENT[step.kind])
         self.step = step
         self.step_no = step_no
         self.kind = step.kind
         self.target_mc = step.target_mc
         self._hold_ms = 1000 * step.hold_s
         self.reached = self.held_ms = self.prompt_no = self.wait_ms = self.seeded = 0
-        self._journal.note(EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
+        self._journal.note(numbers.EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
 
     def _leave_schedule(self):
         self.step = None
@@ -240,37 +209,37 @@ class Sequencer:
     def _close_window(self):
         if self.window_ms:
             self.window_ms = 0
-            self._journal.note(EV_WINDOW, 0)
+            self._journal.note(numbers.EV_WINDOW, 0)
 
     # What people do.
 
     def prompt_value(self):
         """The figure beside a prompt: grams of seed, else the target in mC."""
-        return self.step.grams if self.step.prompt == SEED_IN else self.step.target_mc
+        return self.step.grams if self.step.prompt == numbers.SEED_IN else self.step.target_mc
 
     def answer(self, how):
         """The prompt that shows is answered. The step clock starts where it had to wait."""
         if not self.prompt_no:
             return
         prompt_no = self.prompt_no
-        self._journal.note(EV_ANSWERED, prompt_no, how)
+        self._journal.note(numbers.EV_ANSWERED, prompt_no, how)
         self.prompt_no = 0
         self.wait_ms = 0
-        if prompt_no == SEED_IN:
+        if prompt_no == numbers.SEED_IN:
             self._seed_is_in()
 
     def notice_seed(self, drop_mc, product_mc):
         """The temperature dipped as it does when seed goes in."""
-        self._journal.note(EV_DIP, drop_mc, product_mc)
-        self._journal.note(EV_ADDED, ADDED_SEED, self.step.grams)
-        self.answer(NOTICED)
+        self._journal.note(numbers.EV_DIP, drop_mc, product_mc)
+        self._journal.note(numbers.EV_ADDED, numbers.ADDED_SEED, self.step.grams)
+        self.answer(numbers.NOTICED)
         self._seed_is_in()
 
     def declare(self, addition_no, grams):
         """Somebody says what goes in or out now."""
-        self._journal.note(EV_ADDED, addition_no, grams)
-        if addition_no == ADDED_SEED and self.state_no == SEEDING:
-            self.answer(BY_HOST)
+        self._journal.note(numbers.EV_ADDED, addition_no, grams)
+        if addition_no == numbers.ADDED_SEED and self.state_no == SEEDING:
+            self.answer(numbers.BY_HOST)
             self._seed_is_in()
 
     def _seed_is_in(self):
@@ -279,6 +248,10 @@ class Sequencer:
         if self.step_no < len(self.schedule.steps):
             following = self.schedule.steps[self.step_no]
             self.target_mc = min(self.target_mc, following.target_mc)
+
+    def waits_for_seed(self):
+        """1 while a cold handful is due: its dip is no fault."""
+        return 1 if self.kind == "seed" and self.reached and not self.seeded else 0
 
     def hold_left_s(self):
         """Seconds left of this step's hold; -1 before it runs."""

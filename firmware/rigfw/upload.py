@@ -4,8 +4,18 @@ Nothing is held until length and digest agree and the whole text is a schedule; 
 assignment changes the slot. A cut at any byte leaves the old one.
 """
 
+from rigfw.order import HOT
 from rigwire import schedule as schedules
 from rigwire.errors import ScheduleRefused
+
+COOLING_KINDS = ("cool", "rest")
+
+
+def is_within(schedule, ceiling_mc):
+    """No target over the rig's ceiling; a bowl fed hot may begin above it, and only cools."""
+    if schedule.start_state != HOT:
+        return schedule.ceiling_mc <= ceiling_mc
+    return max([step.target_mc for step in schedule.steps]) <= ceiling_mc
 
 
 class UploadRefused(Exception):
@@ -24,6 +34,7 @@ class Upload:
         self._slots = [None, None]
         self._digests = ["", ""]
         self.slot = 0
+        self.generation = 0
         self._text = None
         self._total = 0
         self._wanted = ""
@@ -55,7 +66,7 @@ class Upload:
         self._text.extend(text.encode())
 
     def done(self, digest, ceiling_mc):
-        """Check and commit. Returns the bytes held now; `ceiling_mc` is the rig's own."""
+        """Check and commit. Returns the text held now; `ceiling_mc` is the rig's own."""
         text, self._text = self._text, None
         if text is None or len(text) != self._total:
             raise UploadRefused("cut", "the schedule did not arrive whole")
@@ -63,19 +74,33 @@ class Upload:
         if digest != self._wanted or schedules.digest(body) != digest:
             raise UploadRefused("damaged", "the schedule was damaged on its way")
         self._commit(self._checked(body, ceiling_mc), digest)
-        return len(body)
+        return body
 
     def _checked(self, body, ceiling_mc):
         try:
             schedule = schedules.from_body(body)
         except ScheduleRefused as refusal:
             raise UploadRefused("schedule", refusal.reason)
-        if schedule.ceiling_mc > ceiling_mc:
+        if not is_within(schedule, ceiling_mc):
             raise UploadRefused("ceiling", "the schedule may get hotter than this rig allows")
+        if schedule.start_state == HOT and schedule.steps[0].kind not in COOLING_KINDS:
+            raise UploadRefused("schedule", "a bowl fed hot begins with a cool or a rest")
         return schedule
+
+    def restore(self, slots, ceiling_mc):
+        """After a reset: hold the newest good slot of (generation, schedule, digest) or None."""
+        for slot, kept in enumerate(slots):
+            if kept is None or not is_within(kept[1], ceiling_mc):
+                continue
+            self._slots[slot] = kept[1]
+            self._digests[slot] = kept[2]
+            if kept[0] > self.generation:
+                self.generation = kept[0]
+                self.slot = slot
 
     def _commit(self, schedule, digest):
         other = 1 - self.slot
+        self.generation += 1
         self._slots[other] = schedule
         self._digests[other] = digest
         self.slot = other

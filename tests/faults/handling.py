@@ -21,8 +21,9 @@ from typing import Any, NamedTuple
 sys.path.insert(0, str(Path(__file__).parent))
 
 from handling_cases import Case, case_of
-from handling_truth import FINISHED, STOPPED, Witness
+from handling_truth import FINISHED, Witness
 from handling_world import HostTalk, InProcess, WatchedPlant
+
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES, STOPS
 from snapgloss.virtual import exchange as ex

@@ -56,7 +56,8 @@ class Case:
         fault = f"{self.fault.name}={self.fault.value}@{self.fault.begin_s}" if self.fault else "-"
         return (
             f"seed {self.seed}: {self.schedule.name}, from {setup.start_c:.1f} C, "
-            f"{'set' if setup.solid else 'liquid'}, room {setup.room_c:.1f} C, {', '.join(fitted)}\n"
+            f"{'set' if setup.solid else 'liquid'}, room {setup.room_c:.1f} C, "
+            f"{', '.join(fitted)}\n"
             f"  {steps}\n  {'; '.join(act.text() for act in self.acts)}\n  fault {fault}"
         )
 
@@ -154,11 +155,11 @@ def _script(chance: random.Random, start: str, span_s: float) -> list[str]:
     count = chance.randrange(3, 9) - len(texts)
     begins = sorted(chance.uniform(40, span_s - 150) for _ in range(count))
     free_s = 0.0
-    for begin_s in begins:
+    for wanted_s in begins:
         name = chance.choice(
             ("lift", "lift", "scrape", "scrape", "ladle", "pedal", "seed", "topup", "crust")
         )
-        begin_s = begin_s if name == "crust" else max(begin_s, free_s)
+        begin_s = wanted_s if name == "crust" else max(wanted_s, free_s)
         text, took_s = _act(chance, name, round(begin_s))
         texts.append(text)
         if name != "crust":
@@ -188,9 +189,7 @@ def _act(chance: random.Random, name: str, begin_s: int) -> tuple[str, int]:
     return f"pedal{until}", span_s
 
 
-def _fault(
-    chance: random.Random, rig: RigDescription, span_s: float
-) -> tuple[Fault | None, str]:
+def _fault(chance: random.Random, rig: RigDescription, span_s: float) -> tuple[Fault | None, str]:
     """Half of the sequences have one true fault, from a random moment on for good."""
     if chance.random() < 0.5:
         return None, ""

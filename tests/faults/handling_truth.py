@@ -5,11 +5,11 @@ it. `HEAT_MOST_S` and `STOP_WITHIN_S` are those bounds and what the probes need 
 conversion begins every second, takes 750 ms and is read in the next pass.
 """
 
+from handling_cases import Case
+
 from rigwire.states import STATES, STEP_STATE
 from snapgloss.virtual.handling import Hands
 from snapgloss.virtual.plant import Drive, Plant
-
-from handling_cases import Case
 
 STEPS = frozenset(STATES.index(state) for state in STEP_STATE.values())
 HANDS_IN, STOPPED = STATES.index("hands_in"), STATES.index("stopped")
@@ -63,9 +63,9 @@ class Witness:
         self._limit_c = 100.0
         self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
         self._energy_j = 0.0
-        self._alone_since_s = 0.0
+        self._alone_since_s = 2.0  # the press of start itself, and the pass that sees it end
         self._fault_in_batch: bool | None = None
-        self._pressed = False
+        self._began_in_hands = False
 
     @property
     def is_fault_on(self) -> bool:
@@ -79,6 +79,7 @@ class Witness:
         fault = self._case.fault
         if fault and self._fault_in_batch is None and since_s >= (fault.begin_s or 0.0):
             self._fault_in_batch = state_no in STEPS or state_no == HANDS_IN
+            self._began_in_hands = state_no == HANDS_IN
         self._follow(since_s, state_no, plant)
         is_heating = drive.enable and (drive.heat > 0 or plant.faults.heater_shorted)
         self._judge_state(since_s, state_no, is_heating)
@@ -128,9 +129,7 @@ class Witness:
         if self._contact_s > 2 * TICK_S and (drive.stir > 0 or drive.heat > 0):
             self._fail("power_in_hands", since_s, f"heat {drive.heat:g}, stirrer {drive.stir:g}")
 
-    def _judge_limits(
-        self, since_s: float, state_no: int, plant: Plant, is_heating: bool
-    ) -> None:
+    def _judge_limits(self, since_s: float, state_no: int, plant: Plant, is_heating: bool) -> None:
         """Chocolate and plate as their probes have them, against what must stop the rig."""
         allowed_c = self._limit_c + HOT_AT_ONCE_K + NOISE_K
         if self._is_widened(since_s):
@@ -162,9 +161,7 @@ class Witness:
         if is_heating and alone_s > self._case.rig.attended_limit_s + ENABLE_FALLS_S:
             self._fail("fault_missed", since_s, f"heat with nobody there for {alone_s:.0f} s")
 
-    def _judge_fault(
-        self, since_s: float, state_no: int, drive: Drive, is_heating: bool
-    ) -> None:
+    def _judge_fault(self, since_s: float, state_no: int, drive: Drive, is_heating: bool) -> None:
         fault, hazard = self._case.fault, self._case.hazard
         assert fault is not None and fault.begin_s is not None
         age_s = since_s - fault.begin_s
@@ -172,6 +169,8 @@ class Witness:
             self.heat_s += TICK_S
             self._energy_j += TICK_S * drive.heat * self._case.rig.heater_w
         most_s = HEAT_MOST_S.get(hazard)
+        if hazard == "probe_jump" and self._began_in_hands:
+            most_s = None  # a jump while the probe is handled is none; what follows is judged
         if most_s is not None and self.heat_s > most_s:
             self._fail("fault_missed", since_s, f"{hazard}: heat on for {self.heat_s:g} s")
         within_s = STOP_WITHIN_S.get(hazard)

@@ -30,9 +30,7 @@ class InProcess:
         boot = {"board_id": board_id, "boot_nonce": 1, "reset_cause": 1, "keep": ""}
         self._board = device_main.Board(self._record, self._answer, boot)
         self.faults_met: list[str] = []
-        self._app = device_main.new_app(
-            self._board, config_text, device_main.Clock(self._record)
-        )
+        self._app = device_main.new_app(self._board, config_text, device_main.Clock(self._record))
         self._app._on_fault = lambda fault: self.faults_met.append(repr(fault))
         self._wire = b""
 

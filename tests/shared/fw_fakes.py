@@ -154,6 +154,25 @@ class FakeBoard:
         self.shown = display
 
 
+class FakeKeep:
+    """What outlives the App. Every write is remembered with whether the heater was on."""
+
+    def __init__(self):
+        self.files = {}
+        self.board = None
+        self.writes = []
+
+    def read(self, name):
+        """The bytes, b"" when none."""
+        return self.files.get(name, b"")
+
+    def write(self, name, data):
+        """Keep them."""
+        self.writes.append((name, self.board.heat_on))
+        self.files[name] = bytes(data)
+        return True
+
+
 class Plant:
     """Three lumps: plate, chocolate, probe. degC, J/K, W. No crystals: see the virtual rig."""
 
@@ -228,13 +247,16 @@ def cooled_dark(mass_g=2000):
 class Rig:
     """An App on a fake board, pass by pass, with a host's end of the wire."""
 
-    def __init__(self, now=0, schedule=None, plant=None, **changes):
+    def __init__(self, now=0, schedule=None, plant=None, keep=None, **changes):
         gc.collect()  # the rig of the test before
         fields = dict(BENCH)
         fields.update(changes)
         self.clock = FakeClock(now)
         self.board = FakeBoard()
         self.board.has_plate = fields["has_plate"]
+        if keep:
+            self.board.keep = keep
+            keep.board = self.board
         self.faults = []
         self.app = App(self.board, RigConfig(**fields), self.clock, on_fault=self.faults.append)
         self.schedule = schedule or seeded_dark()
@@ -289,15 +311,16 @@ class Rig:
 
     def send_line(self, line):
         """Bytes from the host, and enough passes to read and answer them."""
-        self.board.port.outgoing = b""
-        self.board.port.incoming += line
+        port = self.board.port
+        port.outgoing = port.outgoing[port.outgoing.rfind(b"\n") + 1 :]  # half a frame stays
+        port.incoming += line
         for _ in range(8):
             self.one_pass()
 
     def heard(self):
         """The messages that came since the last send_line or heard()."""
-        data, self.board.port.outgoing = self.board.port.outgoing, b""
-        lines = data.split(b"\n")
+        lines = self.board.port.outgoing.split(b"\n")
+        self.board.port.outgoing = lines[-1]  # half a frame stays
         found = []
         for line in lines[:-1]:
             found.append(messages.parse(decode(line + b"\n"), messages.TO_HOST))

@@ -1,7 +1,8 @@
 """What the sequencer fires and when: steps, prompts, seed, hands, done."""
 
 from fw_fakes import Rig, cooled_dark, kinds, seeded_dark
-from rigfw.sequencer import ALL_OFF, HANDS, IN_STEP, OFF, Sequencer
+from rigfw.numbers import ALL_OFF, HANDS, IN_STEP, OFF
+from rigfw.sequencer import Sequencer
 from rigwire.errors import IllegalTransition
 from rigwire.schedule import Schedule, Step
 from rigwire.states import EVENTS, STATES, TRANSITIONS

@@ -57,6 +57,9 @@ class Conversion:
             noise_c = sensors.NOISE_C * plant.faults.noise_factor
             drift_c = sensors.DRIFT_C
 
+        if plant.faults.probe_forced_c is not None:
+            noise_c = drift_c = 0.0  # a bus that gives a fixed value gives it exactly
+
         def mc(true_c: float | None, channel: int) -> int:
             reading_mc = sensors.reading_mc(
                 true_c, self._seed, channel, since_ms, noise_c=noise_c, drift_c=drift_c

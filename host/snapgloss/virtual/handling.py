@@ -118,7 +118,8 @@ class Declare(Protocol):
 class Hands:
     """Carries a script out. Call `act` once a tick; `.pedal_down` and `.bowl_off` are contacts.
 
-    Without a bowl switch no contact tells of a lifted bowl. `.busy` is True while an act goes on. An act that is `declared` is told to `declare` as it
+    Without a bowl switch no contact tells of a lifted bowl.
+    `.busy` is True while an act goes on. An act that is `declared` is told to `declare` as it
     begins; without one nobody is told.
     """
 

@@ -1,0 +1,202 @@
+"""Over a reset: what is kept, when the rig offers to carry on, and that only a press does."""
+
+from fw_fakes import FakeKeep, Plant, Rig, cooled_dark, seeded_dark
+from rigfw import limits
+from rigfw.kept import Kept, Progress
+from rigwire import tables
+from rigwire.schedule import digest, to_body
+
+
+def _kinds(rig):
+    return [tables.EVENT_NAMES[row[1]] for row in rig.events()]
+
+
+def _in_work(keep):
+    """A seeded batch, 31.5 degC, some minutes into its work step."""
+    plant = Plant(start_c=48.0)
+    rig = Rig(plant=plant, keep=keep)
+    rig.start()
+    rig.run_until(lambda one: one.app.sequencer.prompt_no == 2, 7200)
+    plant.add(120, 12.0)
+    rig.run_until(lambda one: one.state() == "working", 3600)
+    rig.run(400)
+    return rig, plant
+
+
+def _after_reset(keep, plant=None, product_mc=None):
+    """The same board, started anew, once its probes have answered."""
+    rig = Rig(plant=plant, keep=keep)
+    if product_mc is not None:
+        rig.board.product_mc = rig.board.plate_mc = product_mc
+    rig.run(3)
+    return rig
+
+
+def _kept_in(step_no, product_mc, reached=1, held_s=60, seeded=0, start_mc=48000):
+    """A rig that finds this progress at its start, with the chocolate at product_mc."""
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    rig.load()
+    progress = Progress(digest(rig.body), step_no, reached, seeded, held_s, start_mc)
+    Kept(keep).keep_progress(progress)
+    return _after_reset(keep, product_mc=product_mc)
+
+
+def test_a_schedule_is_held_over_a_reset():
+    """The newest of the two slots comes back; a damaged one leaves the older."""
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    first = rig.load()
+    rig.body = to_body(cooled_dark())
+    second = rig.load()
+    assert Rig(keep=keep).app.desk.upload.digest == second != first
+    newest = "slot_a" if b"cooled" in keep.files["slot_a"] else "slot_b"
+    keep.files[newest] = keep.files[newest][:-1] + b"0"
+    assert Rig(keep=keep).app.desk.upload.digest == first
+
+
+def test_every_damaged_byte_of_a_slot_is_noticed():
+    """One flipped bit anywhere and the slot is as none."""
+    keep = FakeKeep()
+    Rig(keep=keep).load()
+    name = "slot_a" if keep.files.get("slot_a") else "slot_b"
+    good = keep.files[name]
+    for at in range(len(good)):
+        keep.files[name] = good[:at] + bytes([good[at] ^ 4]) + good[at + 1 :]
+        assert Rig(keep=keep).app.desk.upload.held is None, at
+
+
+def test_progress_is_written_only_while_the_heater_is_off():
+    """A whole seeded batch: every write finds the heater off; few an hour."""
+    keep = FakeKeep()
+    _in_work(keep)
+    written = [heat_on for name, heat_on in keep.writes if name == "progress"]
+    assert 6 <= len(written) <= 40
+    assert written == [0] * len(written)
+
+
+def test_in_full_heat_a_pass_without_heat_is_made_for_the_write():
+    """A melt at full power is noted within 21 s of its start."""
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    rig.board.product_mc = rig.board.plate_mc = 36000
+    rig.start()
+    rig.run(21)
+    assert rig.state() == "melting"
+    assert [row for row in keep.writes if row[0] == "progress"] == [("progress", 0)]
+
+
+def test_a_reset_in_work_is_offered_and_a_press_carries_on():
+    """Same step, same temperature; the hold goes on near where it was; no prompt again."""
+    keep = FakeKeep()
+    rig, plant = _in_work(keep)
+    held_s = rig.app.sequencer.held_ms // 1000
+    rig = _after_reset(keep, plant)
+    assert rig.state() == "ready" and "offer" in _kinds(rig)
+    assert (rig.board.heat_on, rig.board.stir_permille) == (0, 0)
+    rig.press(1.5)
+    assert rig.state() == "working" and "carried_on" in _kinds(rig)
+    assert held_s - 301 <= rig.app.sequencer.held_ms // 1000 <= held_s + 3
+    rig.run(300)
+    assert rig.state() == "working"
+    assert 31000 <= rig.board.product_mc <= 31900
+
+
+def test_nothing_carries_on_by_itself():
+    """Without a press the offer closes after 120 s; nothing was driven, no second offer."""
+    keep = FakeKeep()
+    _rig, plant = _in_work(keep)
+    rig = _after_reset(keep, plant)
+    for _ in range(4 * 125):
+        rig.one_pass()
+        assert rig.board.heat_on == rig.board.stir_permille == rig.board.fan_permille == 0
+    assert rig.state() == "off"
+    assert _after_reset(keep, plant).state() == "off"
+
+
+def test_a_press_that_began_before_the_offer_does_not_carry_on():
+    """Held over the reset and let go in the offer: not fresh."""
+    keep = FakeKeep()
+    _rig, plant = _in_work(keep)
+    rig = Rig(plant=plant, keep=keep)
+    rig.board.start_down = 1
+    rig.run_until(lambda one: one.state() == "ready", 10)
+    rig.run(1)
+    rig.board.start_down = 0
+    rig.run(1)
+    assert rig.state() == "ready"
+
+
+def test_a_finished_batch_is_not_offered():
+    """Off, finished and stopped leave nothing to carry on with."""
+    for end in ("off", "stop"):
+        keep = FakeKeep()
+        rig = Rig(keep=keep)
+        rig.board.product_mc = rig.board.plate_mc = 40000
+        rig.start()
+        rig.run(30)
+        assert keep.files["progress"]
+        if end == "off":
+            rig.ask("off")
+        else:
+            rig.board.stop_open = 1
+            rig.run(1)
+        assert keep.files["progress"] == b""
+        assert _after_reset(keep, product_mc=40000).state() == "off"
+
+
+def test_the_offer_is_made_exactly_inside_the_limits_of_the_step():
+    """1 mC inside each limit it is offered, 1 mC outside it is not."""
+    work = seeded_dark().steps[5]
+    under, over = limits.CARRY_UNDER_MC, limits.CARRY_OVER_MC
+    table = (
+        (6, work.target_mc - under, "ready"),
+        (6, work.target_mc - under - 1, "off"),
+        (6, work.target_mc + over, "ready"),
+        (6, work.target_mc + over + 1, "off"),
+        (1, 20000, "ready"),
+        (1, 48000 + over, "ready"),
+        (1, 48000 + over + 1, "off"),
+        (3, 48000, "ready"),
+        (3, 48001, "off"),
+        (3, 33500 - under, "ready"),
+        (3, 33500 - under - 1, "off"),
+    )
+    for step_no, product_mc, state in table:
+        assert _kept_in(step_no, product_mc).state() == state, (step_no, product_mc)
+
+
+def test_another_schedule_or_a_damaged_record_is_not_offered():
+    """A digest that is not held, a step that does not exist, a flipped bit: off."""
+    assert _kept_in(7, 31500).state() == "off"
+    assert _kept_in(0, 31500).state() == "off"
+    keep = FakeKeep()
+    _rig, plant = _in_work(keep)
+    good = keep.files["progress"]
+    for at in range(0, len(good), 3):
+        keep.files["progress"] = good[:at] + bytes([good[at] ^ 1]) + good[at + 1 :]
+        assert _after_reset(keep, plant).state() == "off", at
+
+
+def test_seed_that_was_in_stays_in():
+    """A reset in the seed step: heat does not climb back to the seeding temperature."""
+    rig = _kept_in(4, 32000, reached=1, held_s=0, seeded=1)
+    assert rig.state() == "ready"
+    rig.press(1.5)
+    assert rig.state() == "seeding" and rig.app.sequencer.target_mc == 31500
+    rig = _kept_in(4, 33400, reached=1, held_s=0, seeded=0)
+    rig.press(1.5)
+    rig.run(2)
+    assert rig.app.sequencer.target_mc == 33500 and rig.app.sequencer.prompt_no == 2
+
+
+def test_a_probe_that_does_not_answer_gets_no_offer():
+    """No reading for 15 s after the start: the record is let go."""
+    keep = FakeKeep()
+    _rig, plant = _in_work(keep)
+    rig = Rig(plant=plant, keep=keep)
+    rig.board.is_converting = False
+    rig.run(16)
+    rig.board.is_converting = True
+    rig.run(5)
+    assert rig.state() == "off"

@@ -1,0 +1,153 @@
+"""Tests of outputs: a press allows, leases drive, and everything ends by itself."""
+
+from fw_fakes import Rig
+from rigwire.messages import MISSING_MC
+
+
+def _asked(heat=300, fan=500, stir=400, plate_mc=60000, most_s=60):
+    rig = Rig()
+    rig.run(2)
+    assert rig.ask("ask_test", heat, fan, stir, plate_mc, most_s).name == "ok"
+    return rig
+
+
+def _testing(**asked):
+    rig = _asked(**asked)
+    rig.press(1.5)
+    assert rig.state() == "testing"
+    return rig
+
+
+def _is_off(rig):
+    board = rig.board
+    return (board.heat_on, board.enable_edge, board.fan_permille, board.stir_permille) == (0,) * 4
+
+
+def _seconds_until_off(rig, most_s):
+    return rig.run_until(lambda one: one.state() == "off", most_s)
+
+
+def test_a_request_drives_nothing_before_the_press():
+    """The window is open, leases are refused, every output is off."""
+    rig = _asked()
+    assert rig.state() == "ready"
+    assert rig.ask("lease", 300, 0, 0).get("code") == "no_test"
+    assert _is_off(rig)
+
+
+def test_the_press_alone_drives_nothing():
+    """In testing without a lease nothing runs, and 5 s later the test is over."""
+    rig = _testing()
+    assert _is_off(rig)
+    assert _seconds_until_off(rig, 6) <= 5.0
+
+
+def test_a_lease_drives_what_it_says():
+    """Fan and stirrer stand at the lease; the heater gives 300 permille of ten seconds."""
+    rig = _testing()
+    on = 0
+    for _ in range(40):
+        if rig.passes % 8 == 0:
+            assert rig.ask("lease", 300, 500, 400).name == "ok"
+        rig.one_pass()
+        on += rig.board.heat_on
+    assert (rig.board.fan_permille, rig.board.stir_permille) == (500, 400)
+    assert 6 <= on <= 18
+    ring = rig.app.journal.readings
+    assert ring.row(ring.newest())[7:10] == (300, 500, 400)
+
+
+def test_all_is_off_five_seconds_after_the_last_lease():
+    """Neither earlier than 4.75 s nor later than 5.25 s, and the state is off."""
+    rig = _testing()
+    rig.ask("lease", 300, 500, 400)
+    rig.run(2.5)  # with the eight passes of the request: 4.5 s at the most
+    assert rig.state() == "testing" and rig.board.fan_permille == 500
+    assert _seconds_until_off(rig, 2) <= 0.75
+    assert _is_off(rig)
+
+
+def test_more_than_the_press_allowed_is_refused():
+    """One permille over any of the three is refused and drives nothing new."""
+    rig = _testing()
+    assert rig.ask("lease", 100, 100, 100).name == "ok"
+    for powers in ((301, 0, 0), (0, 501, 0), (0, 0, 401)):
+        assert rig.ask("lease", *powers).get("code") == "over_the_press"
+        assert rig.ask("lease", 100, 100, 100).name == "ok"
+        assert rig.board.fan_permille == 100
+    assert rig.ask("lease", 300, 500, 400).name == "ok"
+
+
+def test_the_test_ends_with_its_time_however_it_is_leased():
+    """A test of 10 s is over after 10 s, leases or not."""
+    rig = _testing(most_s=10)
+    passes = rig.passes
+    for _ in range(20):
+        if rig.state() != "testing":
+            break
+        rig.ask("lease", 300, 0, 0)
+    assert rig.state() == "off" and _is_off(rig)
+    assert (rig.passes - passes) / 4 <= 12.5
+
+
+def test_any_press_and_off_end_a_test():
+    """A short press, or `off`, and all is off."""
+    rig = _testing()
+    rig.ask("lease", 300, 500, 400)
+    rig.press(0.5)
+    assert rig.state() == "off" and _is_off(rig)
+    rig = _testing()
+    rig.ask("lease", 300, 500, 400)
+    assert rig.ask("off").name == "ok"
+    assert rig.state() == "off" and _is_off(rig)
+
+
+def test_interlocks_hold_in_a_test():
+    """Missing probe: heat 0 at once, stopped by 4 s. Stop loop: stopped in the same pass."""
+    rig = _testing()
+    rig.ask("lease", 300, 0, 0)
+    rig.board.product_mc = MISSING_MC
+    rig.run(1.25)
+    assert (rig.board.heat_on, rig.board.enable_edge) == (0, 0)
+    for _ in range(4):
+        rig.ask("lease", 300, 0, 0)
+    assert rig.state() == "stopped" and _is_off(rig)
+    rig = _testing()
+    rig.ask("lease", 300, 500, 400)
+    rig.board.stop_open = 1
+    rig.one_pass()
+    assert rig.state() == "stopped" and _is_off(rig)
+
+
+def test_heat_is_withheld_over_the_plate_limit_asked_for():
+    """A plate 1 K over the limit of this test gets no heat, fan and stirrer go on."""
+    rig = _testing(plate_mc=45000)
+    rig.board.plate_mc = 46000
+    rig.run(1.5)
+    rig.ask("lease", 300, 500, 400)
+    assert rig.board.heat_on == 0 and rig.board.fan_permille == 500
+    assert rig.app.withheld.code
+
+
+def test_a_plate_limit_over_the_rigs_own_is_refused():
+    """A test cannot raise a ceiling."""
+    rig = Rig()
+    rig.run(2)
+    assert rig.ask("ask_test", 300, 0, 0, 70001, 60).get("code") == "ceiling"
+    assert rig.state() == "off"
+
+
+def test_a_start_after_a_test_was_asked_starts_the_schedule():
+    """What was asked last is what a press begins, both ways."""
+    rig = _asked()
+    assert rig.ask("off").name == "ok"
+    assert rig.ask("ask_start", rig.load()).name == "ok"
+    rig.press(1.5)
+    assert rig.state() == "melting"
+    rig = Rig()
+    rig.run(2)
+    name = rig.load()
+    assert rig.ask("ask_start", name).name == "ok"
+    assert rig.ask("ask_test", 300, 0, 0, 60000, 60).name == "ok"
+    rig.press(1.5)
+    assert rig.state() == "testing"
