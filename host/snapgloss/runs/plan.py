@@ -80,7 +80,7 @@ def plan_of(
 ) -> BatchPlan:
     """Build the plan of a schedule file on a rig in a room of room_c degrees Celsius.
 
-    Raises InputError when the schedule cannot travel to a rig, or the workshop's name fits no line.
+    Raises InputError when the schedule cannot travel to a rig, or the workshop's name is none.
     """
     from snapgloss.base.names import check_name
     from snapgloss.schedules import files, forecast, wire
