@@ -8,12 +8,14 @@ import json
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from rigfw.config import FIELDS, ConfigRefused, RigConfig
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
+from snapgloss.base.fields import joined
+from snapgloss.base.names import check_name
 from snapgloss.base.textfiles import advice, field_refused, load_toml, shown
 
 FORMAT = 1
@@ -26,8 +28,14 @@ def _within(device_name: str, per_unit: int = 1) -> Any:
     return Field(ge=least / per_unit, le=most / per_unit)
 
 
+def _on_one_line(text: str) -> str:
+    check_name(text, "The rig's name")
+    return text
+
+
 class RigDescription(BaseModel):
-    """One rig. Made from Python, a value out of range raises pydantic's ValidationError.
+    """One rig. Made from Python, a value out of range raises pydantic's ValidationError, and a
+    name that fits no line an InputError.
 
     `plate_w_per_k` is from the plate to stirred liquid chocolate; `loss_w_per_k` from the whole
     to the room in still air; `fan_loss_w_per_k` what a full fan adds. `fan_min_ms` 0 means a fan
@@ -37,7 +45,7 @@ class RigDescription(BaseModel):
 
     model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
 
-    name: Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]+$")]
+    name: Annotated[str, Field(min_length=1, max_length=40), AfterValidator(_on_one_line)]
     heater_w: Annotated[int, _within("heater_w")]
     plate_j_per_k: Annotated[float, _within("plate_j_per_k")]
     plate_w_per_k: Annotated[float, _within("plate_w_per_k")]
@@ -134,13 +142,12 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
             words = advice(name, RigDescription.model_fields)
             raise field_refused(text, where, name, words)
     try:
-        rig = RigDescription.model_validate(data)
+        return RigDescription.model_validate(data)
+    except InputError as refused:
+        raise field_refused(text, where, "name", joined(refused)) from None
     except ValidationError as problem:
         error = problem.errors(include_url=False)[0]
         raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
-    if not rig.name.isprintable() or not rig.name.strip():
-        raise field_refused(text, where, "name", "the text is not printable; write one line")
-    return rig
 
 
 def to_text(rig: RigDescription) -> str:
