@@ -17,12 +17,14 @@ from rigfw import limits
 from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
 from rigfw.drivers import ds18b20
+from rigfw.drivers.filekeep import FileKeep
 from rigfw.pico import boot, pins
 from rigfw.pico.board import Clock, PicoBoard
 from rigwire.frames import crc_hex
 
 CONFIG_FILE = "rig.txt"
 PROBES_FILE = "probes.txt"
+KEEP_FOLDER = "/"
 
 
 def _text_of(path):
@@ -65,6 +67,7 @@ def _built():
     wire = onewire.OneWire(machine.Pin(pins.PROBES))
     fitted = [probe for probe in roles if probe]
     board = PicoBoard(ds18b20.Bus(wire, fitted, clock), roles)
+    board.keep = FileKeep(KEEP_FOLDER)
     return board, App(board, config, clock, lock_words, sys.print_exception)
 
 

@@ -157,7 +157,21 @@ def _given_back(_event: Event, _steps: list[Step], _fahrenheit: bool) -> str:
     return "Heat is free again."
 
 
+def _offer(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
+    at = show_temperature(event.b, fahrenheit)
+    return (
+        f"The rig offers to carry on with step {event.a} at {at}: "
+        "press start on the rig within 2 minutes."
+    )
+
+
+def _carried_on(event: Event, _steps: list[Step], fahrenheit: bool) -> str:
+    return f"Carried on with step {event.a} at {show_temperature(event.b, fahrenheit)}."
+
+
 _LINES = {
+    "offer": _offer,
+    "carried_on": _carried_on,
     "step": _step,
     "state": _state,
     "reached": _reached,

@@ -114,6 +114,17 @@ def test_unknown_numbers_are_words_too(plan: BatchPlan) -> None:
     ]  # fmt: skip
 
 
+def test_an_offer_to_carry_on_says_what_to_press(plan: BatchPlan) -> None:
+    """The person beside the bowl reads the step, the temperature and the two minutes."""
+    offer = words.event_line(Event(0, 0, "offer", 6, 31_437), plan.steps)
+    assert offer == (
+        "The rig offers to carry on with step 6 at 31.4 °C: "
+        "press start on the rig within 2 minutes."
+    )
+    carried = words.event_line(Event(0, 0, "carried_on", 6, 31_437), plan.steps)
+    assert carried == "Carried on with step 6 at 31.4 °C."
+
+
 @pytest.mark.parametrize(
     ("seconds", "text"), [(0, "0 s"), (59, "59 s"), (95, "2 min"), (4200, "1 h 10 min")]
 )
