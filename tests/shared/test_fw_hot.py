@@ -32,6 +32,16 @@ def test_chocolate_over_its_schedules_ceiling_is_refused_unless_it_says_hot():
     assert answer.name == "ok" and rig.state() == "ready"
 
 
+def test_a_schedules_own_ceiling_counts_below_the_rigs():
+    """52 degC on a rig that may have 55, in a schedule that may have 50: refused."""
+    step = Step("cool", 29000, 0, 20000, 50000)
+    schedule = Schedule("Ferry Milk 48", "cooled", "liquid", 2000, 50000, [step])
+    _rig, answer = _answers(schedule, 52000)
+    assert answer.get("code") == "not_in_order"
+    _rig, answer = _answers(schedule, 50000)
+    assert answer.name == "ok"
+
+
 def test_sixty_degrees_is_the_end():
     """60.1 degC is refused for a bowl fed hot, too."""
     _rig, answer = _answers(_fed_hot(), 60100)

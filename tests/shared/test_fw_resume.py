@@ -115,16 +115,25 @@ def test_nothing_carries_on_by_itself():
 
 
 def test_a_press_that_began_before_the_offer_does_not_carry_on():
-    """Held over the reset and let go in the offer: not fresh."""
+    """Begun a quarter second before the offer, held 1.5 s in all: long enough, but not fresh."""
     keep = FakeKeep()
     _rig, plant = _in_work(keep)
     rig = Rig(plant=plant, keep=keep)
+    rig.board.is_converting = False
+    rig.run(2)
+    assert rig.state() == "off"
     rig.board.start_down = 1
-    rig.run_until(lambda one: one.state() == "ready", 10)
+    rig.one_pass()
+    rig.board.is_converting = True
+    rig.run_until(lambda one: one.state() == "ready", 1)
     rig.run(1)
     rig.board.start_down = 0
     rig.run(1)
     assert rig.state() == "ready"
+    held_ms = [row[2] for row in rig.events() if tables.EVENT_NAMES[row[1]] == "press"]
+    assert len(held_ms) == 1 and 1000 <= held_ms[0] <= 3000
+    rig.press(1.5)
+    assert rig.state() == "working"
 
 
 def test_a_finished_batch_is_not_offered():
@@ -176,6 +185,17 @@ def test_another_schedule_or_a_damaged_record_is_not_offered():
     for at in range(0, len(good), 3):
         keep.files["progress"] = good[:at] + bytes([good[at] ^ 1]) + good[at + 1 :]
         assert _after_reset(keep, plant).state() == "off", at
+
+
+def test_progress_of_another_schedule_is_not_offered():
+    """The record names the first schedule, the second is held now: off."""
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    first = rig.load()
+    rig.body = to_body(cooled_dark())
+    rig.load()
+    Kept(keep).keep_progress(Progress(first, 4, 1, 0, 60, 48000))
+    assert _after_reset(keep, product_mc=31500).state() == "off"
 
 
 def test_seed_that_was_in_stays_in():
