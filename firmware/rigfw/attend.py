@@ -98,6 +98,6 @@ class Attend:
                 self._return()
 
     def _return(self):
+        self._app.interlocks.after_pause(not self.is_pause)
         self.is_pause = 0
-        self._app.interlocks.after_pause()
         self._app.sequencer.hands_out()

@@ -264,13 +264,18 @@ class Interlocks:
         self._settled_ms = 0
         self._settled_mc = self.product_mc
 
-    def after_pause(self):
-        """The batch goes on from what is read now; nothing was heated meanwhile."""
+    def after_pause(self, is_declared):
+        """The batch goes on from what is read now; nothing was heated meanwhile.
+
+        `is_declared` 1: pedal or bowl said that hands were in. What was only taken for hands may
+        be a dead heater, so its heat still counts.
+        """
         self._highest_mc = self.product_mc
         self._hot_ms = self._odd_reads = 0
         self.unsettled_ms = limits.SETTLE_MS
         self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
-        self._rise.renew(self.product_mc)
+        if is_declared:
+            self._rise.renew(self.product_mc)
         allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
         if self.product_mc > self._recent.highest_mc() + allowed_mc:
             self._stop(PROBE_JUMP, self.product_mc)

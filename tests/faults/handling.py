@@ -37,6 +37,8 @@ AFTER_S = 300.0
 """A sequence goes on so long after it is over, so that what it did can show."""
 LONGEST_S = 3600.0
 ROOM_BYTES = 4 * ex.WRITE_BYTES
+NOT_CLAIMED = ("probe_out",)
+"""Hazards of hazards.toml with the status planned; a test holds this to that file."""
 
 
 class Outcome(NamedTuple):
@@ -191,10 +193,18 @@ def summary(outcomes: list[Outcome]) -> dict[str, Any]:
         "batches_lost": kinds.pop("batch_lost", 0),
         "jams": kinds.pop("jam", 0),
         "other_failures": dict(kinds),
-        "probe_out_worst_over_k": round(
-            max((one.worst_over_k for one in with_fault if one.fault == "probe_out"), default=0), 1
-        ),
+        "not_claimed": {name: not_claimed(with_fault, name) for name in NOT_CLAIMED},
         "failing_seeds": {one.seed: [*one.failures, one.stop] for one in failed[:40]},
+    }
+
+
+def not_claimed(with_fault: list[Outcome], hazard: str) -> dict[str, Any]:
+    """What became of a fault that no check claims yet: figures, no judgement."""
+    met = [one for one in with_fault if one.fault == hazard]
+    return {
+        "met": len(met),
+        "stopped": sum(1 for one in met if one.end_state == "stopped"),
+        "worst_over_ceiling_k": round(max((one.worst_over_k for one in met), default=0.0), 1),
     }
 
 

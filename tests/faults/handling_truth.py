@@ -45,9 +45,8 @@ STATED = {  # hazard: the words of its bound that the figures above stand on
 HOT_AT_ONCE_K, WIDER_K, WIDER_S = 4.0, 2.0, 180.0
 LIMIT_S = 3.0  # two readings and a conversion
 NOISE_K = 0.4
-PROBE_OUT_K = 5.0
-"""Own choice: with the probe out for good the true chocolate stays this near its step's limit
-or, with a plate probe, the plate near the step's wall limit."""
+LOSS_WIDER, COLD_ROOM_C = 1.5, 10.0
+"""What the no-rise check takes off for the room."""
 
 
 class Witness:
@@ -57,12 +56,13 @@ class Witness:
         self._case = case
         self.failures: list[str] = []
         self.stopped_s: float | None = None
-        self.worst_over_k = 0.0
+        self.worst_over_k = -100.0  # of the true chocolate over its schedule's ceiling
         self.heat_s = 0.0  # of heat since the fault
-        self._state_no = -1
+        self._state_no = self._step_state_no = -1
         self._limit_c = 100.0
         self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
-        self._energy_j = 0.0
+        self._energy_j = self._fallen_k = 0.0
+        self._from_c: float | None = None
         self._alone_since_s = 2.0  # the press of start itself, and the pass that sees it end
         self._fault_in_batch: bool | None = None
         self._began_in_hands = False
@@ -87,6 +87,7 @@ class Witness:
         self._judge_limits(since_s, state_no, plant, is_heating)
         self._judge_presence(since_s, is_heating, press or hands.pedal_down)
         if self._fault_in_batch:
+            self._count_heat(since_s, plant, drive, hands)
             self._judge_fault(since_s, state_no, drive, is_heating)
 
     def end(self, since_s: float, state_no: int, plant: Plant) -> None:
@@ -105,13 +106,14 @@ class Witness:
         """What the chocolate may have in this step: its targets, or what it had at its begin."""
         if state_no == self._state_no:
             return
-        if state_no in STEPS:
+        if state_no in STEPS and state_no != self._step_state_no:
+            self._step_state_no = state_no
             of_state = [
                 step.target_mc / 1000
                 for step in self._case.schedule.steps
                 if STATES.index(STEP_STATE[step.kind]) == state_no
             ]
-            self._limit_c = max([*of_state, plant.probe_c or 0.0])
+            self._limit_c = max([*of_state, plant.probe_c or 0.0, plant.product_c])
         self._state_no = state_no
 
     def _judge_state(self, since_s: float, state_no: int, is_heating: bool) -> None:
@@ -138,15 +140,15 @@ class Witness:
         runs = state_no in STEPS
         over = runs and probe_c is not None and probe_c > allowed_c
         self._over_s = self._over_s + TICK_S if over else 0.0
-        if self._over_s > LIMIT_S:
+        if self._over_s > LIMIT_S and probe_c is not None:
             self._fail("fault_missed", since_s, f"chocolate probe {probe_c:.1f} C goes on")
         ceiling_c = self._case.rig.plate_ceiling_c + NOISE_K
         hot = self._case.rig.has_plate and plate_c is not None and plate_c > ceiling_c
         self._plate_s = self._plate_s + TICK_S if hot and (runs or is_heating) else 0.0
-        if self._plate_s > LIMIT_S:
+        if self._plate_s > LIMIT_S and plate_c is not None:
             self._fail("fault_missed", since_s, f"plate probe {plate_c:.1f} C goes on")
-        if runs:
-            self.worst_over_k = max(self.worst_over_k, plant.product_c - self._limit_c)
+        over_k = plant.product_c - self._case.schedule.ceiling_mc / 1000
+        self.worst_over_k = max(self.worst_over_k, over_k)
 
     def _is_widened(self, since_s: float) -> bool:
         return any(
@@ -167,7 +169,6 @@ class Witness:
         age_s = since_s - fault.begin_s
         if is_heating:
             self.heat_s += TICK_S
-            self._energy_j += TICK_S * drive.heat * self._case.rig.heater_w
         most_s = HEAT_MOST_S.get(hazard)
         if hazard == "probe_jump" and self._began_in_hands:
             most_s = None  # a jump while the probe is handled is none; what follows is judged
@@ -181,11 +182,27 @@ class Witness:
             self._fail("fault_missed", since_s, "stop_loop: something still turns")
         if hazard == "no_rise" and self._energy_j > self._most_energy_j():
             self._fail("fault_missed", since_s, f"no_rise: {self._energy_j / 1000:.0f} kJ asked")
-        if hazard == "probe_out" and self.worst_over_k > PROBE_OUT_K:
-            self._fail("probe_out", since_s, f"chocolate {self.worst_over_k:.1f} K over its step")
+
+    def _count_heat(self, since_s: float, plant: Plant, drive: Drive, hands: Hands) -> None:
+        """Heat asked for since fault or hands, less the loss that the check takes off."""
+        declared = any(
+            "declared" in act.words and act.begin_s <= since_s < act.begin_s + 2.0
+            for act in self._case.acts
+        )
+        probe_c = plant.probe_c
+        if hands.pedal_down or hands.bowl_off or declared or probe_c is None:
+            self._energy_j, self._from_c = 0.0, None
+            return
+        self._from_c = max(probe_c, self._from_c or probe_c)
+        self._fallen_k = self._from_c - probe_c
+        rig = self._case.rig
+        room_c = plant.room_c if rig.has_room else COLD_ROOM_C
+        lost_w = LOSS_WIDER * rig.loss_w_per_k * max(0.0, probe_c - room_c)
+        asked_w = drive.heat * rig.heater_w - lost_w
+        self._energy_j = max(0.0, self._energy_j + TICK_S * asked_w)
 
     def _most_energy_j(self) -> float:
-        """Twice the heat of 1.5 K and of melting, and what the plate holds at full power."""
+        """The heat of 1.5 K, of what fell, of melting and of the plate; half as much again."""
         rig, mass_g = self._case.rig, self._case.setup.mass_g
-        energy_j = (mass_g * 2.0 + rig.plate_j_per_k) * 1.5 + mass_g * 63.0
-        return 2.0 * (energy_j + rig.plate_j_per_k * rig.heater_w / rig.plate_w_per_k)
+        energy_j = (mass_g * 2.0 + rig.plate_j_per_k) * (1.5 + self._fallen_k) + mass_g * 63.0
+        return 1.5 * (energy_j + rig.plate_j_per_k * rig.heater_w / rig.plate_w_per_k)
