@@ -1,6 +1,6 @@
 """Hands in the bowl are no fault: scraping, lifting, cold handfuls. A fault still stops."""
 
-from fw_fakes import Rig
+from fw_fakes import Rig, kinds
 from rigwire.schedule import Schedule, Step
 from rigwire.tables import EVENT_NAMES, STOP_KEYS
 
@@ -12,9 +12,9 @@ def _only(step, mass_g=2000):
     return Schedule("Lantern 72", "cooled", "liquid", mass_g, 55000, [step])
 
 
-def _at(product_mc, step, **changes):
+def _at(product_mc, step, mass_g=2000, **changes):
     """A batch whose one step begins with this reading."""
-    rig = Rig(schedule=_only(step), **changes)
+    rig = Rig(schedule=_only(step, mass_g), **changes)
     rig.board.product_mc = rig.board.plate_mc = product_mc
     rig.start()
     rig.run(5)
@@ -125,3 +125,18 @@ def test_melting_out_starts_the_count_of_heat_again():
     rig.board.product_mc = 36000
     rig.run(60)
     assert (rig.state(), _stops(rig)) == ("melting", [])
+
+
+def test_pauses_that_a_dead_heater_makes_do_not_hide_it():
+    """0.5 kg from 45 falls 0.5 K a minute though heat is on: a pause, a press, then no_rise."""
+    step = Step("melt", 48000, 7200, 3000, 60000)
+    rig = _at(45000, step, 500, has_plate=0, loss_mw_per_k=0)
+    for _ in range(1800):
+        rig.board.product_mc -= 8
+        rig.run(1)
+        if rig.state() == "hands_in":
+            rig.press(0.5)
+        if rig.state() == "stopped":
+            break
+    assert kinds(rig).count("hands") >= 1
+    assert [row[0] for row in _stops(rig)] == ["no_rise"]
