@@ -99,6 +99,7 @@ class Interlocks:
             self._plate_at_ms = readings.plate_at_ms
             if readings.plate_mc != MISSING_MC:
                 self._new_plate(readings.plate_mc)
+        self._judge_doubt(readings.product_mc)
         self._judge_ages(readings, now_ms)
         self._judge_plate(wall_mc)
         if not in_pause:
@@ -129,7 +130,6 @@ class Interlocks:
     def _new_product(self, product_mc, in_pause):
         if product_mc <= limits.PRODUCT_LOW_MC or product_mc > limits.PRODUCT_HIGH_MC:
             self._range_reads += 1
-            self._withhold(PROBE_RANGE, product_mc)
             if self._range_reads >= limits.RANGE_READS:
                 self._stop(PROBE_RANGE, product_mc)
             return
@@ -171,7 +171,6 @@ class Interlocks:
         A small fall that goes on is believed: a scraper sweeps the probe along the wall.
         """
         self._odd_reads += 1
-        self._withhold(PROBE_JUMP, product_mc)
         moved_mc = product_mc - self.product_mc
         if self._odd_reads < limits.JUMP_READS:
             return
@@ -194,6 +193,13 @@ class Interlocks:
                 self._stop(PLATE_HOT, plate_mc)
         else:
             self._plate_reads = 0
+
+    def _judge_doubt(self, product_mc):
+        """From the first odd read until the next one says what it was, in every pass."""
+        if self._range_reads:
+            self._withhold(PROBE_RANGE, product_mc)
+        if self._odd_reads:
+            self._withhold(PROBE_JUMP, product_mc)
 
     def _judge_ages(self, readings, now_ms):
         age_ms = self._clock.diff(now_ms, self._heard_ms)

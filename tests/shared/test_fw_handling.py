@@ -140,3 +140,18 @@ def test_pauses_that_a_dead_heater_makes_do_not_hide_it():
             break
     assert kinds(rig).count("hands") >= 1
     assert [row[0] for row in _stops(rig)] == ["no_rise"]
+
+
+def test_between_two_odd_reads_there_is_no_heat_in_any_pass():
+    """Melting at full heat, a jump of 9 K or a read of 85: off from that pass to the stop."""
+    for odd_mc in (49000, 85000):
+        rig = _at(40000, Step("melt", 48000, 7200, 3000, 60000))
+        rig.run_until(lambda one: one.board.heat_on, 10)
+        while rig.clock.now % 1000:
+            rig.one_pass()
+        rig.board.product_mc = odd_mc
+        rig.run_until(lambda one: one.app.readings.product_mc == odd_mc, 2)
+        while rig.state() == "melting":
+            assert rig.board.heat_on == 0
+            rig.one_pass()
+        assert rig.state() == "stopped"
