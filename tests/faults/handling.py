@@ -28,7 +28,7 @@ from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES, STOPS
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual.conversion import Conversion
-from snapgloss.virtual.faults import FaultPlan, Panel
+from snapgloss.virtual.faults import Fault, FaultPlan, Panel
 from snapgloss.virtual.handling import Hands
 from snapgloss.virtual.lockstep import Lockstep
 from snapgloss.virtual.person import Person, Seen
@@ -83,7 +83,7 @@ class Sequence:
         self.talk = HostTalk(case.schedule)
         self.firmware = firmware or InProcess(case.rig.to_config_text(), f"campaign-{case.seed}")
         self.person = Leaver(case.setup.mass_g, fault.begin_s if fault and is_person else None)
-        faults = () if fault is None or is_person else (fault,)
+        faults = () if fault is None or is_person else plant_faults(fault)
         self.lockstep = Lockstep(
             self.plant,
             Conversion(case.setup.seed),
@@ -148,6 +148,17 @@ class Sequence:
             if event.name == "event" and event.get("kind") == "stop":
                 return str(STOPS[event.get("a")][1])
         return ""
+
+
+def plant_faults(fault: Fault) -> tuple[Fault, ...]:
+    """The hazards of the plant that a case's fault is made of."""
+    if fault.name not in ("both_switches", "dry_plate"):
+        return (fault,)
+    shorted = fault._replace(name="heater_shorted")
+    welded = fault._replace(name="enable_welded")
+    if fault.name == "both_switches":
+        return shorted, welded
+    return shorted, welded, fault._replace(name="coupling_factor", value=0.02)
 
 
 def run_seed(seed: int) -> Outcome:

@@ -25,10 +25,14 @@ FAULTS = (
     ("plate_probe_missing", "plate_missing"),
     ("heater_dead", "no_rise"),
     ("heater_shorted", "chocolate_hot"),
+    ("both_switches", "chocolate_hot"),
+    ("dry_plate", "plate_hot"),
     ("nobody", "unattended"),
     ("probe_out", "probe_out"),
 )
-"""`nobody` is no hazard of the plant: the person goes away at that second."""
+"""`nobody` is no hazard of the plant: the person goes away at that second. `both_switches` are
+heater_shorted and enable_welded at once: full heat that only a stop can tell people of;
+`dry_plate` is the same with the bowl hardly touching the plate."""
 
 
 @dataclass(frozen=True)
@@ -193,11 +197,11 @@ def _fault(chance: random.Random, rig: RigDescription, span_s: float) -> tuple[F
     """Half of the sequences have one true fault, from a random moment on for good."""
     if chance.random() < 0.5:
         return None, ""
-    fitted = [row for row in FAULTS if rig.has_plate or row[0] != "plate_probe_missing"]
+    fitted = [row for row in FAULTS if rig.has_plate or not row[1].startswith("plate_")]
     text, hazard = chance.choice(fitted)
-    begin_s = round(chance.uniform(30, span_s - 240))
-    if text == "nobody":
-        return Fault("nobody", True, float(begin_s), None), hazard
+    begin_s = round(chance.uniform(30, span_s - 240) * 4) / 4
+    if text in ("nobody", "both_switches", "dry_plate"):
+        return Fault(text, True, begin_s, None), hazard
     return parse_fault(f"{text}@{begin_s}"), hazard
 
 
