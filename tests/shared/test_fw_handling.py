@@ -150,7 +150,7 @@ def test_between_two_odd_reads_there_is_no_heat_in_any_pass():
         while rig.clock.now % 1000:
             rig.one_pass()
         rig.board.product_mc = odd_mc
-        rig.run_until(lambda one: one.app.readings.product_mc == odd_mc, 2)
+        rig.run_until(lambda one, to_mc=odd_mc: one.app.readings.product_mc == to_mc, 2)
         while rig.state() == "melting":
             assert rig.board.heat_on == 0
             rig.one_pass()
