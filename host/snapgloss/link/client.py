@@ -2,33 +2,36 @@
 
 import threading
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from rigwire import messages, schedule
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import STREAMS, Event, Identity, Reading, Status, Stream
+from snapgloss.base.records import Identity, Status
 from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.decode import Record
 from snapgloss.link.exchange import Exchange, version_error
-from snapgloss.link.streams import Gap, Order
+from snapgloss.link.following import Following
 from snapgloss.link.transport import Transport
 
 PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
 CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
-OVERWRITTEN = "overwritten on the rig before it was fetched"
-NOT_GIVEN = "the rig did not give them when asked"
-FETCHES: dict[Stream, str] = {"readings": "fetch", "events": "fetch_events"}
+PROMPT_SIGNS = (b">>> ", b"raw REPL", b'["hello",')  # the last is our own hello, echoed
+AT_PROMPT = (
+    "The board is at its prompt: its program is not running.",
+    "Plug it out and in again; if it is at its prompt again, put the firmware on it anew.",
+)
 
 
 class RigLink:
     """One rig over one transport. Its methods belong to one thread; `off` may come from any.
 
     `take` gives readings and events in the order of their sequence numbers, each once. What a
-    push lost is fetched; what the rig overwrote comes as a Gap.
+    push lost is fetched, a few at a time; what the rig overwrote comes as a Gap; a rig that
+    started anew comes as a Boot, and its readings and events from the first on follow.
     """
 
     def __init__(self, transport: Transport, clock: WaitingClock | None = None) -> None:
@@ -37,28 +40,53 @@ class RigLink:
         self._arrived = threading.Event()
         self._console: deque[bytes] = deque()
         self._console_bytes = 0
-        self._orders: dict[Stream, Order] = {stream: Order() for stream in STREAMS}
         self.identity: Identity | None = None
+        self._followed: Identity | None = None
+        self._host_version = ""
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
+        self._following = Following(self._exchange)
 
     def hello(self, host_version: str) -> Identity:
         """Introduce the host and learn who is there. Must come first.
 
         Raises VersionError when the majors differ, LinkError when nobody answers.
         """
-        answer = self._exchange.request(
-            "hello", messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, host_version[:40]
-        )
+        self._host_version = host_version[:40]
+        answer = self._say_hello()
         found = decode.identity(answer)
         if found.major != messages.PROTOCOL_MAJOR:
             raise version_error(found.major, found.minor)
         self.identity = found
+        self._followed = self._followed or found
         return found
+
+    def _say_hello(self) -> Message:
+        """Nothing but this is ever sent to a board that does not answer: no Ctrl-C, no reset."""
+        major, minor = messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR
+        try:
+            return self._exchange.request(
+                "hello", major, minor, self._host_version, give_up=self._is_at_prompt
+            )
+        except LinkError:
+            if self._exchange.failure is None and self._is_at_prompt():
+                raise LinkError(*AT_PROMPT) from None
+            raise
+
+    def _is_at_prompt(self) -> bool:
+        heard = self._exchange.heard
+        return any(sign in heard for sign in PROMPT_SIGNS)
 
     def follow_from(self, reading_seq: int, event_seq: int) -> None:
         """Take the journal from these sequence numbers on; earlier ones are not wanted."""
-        self._orders["readings"].next_seq = reading_seq
-        self._orders["events"].next_seq = event_seq
+        self._following.begin(reading_seq, event_seq)
+
+    def expect(self, reading_seq: int, event_seq: int) -> None:
+        """Know that the journal reaches this far; `take` fetches what is missing, bit by bit."""
+        self._following.expect(reading_seq, event_seq)
+
+    def behind(self) -> int:
+        """How many readings and events are known and still to be fetched."""
+        return self._following.behind()
 
     def upload(self, body: bytes) -> str:
         """Send a schedule body and return its digest, as held by the rig.
@@ -92,32 +120,59 @@ class RigLink:
         """Tell the rig that something is added or taken out now (rigwire.tables.ADDITIONS)."""
         self._exchange.request("declare", ADDITIONS.index(addition), grams)
 
+    def ask_test(
+        self, heat_permille: int, fan_permille: int, stir_permille: int, plate_mc: int, most_s: int
+    ) -> None:
+        """Open the window for a test: what a press allows at most, and for how long."""
+        powers = (heat_permille, fan_permille, stir_permille)
+        self._exchange.request("ask_test", *powers, plate_mc, most_s)
+
+    def lease(self, heat_permille: int, fan_permille: int, stir_permille: int) -> None:
+        """Drive this in `testing`; it must be said again within 5 s."""
+        self._exchange.request("lease", heat_permille, fan_permille, stir_permille)
+
     def ask_status(self) -> Status:
         """Return where the rig is now."""
         return decode.status(self._exchange.request("ask_status"))
 
     def take(self) -> list[Record]:
-        """Return what came since the last call; does not wait, but fetches what is missing.
+        """Return what came since the last call; does not wait, but fetches some of what is
+        missing.
 
         Raises LinkError once the cable is out and all that came before was taken.
         """
         self._arrived.clear()
         taken: list[Record] = []
-        while self._inbox:
-            taken += self._in_order(self._inbox.popleft())
-        if not taken and self._exchange.failure is not None:
-            raise self._exchange.failure
+        try:
+            self._take_into(taken)
+        except LinkError:
+            if not taken:
+                raise
         return taken
+
+    def _take_into(self, taken: list[Record]) -> None:
+        while self._inbox:
+            message = self._inbox[0]
+            if self._following.is_strange(message):
+                self.hello(self._host_version)
+            taken += self._started_anew()
+            self._inbox.popleft()
+            is_status = message.name == "status"
+            taken += [decode.status(message)] if is_status else self._following.take(message)
+        taken += self._started_anew()
+        if self._exchange.failure is not None:
+            raise self._exchange.failure
+        self._following.fetch_some(taken)
 
     def wait(self, at_most_s: float) -> bool:
         """Wait until something came or the cable is out; tell whether it did."""
-        if self._inbox or self._exchange.failure is not None:
+        if self._inbox or self._exchange.failure is not None or self.behind():
             return True
         return self._clock.wait(self._arrived, at_most_s)
 
     def pause(self, for_s: float) -> None:
         """Let more arrive, so that one `take` serves many pushes; ends early when unplugged."""
-        if self._exchange.failure is None:
+        if self._exchange.failure is None and not self.behind():
             self._clock.wait(self._exchange.failed, for_s)
 
     def now_s(self) -> float:
@@ -129,9 +184,11 @@ class RigLink:
 
         They are the newest of a hello: a rig that goes on has always something newer.
         """
+        self.expect(reading_seq, event_seq)
         taken = self.take()
-        taken += self._fetch_until("readings", reading_seq + 1)
-        return taken + self._fetch_until("events", event_seq + 1)
+        while self._following.is_before(reading_seq, event_seq):
+            taken += self.take()
+        return taken
 
     def take_console(self) -> str:
         """Return the console text kept since the last call (the newest 16 KB)."""
@@ -164,55 +221,14 @@ class RigLink:
                 self._console_bytes -= len(self._console.popleft())
         self._arrived.set()
 
-    def _in_order(self, message: Message) -> list[Record]:
-        if message.name == "status":
-            return [decode.status(message)]
-        if message.name == "reading":
-            return self._placed("readings", decode.reading(message.number, message.values))
-        return self._placed("events", decode.event(message))
-
-    def _placed(self, stream: Stream, record: Reading | Event) -> list[Record]:
-        order = self._orders[stream]
-        place = order.place(record.seq)
-        if place == "next":
-            return [record]
-        if place == "seen" or order.next_seq is None:
+    def _started_anew(self) -> list[Record]:
+        """Turn to the boot that the last hello found, from its first reading and event on."""
+        now, before = self.identity, self._followed
+        if now is None or before is None:
             return []
-        before = self._fetch_until(stream, record.seq)
-        if order.next_seq < record.seq:
-            before.append(Gap(stream, order.next_seq, record.seq - 1, NOT_GIVEN))
-            order.skip_to(record.seq)
-        return [*before, record] if order.place(record.seq) == "next" else before
-
-    def _fetch_until(self, stream: Stream, seq: int) -> list[Record]:
-        """Fetch what the stream misses before seq; moves the order on."""
-        order, found = self._orders[stream], list[Record]()
-        while order.next_seq is not None and order.next_seq < seq:
-            answer = self._exchange.request(FETCHES[stream], order.next_seq)
-            if answer.name == "lost":
-                found.append(self._gap(stream, answer))
-                continue
-            fetched = _unpack(answer)
-            fresh = [one for one in fetched if order.place(one.seq) == "next"]
-            if not fresh:
-                break
-            found += fresh
-        return found
-
-    def _gap(self, stream: Stream, answer: Message) -> Gap:
-        first, last = decode.lost_range(answer)
-        order = self._orders[stream]
-        if order.next_seq is None or last < order.next_seq:
-            raise LinkError(
-                f"The rig calls {stream} {first} to {last} lost, which were not asked for.",
-                "Update the rig's firmware; this is a fault in it.",
-            )
-        order.skip_to(last + 1)
-        return Gap(stream, first, last, OVERWRITTEN)
-
-
-def _unpack(answer: Message) -> Sequence[Reading | Event]:
-    unpack: Callable[[Message], Sequence[Reading | Event]] = (
-        decode.readings if answer.name == "batch" else decode.events
-    )
-    return unpack(answer)
+        if (now.board, now.boot_nonce) == (before.board, before.boot_nonce):
+            return []
+        self._followed = now
+        self.follow_from(0, 0)
+        self.expect(now.newest_reading, now.newest_event)
+        return [decode.Boot(now)]

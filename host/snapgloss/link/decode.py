@@ -1,6 +1,7 @@
 """From messages of the wire to the records of the host: names for numbers, None for missing."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from rigwire.messages import MISSING_MC, Message
 from rigwire.states import STATES
@@ -8,7 +9,14 @@ from rigwire.tables import EVENT_NAMES, PROMPTS
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.streams import Gap
 
-Record = Reading | Event | Status | Gap
+
+class Boot(NamedTuple):
+    """The rig started anew: all that was taken before is of another boot."""
+
+    identity: Identity
+
+
+Record = Reading | Event | Status | Gap | Boot
 
 
 def state_name(state_no: int) -> str:

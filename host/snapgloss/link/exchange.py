@@ -5,10 +5,12 @@ everything else to `on_text`. When the transport fails it keeps the LinkError, w
 waits, and ends: an unplugged cable is met in this one place.
 
 A request that gets no answer is sent again with the same id and the same bytes, so the device
-does it once however often the line loses it.
+does it once however often the line loses it. Several requests may be under way at once, from one
+thread or from several: `off` never waits for another that hangs.
 """
 
 import itertools
+import random
 import threading
 from collections.abc import Callable
 
@@ -23,7 +25,7 @@ from snapgloss.link.transport import Transport
 READ_MOST_BYTES = 4096
 ANSWER_WAIT_S = 1.0  # four loops of the device
 TRIES = 6
-ID_FIRST = 1_000_000  # away from the sequence numbers of pushed `status`
+ID_LEAST, ID_MOST = 100_000_000, 1_000_000_000  # away from the numbers of pushed `status`
 STOP_WAIT_S = 2.0
 
 ANSWERS = {
@@ -34,20 +36,22 @@ ANSWERS = {
     "fetch_events": ("events", "lost"),
 }
 PUSHES = ("reading", "event", "status")
+HEARD_BYTES = 1024  # of what came last, whatever it was
 
 
-class _Pending:
-    """The one request under way, and the answer once it is there."""
+class Pending:
+    """A request under way, and the answer once it is there."""
 
-    def __init__(self, number: int, names: tuple[str, ...]) -> None:
-        self.number, self.names = number, names
+    def __init__(self, name: str, number: int, frame: bytes) -> None:
+        self.name, self.number, self.frame = name, number, frame
+        self.names = ANSWERS.get(name, ("ok",))
         self.answer: Message | None = None
         self.other_major: tuple[int, int] | None = None
         self.ready = threading.Event()
 
 
 class Exchange:
-    """Sends requests one at a time; starts its reader thread at once."""
+    """Sends requests and matches answers; starts its reader thread at once."""
 
     def __init__(
         self,
@@ -59,30 +63,56 @@ class Exchange:
         self._transport, self._clock = transport, clock
         self._on_push, self._on_text = on_push, on_text
         self._reader = FrameReader()
-        self._ids = itertools.count(ID_FIRST)
-        self._one_at_a_time = threading.Lock()
-        self._pending: _Pending | None = None
+        # A late answer to a host that died here must not pass for one to this host.
+        self._ids = itertools.count(random.randrange(ID_LEAST, ID_MOST))
+        self._one_writer = threading.Lock()
+        self._pending: dict[int, Pending] = {}
+        self.heard = b""
         self._closing = threading.Event()
         self.failure: LinkError | None = None
         self.failed = threading.Event()
         self._thread = threading.Thread(target=self._read_on, name="rig reader", daemon=True)
         self._thread.start()
 
-    def request(self, name: str, *values: int | str) -> Message:
-        """Send one request and return its answer.
+    def request(
+        self, name: str, *values: int | str, give_up: Callable[[], bool] = lambda: False
+    ) -> Message:
+        """Send one request and return its answer; `give_up` ends the trying early.
 
         Raises RigError when the device says no, VersionError when it speaks another major,
         LinkError when it does not answer TRIES times or is gone.
         """
-        with self._one_at_a_time:
-            number = next(self._ids)
-            pending = _Pending(number, ANSWERS.get(name, ("ok",)))
-            self._pending = pending
-            try:
-                self._ask(pending, bytes(messages.encode(name, number, values)))
-            finally:
-                self._pending = None
-        return _accepted(name, pending)
+        return self.answer(self.send(name, *values), give_up)
+
+    def send(self, name: str, *values: int | str) -> Pending:
+        """Send one request and do not wait; `answer` must be called for it."""
+        number = next(self._ids)
+        pending = Pending(name, number, bytes(messages.encode(name, number, values)))
+        self._pending[number] = pending
+        try:
+            self._write(pending)
+        except LinkError:
+            self.forget(pending)
+            raise
+        return pending
+
+    def answer(self, pending: Pending, give_up: Callable[[], bool] = lambda: False) -> Message:
+        """Wait for the answer of a request that was sent. Raises as `request`."""
+        try:
+            for left in range(TRIES - 1, -1, -1):
+                if self._clock.wait(pending.ready, ANSWER_WAIT_S) or give_up():
+                    break
+                if left:
+                    self._write(pending)
+            if self.failure is not None and pending.answer is None:
+                raise self.failure
+        finally:
+            self.forget(pending)
+        return _accepted(pending)
+
+    def forget(self, pending: Pending) -> None:
+        """Expect no answer to it any more."""
+        self._pending.pop(pending.number, None)
 
     def close(self) -> None:
         """End the thread and let the port go."""
@@ -90,15 +120,11 @@ class Exchange:
         self._thread.join(STOP_WAIT_S)
         self._transport.close()
 
-    def _ask(self, pending: _Pending, frame: bytes) -> None:
-        for _ in range(TRIES):
-            if self.failure is not None:
-                raise self.failure
-            self._transport.write(frame)
-            if self._clock.wait(pending.ready, ANSWER_WAIT_S):
-                break
-        if self.failure is not None and pending.answer is None:
+    def _write(self, pending: Pending) -> None:
+        if self.failure is not None:
             raise self.failure
+        with self._one_writer:
+            self._transport.write(pending.frame)
 
     def _read_on(self) -> None:
         while not self._closing.is_set():
@@ -109,13 +135,14 @@ class Exchange:
                     self._fail(fault)
                 return
             if data:
+                self.heard = (self.heard + data)[-HEARD_BYTES:]
                 self._reader.feed(data, self._frame, self._on_text)
 
     def _fail(self, fault: LinkError) -> None:
         self.failure = fault
         self.failed.set()
-        if self._pending is not None:
-            self._pending.ready.set()
+        for pending in list(self._pending.values()):
+            pending.ready.set()
         self._on_text(b"")  # wakes a host that waits for pushes
 
     def _frame(self, array: list[int | str], line: bytes) -> None:
@@ -131,8 +158,8 @@ class Exchange:
             self._on_push(message)
 
     def _is_answer(self, message: Message) -> bool:
-        pending = self._pending
-        if pending is None or message.number != pending.number or pending.ready.is_set():
+        pending = self._pending.get(message.number)
+        if pending is None or pending.ready.is_set():
             return False
         if message.name != "no" and message.name not in pending.names:
             return False
@@ -142,26 +169,26 @@ class Exchange:
 
     def _other_major(self, array: list[int | str]) -> bool:
         """Notice a hello_is of another shape: its second and third values stay where they are."""
-        pending = self._pending
-        if pending is None or array[0] != "hello_is" or len(array) < 4:
+        if array[0] != "hello_is" or len(array) < 4 or not isinstance(array[1], int):
             return False
+        pending = self._pending.get(array[1])
         major, minor = array[2], array[3]
         if not isinstance(major, int) or not isinstance(minor, int):
             return False
-        if major == messages.PROTOCOL_MAJOR or pending.number != array[1]:
+        if pending is None or major == messages.PROTOCOL_MAJOR:
             return False
         pending.other_major = (major, minor)
         pending.ready.set()
         return True
 
 
-def _accepted(name: str, pending: _Pending) -> Message:
+def _accepted(pending: Pending) -> Message:
     answer = pending.answer
     if pending.other_major is not None:
         raise version_error(*pending.other_major)
     if answer is None:
         raise LinkError(
-            f"The rig does not answer ({name}, asked {TRIES} times).",
+            f"The rig does not answer ({pending.name}, asked {TRIES} times).",
             "Look whether it is on and whether this is its port: `snapgloss ports`.",
         )
     if answer.name == "no":

@@ -43,6 +43,7 @@ class ScriptedRig:
         self.boot_nonce = 77
         self.digest = ""
         self.then: dict[str, Callable[[], None]] = {}
+        self.statuses = 0
         self._answered: dict[int, bytes] = {}
         self._reader = FrameReader()
         self._out: deque[bytes] = deque()
@@ -123,11 +124,14 @@ class ScriptedRig:
 
     def push_status(self, *values: int) -> None:
         """Push the nine values of `status`."""
-        self.send(messages.encode("status", 0, values))
+        self.send(messages.encode("status", self.statuses, values))
+        self.statuses += 1
 
     def _heard(self, array: list[int | str]) -> None:
         message = messages.parse(array, messages.TO_DEVICE)
         assert message is not None
+        if message.name == "hello":
+            self._answered.clear()
         answer = self._answered.get(message.number)
         if answer is None:
             self.done.append(message)

@@ -73,14 +73,14 @@ def test_other_major_of_another_shape(rig: ScriptedRig, link: RigLink) -> None:
     """A hello_is whose values we do not know still tells its major."""
     from rigwire import frames
 
-    rig.send(frames.encode(["hello_is", 1_000_000, 3, 1, "short"]))  # before: not asked, ignored
+    rig.send(frames.encode(["hello_is", 1_000_000, 3, 1, "short"]))  # not asked for: ignored
     rig.settle()
     rig.answers["hello"] = None
     original = rig.write
 
     def write(data: bytes) -> None:
         original(data)
-        rig.send(frames.encode(["hello_is", 1_000_000, 3, 1, "short"]))
+        rig.send(frames.encode(["hello_is", rig.done[-1].number, 3, 1, "short"]))
 
     rig.write = write  # type: ignore[method-assign]
     with pytest.raises(VersionError, match=r"version 3\.1 of the wire"):
