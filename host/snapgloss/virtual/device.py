@@ -21,6 +21,7 @@ _START_S = 20.0  # a cold disk and a loaded machine; a hang inside a loop is jud
 _TO_PLANT = struct.Struct(ex.TO_PLANT_FORMAT)
 _REPORT = struct.Struct(ex.REPORT_FORMAT)
 _CHUNK = 4096
+_APPEND = os.O_WRONLY | os.O_CREAT | os.O_APPEND
 _READY = select.POLLIN | select.POLLHUP | select.POLLERR
 
 
@@ -41,6 +42,7 @@ class Boot(NamedTuple):
     reset_cause: int  # 1 power on, 3 watchdog, as the RP2040 port counts
     keep_folder: str = ""  # the firmware's flash, "" = a board that keeps nothing; relative to
     # the script, because MicroPython ends on an argument of more than 255 characters
+    tap: Path | None = None  # every row of the journal is appended to this file
     with_modules: bool = False  # report the hash of every imported module file
 
 
@@ -77,9 +79,12 @@ class Device:
     ) -> subprocess.Popen[bytes]:
         fd_in, self._to_device = os.pipe()
         self._from_device, fd_out = os.pipe()
+        fd_tap = -1 if boot.tap is None else os.open(boot.tap, _APPEND)
+        passed = (fd_in, fd_out) if fd_tap < 0 else (fd_in, fd_out, fd_tap)
         setup = {
             "fd_in": fd_in,
             "fd_out": fd_out,
+            "fd_tap": fd_tap,
             "config": boot.config_text,
             "board_id": boot.board_id,
             "boot_nonce": boot.boot_nonce,
@@ -93,11 +98,11 @@ class Device:
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
-            pass_fds=(fd_in, fd_out),
+            pass_fds=passed,
             start_new_session=True,  # Ctrl-C in the terminal is for the rig, which ends us
         )
-        os.close(fd_in)
-        os.close(fd_out)
+        for fd in passed:
+            os.close(fd)
         assert process.stdout is not None
         self._console = process.stdout.fileno()
         self._poll = select.poll()

@@ -1,7 +1,7 @@
 """The composition root of the virtual rig: runs on the firmware's interpreter, beside `rigfw`.
 
-Run as `device_main.py JSON`, with the keys fd_in, fd_out, config, board_id, boot_nonce,
-reset_cause, keep and report. Everything the firmware is given (clock, board, port) is made of
+Run as `device_main.py JSON`, with the keys fd_in, fd_out, fd_tap (-1 = none), config, board_id,
+boot_nonce, reset_cause, keep and report. Everything the firmware is given (clock, board, port) is made of
 the exchange; nothing here sleeps or knows the wall clock.
 """
 
@@ -197,7 +197,29 @@ def new_app(board, config_text, clock):
         return App(board, None, clock, refusal.reason, print_fault)
 
 
-def serve(app, board, record, answer, stream_in, stream_out):
+class Tap:
+    """Writes every row of the journal to a file as it is made: what a host should have, by a way
+    that shares nothing with the wire. Lines: `boot NONCE`, `readings SEQ V ...`,
+    `events SEQ V ...`.
+    """
+
+    def __init__(self, stream, boot_nonce, journal):
+        self._stream = stream
+        self._rings = (("readings", journal.readings), ("events", journal.events))
+        self._next = [0, 0]
+        self._write(("boot", boot_nonce))
+
+    def _write(self, words):
+        self._stream.write((" ".join([str(word) for word in words]) + "\n").encode())
+
+    def look(self):
+        for at, (name, ring) in enumerate(self._rings):
+            for seq in range(self._next[at], ring.next_seq):
+                self._write((name, seq, *ring.row(seq)))
+            self._next[at] = ring.next_seq
+
+
+def serve(app, board, record, answer, stream_in, stream_out, tap):
     """One loop of the app for each record, until the other end closes."""
     port = board.port
     outbox = memoryview(port.outbox)
@@ -205,6 +227,8 @@ def serve(app, board, record, answer, stream_in, stream_out):
         port.receive(stream_in, record[ex.WIRE_IN_BYTES])
         answer[ex.OUTPUTS] &= ~ex.KICKED
         app.loop(record[ex.NOW_MS])
+        if tap:
+            tap.look()
         answer[ex.AT_MS] = record[ex.NOW_MS]
         answer[ex.WAITING_BYTES] = port.unread()
         answer[ex.WIRE_OUT_BYTES] = port.out_bytes
@@ -224,7 +248,11 @@ def main():
     stream_in = open(setup["fd_in"], "rb", buffering=0)
     stream_out = open(setup["fd_out"], "wb", buffering=0)
     stream_out.write(report_bytes(setup["report"]))
-    serve(app, board, record, answer, stream_in, stream_out)
+    tap = None
+    if setup["fd_tap"] >= 0:
+        tap_file = open(setup["fd_tap"], "ab", buffering=0)
+        tap = Tap(tap_file, setup["boot_nonce"], app.journal)
+    serve(app, board, record, answer, stream_in, stream_out, tap)
 
 
 if __name__ == "__main__":

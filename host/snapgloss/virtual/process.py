@@ -9,6 +9,7 @@ import sys
 import threading
 from collections.abc import Sequence
 from dataclasses import fields, replace
+from pathlib import Path
 from types import FrameType
 from typing import Any
 
@@ -42,6 +43,7 @@ def parser() -> argparse.ArgumentParser:
     add("--config", default="", help="the rig's description, one line")
     add("--stdin", action="store_true", help="take setup and config as JSON, first line of stdin")
     add("--modules", action="store_true", help="report the hash of every firmware file that ran")
+    add("--tap", type=Path, metavar="FILE", help="write every row of the journal to this file")
     add("--socket", action="store_true", help="a loopback TCP port, not a pseudo-terminal")
     return known
 
@@ -81,6 +83,7 @@ def options_from(arguments: argparse.Namespace, first_line: bytes) -> RigOptions
         handling=parse_handling(arguments.handling),
         with_modules=arguments.modules,
         over_socket=arguments.socket,
+        tap=arguments.tap,
     )
 
 

@@ -41,6 +41,7 @@ class RigOptions:
     `config_text` is the rig's description for the firmware; empty = the plant's own figures.
     `with_modules` asks the firmware for the hashes of the files it imported. `over_socket` gives
     a loopback TCP port instead of a pseudo-terminal; simulated time does not wait for its reader.
+    `tap` is a file that gets every row of the firmware's journal, for tests; None = none.
     """
 
     setup: PlantSetup = field(default_factory=PlantSetup)
@@ -50,6 +51,7 @@ class RigOptions:
     handling: tuple[Act, ...] = ()
     with_modules: bool = False
     over_socket: bool = False
+    tap: Path | None = None
 
 
 class VirtualRig:
@@ -75,6 +77,8 @@ class VirtualRig:
         self._ended = threading.Event()
         self._thread: threading.Thread | None = None
         self._clock = clock or SystemWallClock()
+        # Two simulated rigs of one seed are still two boards.
+        self._board_id = f"virtual-{options.setup.seed}-{os.urandom(3).hex()}"
         self._config_text = options.config_text or config_text_for(options.setup)
         self.lockstep = _world(options)
         with contextlib.ExitStack() as building:
@@ -166,11 +170,12 @@ class VirtualRig:
     def _boot(self, reset_cause: int) -> Device:
         boot = Boot(
             config_text=self._config_text,
-            board_id=f"virtual-{self.options.setup.seed}",
+            board_id=self._board_id,
             boot_nonce=int.from_bytes(os.urandom(4), "little") >> 2,
             reset_cause=reset_cause,
             keep_folder=KEEP_FOLDER,
             with_modules=self.options.with_modules,
+            tap=self.options.tap,
         )
         self._last_words = b""
         self._booted_at_ms = self.lockstep.at_ms

@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from pathlib import Path
 
 from snapgloss.base.errors import RigError
 from snapgloss.virtual.plant import PlantSetup
@@ -19,7 +20,7 @@ _END_S = 5.0
 @dataclass(frozen=True)
 class SpawnOptions:
     """`speed` is a number or "max"; `faults` are texts such as `probe_out@3600`, `handling`
-    one such as `lift@600-640; pedal@700`."""
+    one such as `lift@600-640; pedal@700`; `tap` is a file for every row of the journal."""
 
     setup: PlantSetup
     speed: str = "max"
@@ -27,6 +28,7 @@ class SpawnOptions:
     faults: Sequence[str] = ()
     handling: str = ""
     with_modules: bool = False
+    tap: Path | None = None
 
 
 class VirtualRigProcess:
@@ -42,6 +44,8 @@ class VirtualRigProcess:
             command += ["--fault", fault]
         if options.handling:
             command += ["--handling", options.handling]
+        if options.tap is not None:
+            command += ["--tap", str(options.tap)]
         if options.with_modules:
             command.append("--modules")
         self._process = subprocess.Popen(
