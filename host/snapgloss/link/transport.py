@@ -10,13 +10,14 @@ WRITE_WAIT_S = 2.0
 BAUD = 115_200  # USB ignores it; a real UART bridge does not
 
 UNPLUGGED = "Plug the cable in again, at both ends, and run the command again."
+HANGS = "Plug it out and in again. Until then it tempers on by itself, if it tempers at all."
 REMEDIES = {
     errno.ENOENT: (
         "There is no port {port}.",
         "Plug the rig in and list the ports with `snapgloss ports`.",
     ),
     errno.EBUSY: (
-        "The port {port} is busy.",
+        "The port {port} is busy{holder}.",
         "Close the other program that uses it (a second snapgloss, a serial terminal).",
     ),
     errno.EACCES: (
@@ -67,8 +68,12 @@ class SerialTransport:
 
     def write(self, data: bytes) -> None:
         """Send all of data; raises LinkError after WRITE_WAIT_S of a full port."""
+        from serial import SerialTimeoutException
+
         try:
             self._serial.write(data)
+        except SerialTimeoutException as fault:  # an OSError too: ask for it first
+            raise LinkError(f"The rig on {self._port} takes nothing: it hangs.", HANGS) from fault
         except (OSError, TypeError) as fault:
             raise self._gone() from fault
 
@@ -113,4 +118,14 @@ def _why_not_open(port: str, fault: Exception) -> LinkError:
             "Plug the rig out and in again, and list the ports with `snapgloss ports`.",
         )
     message, remedy = known
-    return LinkError(message.format(port=port), remedy)
+    return LinkError(message.format(port=port, holder=_held_by(port, number)), remedy)
+
+
+def _held_by(port: str, number: int) -> str:
+    """Return words on the process that locks the port, empty where the system does not tell."""
+    if SAME_AS.get(number, number) != errno.EBUSY:
+        return ""
+    from snapgloss.link.holder import holder_of
+
+    found = holder_of(port)
+    return f": {found} holds it" if found else ""
