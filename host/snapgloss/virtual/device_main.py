@@ -1,8 +1,8 @@
 """The composition root of the virtual rig: runs on the firmware's interpreter, beside `rigfw`.
 
 Run as `device_main.py JSON`, with the keys fd_in, fd_out, fd_tap (-1 = none), config, board_id,
-boot_nonce, reset_cause, keep and report. Everything the firmware is given (clock, board, port) is made of
-the exchange; nothing here sleeps or knows the wall clock.
+boot_nonce, reset_cause, keep and report. Everything the firmware is given (clock, board, port) is
+made of the exchange; nothing here sleeps or knows the wall clock.
 """
 
 import gc
@@ -215,7 +215,9 @@ class Tap:
     def look(self):
         for at, (name, ring) in enumerate(self._rings):
             for seq in range(self._next[at], ring.next_seq):
-                self._write((name, seq, *ring.row(seq)))
+                words = [name, seq]
+                words.extend(ring.row(seq))
+                self._write(words)
             self._next[at] = ring.next_seq
 
 
