@@ -161,7 +161,8 @@ def test_a_pulled_cable_is_an_outcome(
     start: Programs, tmp_path: Path, short: Path, virtual: VirtualRigProcess
 ) -> None:
     """A port that goes away in a batch: code 4, in words, and the run stays open."""
-    process = start(tmp_path / "data", "run", str(short), "--port", virtual.port, "--json")
+    arguments = ("--port", virtual.port, "--seek", "0 s", "--json")
+    process = start(tmp_path / "data", "run", str(short), *arguments)
     read_until(process, "Step 1 of 1")
     virtual.close()
     code, out, err = finish(process)
@@ -169,6 +170,20 @@ def test_a_pulled_cable_is_an_outcome(
     assert (code, result["outcome"], result["run"]) == (4, "link_lost", 1)
     assert "the cable came out" in result["words"]
     assert "Traceback" not in err
+
+
+def test_a_rig_that_stays_away_is_looked_for(
+    start: Programs, tmp_path: Path, short: Path, virtual: VirtualRigProcess
+) -> None:
+    """With --seek the command looks for the rig that long, in words, and then gives up."""
+    arguments = ("--port", virtual.port, "--seek", "2 s", "--json")
+    process = start(tmp_path / "data", "run", str(short), *arguments)
+    read_until(process, "Step 1 of 1")
+    virtual.close()
+    code, out, err = finish(process)
+    assert (code, json.loads(out)["outcome"]) == (4, "link_lost")
+    assert "Looking for it ..." in err
+    assert "was not found again within 2 s" in json.loads(out)["words"]
 
 
 def test_a_second_program_finds_the_port_busy(
@@ -181,7 +196,9 @@ def test_a_second_program_finds_the_port_busy(
     first.send_signal(signal.SIGINT)
     finish(first)
     assert code == 4
-    assert f"The port {virtual.port} is busy." in err
+    holder = f"python (process {first.pid})" if sys.platform == "linux" else ""
+    assert f"The port {virtual.port} is busy" in err
+    assert holder in err
 
 
 def test_a_stop_ends_with_its_reason(start: Programs, tmp_path: Path) -> None:

@@ -12,9 +12,10 @@ from snapgloss.cli import options
 
 if TYPE_CHECKING:
     from snapgloss.report import ReportPaths
-    from snapgloss.runs.batch import RunResult
+    from snapgloss.runs.ending import RunResult
     from snapgloss.runs.plan import BatchPlan
 
+NO_SEEK_S = 0
 EXIT_CODES = {
     "finished": 0,
     "off": 0,
@@ -38,6 +39,7 @@ SIMULATION_LEFT = "You left; the simulated rig ended with this program."
     "--speed", metavar="FACTOR", help="Simulated seconds per second, or max. Default: max."
 )
 @click.option("--port", help="Temper on the rig at this port instead of the virtual one.")
+@options.seek
 @options.room
 @options.as_json
 @options.fahrenheit
@@ -48,6 +50,7 @@ def try_(
     seed: int | None,
     speed: str | None,
     port: str | None,
+    seek_s: int,
     room_mc: int,
     as_json: bool,
     fahrenheit: bool,
@@ -66,7 +69,7 @@ def try_(
                 "--seed and --speed are for the virtual rig.", "Leave them out with --port."
             )
         plan = demo.demo_plan(mass_g, room_mc / 1000, None)
-        return _temper(ctx, plan, port, as_json, fahrenheit)
+        return _temper(ctx, plan, port, seek_s, as_json, fahrenheit)
     from snapgloss.virtual.pacing import speed_factor
 
     speed_factor(speed or "max")  # refuses nonsense before a process is started
@@ -78,7 +81,7 @@ def try_(
     from snapgloss.virtual.spawn import VirtualRigProcess
 
     with VirtualRigProcess(rig) as virtual:
-        return _temper(ctx, plan, virtual.port, as_json, fahrenheit, SIMULATION_LEFT)
+        return _temper(ctx, plan, virtual.port, NO_SEEK_S, as_json, fahrenheit, SIMULATION_LEFT)
 
 
 @click.command()
@@ -86,6 +89,7 @@ def try_(
 @click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
 @options.rig_file
 @click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
+@options.seek
 @options.room
 @options.as_json
 @options.fahrenheit
@@ -96,6 +100,7 @@ def run(
     port: str,
     rig: Path | None,
     workshop: str,
+    seek_s: int,
     room_mc: int,
     as_json: bool,
     fahrenheit: bool,
@@ -112,13 +117,14 @@ def run(
     rig_there = description.read(rig) if rig else description.BENCH_RIG
     plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
     _load_ahead()
-    return _temper(ctx, plan, port, as_json, fahrenheit)
+    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit)
 
 
 def _temper(
     ctx: click.Context,
     plan: "BatchPlan",
     port: str,
+    seek_s: int,
     as_json: bool,
     fahrenheit: bool,
     left_words: str = "",
@@ -129,11 +135,13 @@ def _temper(
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
     from snapgloss.runs.outcome import end_unfinished
+    from snapgloss.runs.seek import Seeker
 
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
         with watching(plan.title, simulated, fahrenheit) as watch:
-            result = run_batch(plan, link, store, watch, fahrenheit)
+            seek = Seeker(port, seek_s) if seek_s else None
+            result = run_batch(plan, link, store, watch, fahrenheit, seek)
         paths = None
         if result.run_id is not None and result.outcome in REPORTED:
             folder = options.data_folder(ctx) / "reports"

@@ -16,6 +16,7 @@ MOST_COLUMNS = 80
 ECHO_COLUMNS = 2  # a terminal echoes ^C after the block; it must not wrap
 NUMBER_COLUMNS = 21  # "-178.6" drawn large
 REFRESH_PER_S = 8
+BEHIND_SHOWN = 10  # readings: fewer are fetched within a second
 
 
 class LiveWatch:
@@ -55,11 +56,12 @@ class LiveWatch:
 
 def draw(now: Progress, title: str, fahrenheit: bool, columns: int) -> RenderableType:
     """Return the block of one moment, at most MOST_COLUMNS wide."""
+    held_back = f"Heat is held back: {now.withheld}." if now.withheld else ""
     body = Group(
         _upper(now, fahrenheit),
         "",
         Text(now.now, "reverse bold" if now.waiting else "bold"),
-        Text(f"Heat is held back: {now.withheld}." if now.withheld else "", "yellow"),
+        Text("\n".join([held_back, *([now.card, ""] if now.card else [])]), "yellow"),
         _bar(now),
         Text(_lower(now, fahrenheit), "dim"),
     )
@@ -114,4 +116,5 @@ def _bar(now: Progress) -> Table:
 def _lower(now: Progress, fahrenheit: bool) -> str:
     known = [("plate", now.plate_mc), ("room", now.room_mc)]
     parts = [f"{name} {show_temperature(mc, fahrenheit)}" for name, mc in known if mc is not None]
-    return "   ".join([f"{show_h_mm(now.at_s)} since the start", *parts])
+    behind = [f"catching up, {now.behind} to go"] if now.behind > BEHIND_SHOWN else []
+    return "   ".join([f"{show_h_mm(now.at_s)} since the start", *parts, *behind])

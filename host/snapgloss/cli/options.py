@@ -42,6 +42,7 @@ class Quantity(click.ParamType[int]):
 
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
+SPAN = Quantity("SPAN", "span_s")
 SHARE = Quantity("SHARE", "share_permille")
 
 mass = click.option(
@@ -57,6 +58,14 @@ rig_file = click.option(
     type=click.Path(path_type=Path),
     metavar="RIG.toml",
     help="Description of the rig. Default: the bench rig.",
+)
+seek = click.option(
+    "--seek",
+    "seek_s",
+    type=SPAN,
+    default="10 min",
+    show_default=True,
+    help="How long to look for the rig when its cable comes out; 0 s = not at all.",
 )
 room = click.option(
     "--room",

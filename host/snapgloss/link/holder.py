@@ -27,11 +27,12 @@ def holder_of(port: str, proc: Path = PROC) -> str:
 
 
 def _named(pid: str, proc: Path) -> str:
-    """Return a process as a person knows it: what was typed, without interpreter and options."""
+    """Return a process as a person knows it: its program, not the interpreter that runs it."""
     try:
         words = (proc / pid / "cmdline").read_bytes().decode(errors="replace").split("\0")
     except OSError:
         return f"process {pid}"
-    program = next((Path(word).name for word in words if "snapgloss" in word), Path(words[0]).name)
-    printable = "".join(letter for letter in program if letter.isprintable())[:MOST_CHARS]
-    return f"{printable or 'a program'} (process {pid})"
+    names = [Path(word).name for word in words[:3]]
+    own = (n for n in names if n and not n.startswith(("python", "-")) and n.isprintable())
+    program = next((name for name in own if " " not in name), names[0])[:MOST_CHARS]
+    return f"{program or 'a program'} (process {pid})"

@@ -40,7 +40,7 @@ class ScriptedRig:
         self.lost_below = [0, 0]
         self.body = b""
         self.state_no = STATES.index("off")
-        self.boot_nonce = 77
+        self.board, self.boot_nonce = "scripted", 77
         self.digest = ""
         self.then: dict[str, Callable[[], None]] = {}
         self.statuses = 0
@@ -49,7 +49,7 @@ class ScriptedRig:
         self._out: deque[bytes] = deque()
         self._moved = threading.Condition()
         self._reading = False
-        self.gone = False
+        self.gone = self.is_closed = False
 
     def read(self, most_bytes: int) -> bytes:
         """Give the host what waits."""
@@ -83,6 +83,7 @@ class ScriptedRig:
 
     def close(self) -> None:
         """Let go."""
+        self.is_closed = True
 
     def send(self, data: bytes) -> None:
         """Put raw bytes on the line."""
@@ -168,7 +169,7 @@ class ScriptedRig:
         newest = len(self.readings) - 1, len(self.events) - 1
         oldest = self.lost_below if self.readings else [-1, -1]
         return (
-            messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, "0.1.0", "scripted", self.boot_nonce,
+            messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, "0.1.0", self.board, self.boot_nonce,
             self.digest, self.state_no, 65_000, 100, oldest[0], newest[0], oldest[1], newest[1], 1,
         )  # fmt: skip
 

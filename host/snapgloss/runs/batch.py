@@ -1,22 +1,23 @@
 """One batch from upload to its figures. Nothing is printed here; a Watch is told.
 
 The schedule belongs to the device: when this program ends, is interrupted, or loses the cable,
-the rig carries on, and the same schedule run again joins the batch under way.
+the rig carries on, and the same schedule run again joins the batch under way. A rig that starts
+anew in mid-batch makes a new part of the same run.
 """
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, Protocol
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Protocol
 
-from snapgloss.base.errors import LinkError, RigError, StoreError
+from snapgloss.base.errors import LinkError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
-from snapgloss.link.decode import Record
-from snapgloss.quality.event_words import stop_words
-from snapgloss.quality.words import sentence
-from snapgloss.runs import connect, words
+from snapgloss.link.decode import Boot, Record
+from snapgloss.runs import connect, ending, rejoin, words
 from snapgloss.runs import outcome as outcomes
+from snapgloss.runs.ending import RunResult
+from snapgloss.runs.live_card import LiveCard
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import ENDED, UNDER_WAY, Progress, Tracker
+from snapgloss.runs.progress import ENDED, Progress, Tracker
 from snapgloss.runs.recorder import Recorder
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
 PAUSE_S = 0.05  # between two drains, so that one transaction serves many pushes
 SILENCE_S = 10.0  # wall time without a word before the rig is asked; it speaks every second
 
-Ending = Literal["finished", "off", "stopped", "not_started", "left", "link_lost"]
+Seek = Callable[[str, Callable[[str], None]], RigLink]
+"""Finds a board again by its id, telling why it takes long; see snapgloss.runs.seek."""
 
 
 class Watch(Protocol):
@@ -40,28 +42,29 @@ class Watch(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class RunResult:
-    """How a batch ended. `run_id` is None when it never began; figures are as stored."""
-
-    run_id: int | None
-    outcome: Ending
-    words: str
-    figures: dict[str, float | None]
-
-
 def run_batch(
-    plan: BatchPlan, link: RigLink, store: "Store", watch: Watch, fahrenheit: bool = False
+    plan: BatchPlan,
+    link: RigLink,
+    store: "Store",
+    watch: Watch,
+    fahrenheit: bool = False,
+    seek: Seek | None = None,
 ) -> RunResult:
     """Upload, ask for the start, record until the rig is off, and work out the figures.
 
+    With `seek` a rig that is lost in mid-batch is looked for; a link so found is closed here.
     Raises RigError when the rig refuses the schedule or the start, LinkError when the cable
     fails before the batch began. A cable lost later, and Ctrl-C, are outcomes: the rig goes on.
     """
     identity = link.identity
     if identity is None:
         raise LinkError("This link has not been introduced.", "Say hello first.")
-    return _Batch(plan, link, store, watch, identity, fahrenheit).run()
+    batch = _Batch(plan, link, store, watch, identity, fahrenheit, seek)
+    try:
+        return batch.run()
+    finally:
+        if batch.link is not link:
+            batch.link.close()
 
 
 class _Batch:
@@ -73,12 +76,14 @@ class _Batch:
         watch: Watch,
         identity: Identity,
         fahrenheit: bool,
+        seek: Seek | None,
     ) -> None:
-        self._plan, self._link, self._store, self._watch = plan, link, store, watch
-        self._identity = identity
+        self._plan, self.link, self._store, self._watch = plan, link, store, watch
+        self._identity, self._fahrenheit, self._seek = identity, fahrenheit, seek
         boot_id = store.boot_id(identity)
         self._recorder = Recorder(store, boot_id, link.now_s())
         self._tracker = Tracker(plan, identity.simulated, identity.state, fahrenheit)
+        self._card = LiveCard(store, link.now_s(), fahrenheit)
         self._run_id: int | None = None
         self._heard_at_s = link.now_s()
 
@@ -87,9 +92,9 @@ class _Batch:
         if not self._join():
             self._ask_start()
         try:
-            while not self._tracker.over:
-                self._once()
-            return self._close()
+            while not (self._tracker.over and self._is_complete()):
+                self._once_or_find_again()
+            return self._result()
         except KeyboardInterrupt:
             return self._leave()
         except LinkError as fault:
@@ -104,46 +109,87 @@ class _Batch:
             raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
-        self._link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
-        digest = self._link.upload(self._plan.body)
-        self._link.ask_start(digest)
+        self.link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
+        digest = self.link.upload(self._plan.body)
+        self.link.ask_start(digest)
 
     def _join(self) -> bool:
         """Go on with a batch under way, or end the record of one that ended unseen."""
         identity, boot_id = self._identity, self._recorder.boot_id
-        under_way = identity.state in UNDER_WAY
-        if under_way and identity.digest_held != self._plan.digest:
-            raise RigError(
-                "The rig is in the middle of another batch.",
-                "Let it finish, or turn it off at the rig, then try again.",
-            )
-        self._run_id = outcomes.open_run(self._store, boot_id, self._plan.digest)
-        if not under_way and (self._run_id is None or identity.state not in ENDED):
-            self._run_id = None
+        found = rejoin.find(self._store, self.link, identity, boot_id, self._plan.digest)
+        if isinstance(found, str):
+            self._say(found)
             return False
+        self._run_id = found.run_id
         if self._run_id is not None:
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
-        self._watch.say(0, outcomes.JOINED if under_way else outcomes.ENDED_UNSEEN)
-        reading_seq, event_seq = self._store.last_seq(boot_id)
-        self._link.follow_from(reading_seq + 1, event_seq + 1)
-        self._take(self._link.catch_up(identity.newest_reading, identity.newest_event))
-        if not under_way:
+            self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
+        self._say(found.words)
+        if found.anew:
+            self._new_part(identity)
+        self._take(found.records)
+        if identity.state in ENDED and not found.anew:
+            self._take(self.link.catch_up(identity.newest_reading, identity.newest_event))
             self._tracker.end_in(identity.state)
         return True
 
+    def _once_or_find_again(self) -> None:
+        try:
+            self._once()
+        except LinkError as fault:
+            if self._seek is None or self._run_id is None:
+                raise
+            self._find_again(fault, self._seek)
+
     def _once(self) -> None:
-        heard = self._link.wait(SILENCE_S)
-        self._link.pause(PAUSE_S)
-        self._take(self._link.take())
-        if not heard and self._link.now_s() - self._heard_at_s >= SILENCE_S:
-            self._take([self._link.ask_status()])  # raises LinkError when nobody is there
+        heard = self.link.wait(SILENCE_S)
+        self.link.pause(PAUSE_S)
+        self._take(self.link.take())
+        now_s = self.link.now_s()
+        if not heard and now_s - self._heard_at_s >= SILENCE_S:
+            self._ask_after()
+        self._tracker.behind = self.link.behind()
+        self._recorder.flush_when_due(now_s)
+        if self._run_id is not None and self._card.is_due(now_s):
+            self._look_for_card(self._run_id, now_s)
         self._watch.progress(self._tracker.progress())
-        self._recorder.flush_when_due(self._link.now_s())
+
+    def _ask_after(self) -> None:
+        """Nothing came for long: who is there? Raises LinkError when nobody is."""
+        there = self.link.hello(connect.HOST_VERSION)
+        self.link.expect(there.newest_reading, there.newest_event)
+        self._heard_at_s = self.link.now_s()
+
+    def _look_for_card(self, run_id: int, now_s: float) -> None:
+        self._recorder.flush(now_s)
+        new = self._card.look(run_id, now_s)
+        self._tracker.card = self._card.words
+        self._say(new)
+
+    def _find_again(self, fault: LinkError, seek: Seek) -> None:
+        """Look for the board, and go on in the same run wherever it is."""
+        self._keep_all()
+        self._say(f"{fault.message} {outcomes.LOOKING}")
+        self.link.close()
+        self.link = seek(self._identity.board, self._say)
+        self._heard_at_s = self.link.now_s()
+        self._say(outcomes.FOUND)
+        found = self.link.identity
+        assert found is not None
+        if found.boot_nonce != self._identity.boot_nonce:
+            self._turn_to(found)
+            self.link.follow_from(0, 0)
+        else:
+            reading_seq, event_seq = self._store.last_seq(self._recorder.boot_id)
+            self.link.follow_from(reading_seq + 1, event_seq + 1)
+        self.link.expect(found.newest_reading, found.newest_event)
 
     def _take(self, records: list[Record]) -> None:
         if records:
-            self._heard_at_s = self._link.now_s()
+            self._heard_at_s = self.link.now_s()
         for record in records:
+            if isinstance(record, Boot):
+                self._turn_to(record.identity)
             self._recorder.add(record)
             if isinstance(record, Reading):
                 self._tracker.take_reading(record)
@@ -153,64 +199,76 @@ class _Batch:
                 self._take_event(record)
             self._begin_when_started()
 
+    def _turn_to(self, identity: Identity) -> None:
+        """The rig started anew: its new boot is a new part of this run, if it is this rig."""
+        wanted = self._identity.board
+        if identity.board != wanted:
+            said = outcomes.ANOTHER.format(board=identity.board, wanted=wanted)
+            raise LinkError(said, "Plug the right rig in again.")
+        self._keep_all()
+        self._identity = identity
+        self._recorder = Recorder(self._store, self._store.boot_id(identity), self.link.now_s())
+        self._new_part(identity)
+
+    def _new_part(self, identity: Identity) -> None:
+        shift_ms = 0
+        if self._run_id is not None:
+            boot_id, now_ms = self._recorder.boot_id, 1000 * (identity.newest_reading + 1)
+            self._store.add_part(self._run_id, boot_id, 0, now_ms)
+            shift_ms = self._store.parts(self._run_id)[-1].shift_ms
+        self._tracker.start_anew(identity.state, shift_ms)
+        self._say(words.STARTED_ANEW)
+
     def _take_event(self, event: Event) -> None:
         line, warning = self._tracker.take_event(event)
-        at_s = self._tracker.progress().at_s
         for said in filter(None, (line, warning)):
-            self._watch.say(at_s, said)
+            self._say(said)
         if warning and self._run_id is not None:
             self._store.add_note(self._run_id, warning)
+        if event.kind == "offer" and self._run_id is not None:
+            stood_s = outcomes.stood_still_s(self._store, self._run_id)
+            if stood_s > 1:
+                self._say(outcomes.STOOD_STILL.format(span=words.about(stood_s)))
+
+    def _say(self, said: str) -> None:
+        if said:
+            self._watch.say(self._tracker.at_s, said)
 
     def _begin_when_started(self) -> None:
         started_ms = self._tracker.started_ms
         if self._run_id is None and started_ms is not None:
+            newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
             self._run_id = self._store.begin_run(self._plan.new_run(self._identity.simulated))
-            self._store.add_part(self._run_id, self._recorder.boot_id, started_ms)
+            self._store.add_part(self._run_id, self._recorder.boot_id, started_ms, newest_ms)
 
     def _leave(self) -> RunResult:
         """Ctrl-C: a batch under way is left to the rig; an open start window is closed."""
         self._keep_all()
         if self._run_id is None:
-            self._link.off()
+            self.link.off()
             return RunResult(None, "left", outcomes.NOTHING_STARTED, {})
         self._store.add_note(self._run_id, outcomes.LEFT)
         return RunResult(self._run_id, "left", outcomes.LEFT, {})
 
-    def _close(self) -> RunResult:
-        now = self._link.hello(connect.HOST_VERSION)
-        if now.boot_nonce != self._identity.boot_nonce and self._run_id is not None:
-            return self._end("stopped", outcomes.RESTARTED)
-        self._take(self._link.catch_up(now.newest_reading, now.newest_event))
+    def _is_complete(self) -> bool:
+        """Fetch what the end left behind. False when the rig was found to have started anew."""
+        now = self.link.hello(connect.HOST_VERSION)
+        if now.boot_nonce == self._identity.boot_nonce:
+            self._take(self.link.catch_up(now.newest_reading, now.newest_event))
+        elif self._tracker.ended_state != "finished":
+            self._take(self.link.take())
+        return self._tracker.over
+
+    def _result(self) -> RunResult:
+        self._keep_all()
         if self._run_id is None:
-            self._keep_all()
-            return RunResult(None, "not_started", self._why_not_started(), {})
-        state = self._tracker.ended_state
-        if state == "finished":
-            return self._end("finished", "")
-        if state == "off":
-            return self._end("off", f"Turned off {self._where()}.")
-        return self._end("stopped", f"Stopped: {stop_words(self._tracker.stop_code)}.")
-
-    def _why_not_started(self) -> str:
-        if self._tracker.stop_code:
-            return f"Stopped: {stop_words(self._tracker.stop_code)}. {outcomes.NEVER_BEGAN}"
-        return words.CLOSED
-
-    def _where(self) -> str:
-        step_no, steps = self._tracker.step_no, self._plan.steps
-        return f"in step {step_no} of {len(steps)}" if step_no else "before the first step"
+            return RunResult(None, "not_started", ending.why_not_started(self._tracker), {})
+        outcome, why = ending.why_ended(self._tracker)
+        ended_ms = self._tracker.ended_ms or self._tracker.newest_ms
+        return ending.close(
+            self._store, self._run_id, ended_ms, outcome, why, self._tracker.anew, self._fahrenheit
+        )
 
     def _keep_all(self) -> None:
-        self._recorder.flush(self._link.now_s())
-        self._recorder.keep_console(self._link)
-
-    def _end(self, outcome: Literal["finished", "off", "stopped"], why: str) -> RunResult:
-        """Close the run and work out its figures; `why` stands before the verdict."""
-        assert self._run_id is not None
-        self._keep_all()
-        ended_ms = self._tracker.ended_ms or self._tracker.newest_ms
-        self._store.end_run(self._run_id, ended_ms, outcome, why)
-        figures, verdict = outcomes.keep_figures(self._store, self._run_id)
-        said = f"{why} {sentence(verdict)}".strip()
-        self._store.end_run(self._run_id, ended_ms, outcome, said)
-        return RunResult(self._run_id, outcome, said, figures)
+        self._recorder.flush(self.link.now_s())
+        self._recorder.keep_console(self.link)

@@ -3,9 +3,11 @@
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.figures import figures_of
+from snapgloss.quality.save_it_run import card_of_run
 from snapgloss.quality.words import verdict
 
 if TYPE_CHECKING:
+    from snapgloss.store.rows import Outcome
     from snapgloss.store.store import Store
 
 LEFT = (
@@ -20,7 +22,16 @@ JOINED = "Joined the batch that is under way."
 ENDED_UNSEEN = "The batch you left has ended; this is its record."
 NOTHING_STARTED = "Nothing was started; the start window is closed again."
 NEVER_BEGAN = "The batch never began."
-RESTARTED = "Stopped: the rig started anew by itself; heat is off."
+LOST_BEFORE_PRESS = "The rig started anew before anyone pressed start."
+CUT_SHORT = "Cut short {where}: the rig started anew"
+NOT_OFFERED = "and did not offer to carry on: the chocolate or the rig was not fit for it."
+NOT_PRESSED = "and nobody pressed start within 2 minutes to carry on."
+LEFT_OPEN = "Cut short: the rig was switched off, and nobody carried on."
+CLOSED_OLD = "Run {run} of this schedule was cut short: the rig was switched off. It is closed."
+LOOKING = "The rig carries on by itself. Looking for it ..."
+FOUND = "Found again: going on in the same run."
+ANOTHER = "Another rig is on that port now: {board}, not {wanted}. Nothing of it is recorded."
+STOOD_STILL = "It stood still for about {span}, by this computer's clock."
 
 
 def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], str]:
@@ -32,18 +43,32 @@ def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], 
     return kept, verdict(figures) if figures.minutes_working > 0 else ""
 
 
-def end_unfinished(store: "Store", run_id: int, words: str) -> None:
+def end_unfinished(
+    store: "Store", run_id: int, words: str, outcome: "Outcome" = "unfinished"
+) -> None:
     """Close a run that nothing will ever join again, at its last reading."""
-    readings = store.readings(run_id)
-    end_ms = readings[-1].at_ms if readings else store.parts(run_id)[0].start_ms
-    store.end_run(run_id, end_ms, "unfinished", words)
+    readings, part = store.readings(run_id), store.parts(run_id)[-1]
+    newest_ms = readings[-1].at_ms - part.shift_ms if readings else part.start_ms
+    end_ms = max(newest_ms, part.start_ms)
+    store.end_run(run_id, end_ms, outcome, words)
 
 
-def open_run(store: "Store", boot_id: int, digest: str) -> int | None:
-    """Return the newest unfinished run of this schedule on this boot of the rig, or None."""
-    for run in store.runs():
-        if run.ended_utc_ms is not None or run.digest != digest:
-            continue
-        if any(part.boot_id == boot_id for part in store.parts(run.id)):
-            return run.id
-    return None
+def close_old(store: "Store", run_id: int) -> str:
+    """Close a run of this board that nobody can carry on; return a sentence about it."""
+    end_unfinished(store, run_id, LEFT_OPEN, "off")
+    keep_figures(store, run_id)
+    return CLOSED_OLD.format(run=run_id)
+
+
+def stood_still_s(store: "Store", run_id: int) -> int:
+    """Seconds between the last reading before the newest start of the rig and that start."""
+    part = store.parts(run_id)[-1]
+    begun_ms = part.start_ms + part.shift_ms
+    before = [r.at_ms for r in store.readings(run_id) if r.at_ms < begun_ms]
+    return (begun_ms - before[-1]) // 1000 if before else 0
+
+
+def advice(store: "Store", run_id: int, fahrenheit: bool) -> str:
+    """Return what to do for a batch that was cut short, or an empty string."""
+    card = card_of_run(store, run_id, fahrenheit=fahrenheit)
+    return card.words if card else ""

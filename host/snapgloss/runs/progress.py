@@ -5,6 +5,7 @@ Times are the device's: seconds of `at_ms`, which for a virtual rig are simulate
 
 from dataclasses import dataclass
 
+from rigfw import limits
 from rigwire.states import STEP_STATE
 from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading, Status
@@ -16,6 +17,7 @@ from snapgloss.runs.plan import BatchPlan
 
 UNDER_WAY = (*STEP_STATE.values(), "hands_in")  # states that belong to a batch
 AT_ONCE_MS = 2000
+OFFER_WITHIN_MS = limits.CARRY_WAIT_MS + 5000  # by then a rig that started anew has offered
 ENDED = ("finished", "off", "stopped", "locked")
 
 
@@ -39,6 +41,8 @@ class Progress:
     now: str  # what to do now, a sentence
     waiting: bool  # the sentence waits for a person
     withheld: str  # why heat is held back, or empty
+    card: str = ""  # what happened and what to do for a batch that goes wrong, or empty
+    behind: int = 0  # readings and events that are still to be fetched from the rig
 
 
 class Tracker:
@@ -55,6 +59,10 @@ class Tracker:
         self.ended_state = ""
         self.stop_code = 0
         self.step_no = 0
+        self.card = ""
+        self.behind = 0
+        self.anew = ""  # after the rig started anew: "waits", "offered" or "carried_on"
+        self.shift_ms = 0  # from this boot's times to the run's
         self._open = state == "ready" or state in UNDER_WAY  # something is there to end
         self._step_since_ms = 0
         self._prompt, self._grams = "none", 0
@@ -68,6 +76,13 @@ class Tracker:
             self.started_ms = reading.at_ms  # joined, and its first events are not kept any more
         if reading.step_no != self.step_no and self.mirror.state in UNDER_WAY:
             self._enter(reading.step_no, reading.at_ms)
+        if self.anew == "waits" and self.started_ms is not None:
+            self._await_offer(reading)
+
+    def _await_offer(self, reading: Reading) -> None:
+        """The batch is over when the rig is for off and says nothing of carrying on."""
+        if reading.state in ("stopped", "locked") or reading.at_ms > OFFER_WITHIN_MS:
+            self.end_in(reading.state if reading.state in ENDED else "off")
 
     def take_status(self, status: Status) -> None:
         """Follow a status, the device's word on where it is."""
@@ -79,6 +94,23 @@ class Tracker:
             self._moved(status.state, self.newest_ms)
             self.mirror.adopt(status.state)
 
+    def start_anew(self, state: str, shift_ms: int) -> None:
+        """Follow a rig that started anew; `shift_ms` puts its times behind those before."""
+        self.shift_ms, self.newest_ms, self._step_since_ms = shift_ms, 0, 0
+        self.anew, self._prompt, self.status = "waits", "none", None
+        self.ended_ms, self.ended_state = None, ""
+        self._open = state == "ready" or state in UNDER_WAY
+        self.mirror.adopt(state)
+        if self.started_ms is None:  # it was only asked for: nothing is there to carry on
+            self.end_in("off")
+
+    @property
+    def at_s(self) -> int:
+        """Device seconds since the batch began, over all boots; 0 before."""
+        if self.started_ms is None:
+            return 0
+        return max(0, (self.newest_ms + self.shift_ms - self.started_ms) // 1000)
+
     def take_event(self, event: Event) -> tuple[str | None, str | None]:
         """Follow an event; return (a line for a person, a warning), each or None."""
         self.newest_ms = max(self.newest_ms, event.at_ms)
@@ -87,7 +119,10 @@ class Tracker:
         return words.event_line(event, self._steps, self.fahrenheit) if said else None, warning
 
     def _goes_without_saying(self, event: Event) -> bool:
-        """A step that begins at its target, and the dip of the seed that was asked for."""
+        """A step that begins at its target, the dip of the seed that was asked for, and the
+        window of an offer, which says itself what to press."""
+        if event.kind == "state" and self.anew:
+            return state_name(event.a) == "ready"
         if event.kind == "reached":
             return event.at_ms - self._step_since_ms < AT_ONCE_MS
         return event.kind == "dip" and self._prompt == "seed_in"
@@ -106,6 +141,8 @@ class Tracker:
             self._prompt = "none"
         elif event.kind == "stop":
             self.stop_code = event.a
+        elif event.kind in ("offer", "carried_on") and self.anew:
+            self.anew = "offered" if event.kind == "offer" else "carried_on"
         return None
 
     @property
@@ -150,8 +187,7 @@ class Tracker:
     def progress(self) -> Progress:
         """Where the batch is now."""
         reading, state = self.reading, self.mirror.state
-        at_s = 0 if self.started_ms is None else (self.newest_ms - self.started_ms) // 1000
-        left_s = self.batch_left_s()
+        at_s, left_s = self.at_s, self.batch_left_s()
         return Progress(
             simulated=self.simulated,
             state=state,
@@ -169,6 +205,8 @@ class Tracker:
             now=self.now_words(),
             waiting=self._waiting(),
             withheld=self._withheld_words(),
+            card=self.card,
+            behind=self.behind,
         )
 
     def _step_words(self) -> str:
@@ -181,19 +219,23 @@ class Tracker:
 
     def now_words(self) -> str:
         """The one sentence: what to do now."""
-        state = self.mirror.state
-        asked = words.ask(self._prompt, self._grams)
-        if state == "ready":
-            return words.PRESS_START
-        if state == "hands_in":
-            return words.HANDS_IN
-        if state == "stopped":
-            return "Put that right, then press the button on the rig. A press never starts it."
+        state, free = self.mirror.state, self._words_outside()
+        if free:
+            return free
         if state not in UNDER_WAY or not self._step():
             return words.FREE
+        asked = words.ask(self._prompt, self._grams)
         if asked:
             return asked
         return words.meanwhile(self._steps, self.step_no, self.step_left_s(), self.fahrenheit)
+
+    def _words_outside(self) -> str:
+        """What to do where no step runs, or an empty string."""
+        state = self.mirror.state
+        if state == "off" and self.anew == "waits" and not self.over:
+            return words.STARTED_ANEW
+        offered = state == "ready" and self.anew == "offered"
+        return words.CARRY_ON if offered else words.OUTSIDE.get(state, "")
 
     def _step(self) -> bool:
         return 1 <= self.step_no <= len(self._steps)

@@ -48,7 +48,14 @@ SHORT = {
     "pour": "Pour",
 }
 PRESS_START = "Press start on the rig: hold the button for 1 to 3 seconds."
+CARRY_ON = "Press start on the rig within 2 minutes: it carries on where it was."
+STARTED_ANEW = "The rig started anew: all is off. It looks whether it can carry on."
 HANDS_IN = "Heat and stirrer are off while your hands are in. Put the bowl back."
+OUTSIDE = {
+    "ready": PRESS_START,
+    "hands_in": HANDS_IN,
+    "stopped": "Put that right, then press the button on the rig. A press never starts it.",
+}
 CLOSED = "The start window closed: nobody pressed start on the rig."
 FREE = "Nothing to do."
 

@@ -10,9 +10,9 @@ from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
 
 def begin(
-    connection: Connection, run_id: int, boot_id: int, start_ms: int, now_utc_ms: int
+    connection: Connection, run_id: int, boot_id: int, start_ms: int, begun_utc_ms: int
 ) -> None:
-    """Add a part; what was open on this boot ends one ms before it."""
+    """Add a part that began at `begun_utc_ms`; what was open on this boot ends one ms before."""
     open_on_boot = (RUN_PARTS.c.boot_id == boot_id) & RUN_PARTS.c.end_ms.is_(None)
     connection.execute(update(RUN_PARTS).where(open_on_boot).values(end_ms=start_ms - 1))
     of_this_run = RUN_PARTS.c.run_id == run_id
@@ -23,7 +23,7 @@ def begin(
         "boot_id": boot_id,
         "start_ms": start_ms,
         "end_ms": None,
-        "begun_utc_ms": now_utc_ms,
+        "begun_utc_ms": begun_utc_ms,
     }
     connection.execute(insert(RUN_PARTS), row)
 

@@ -27,6 +27,7 @@ from snapgloss.store.tables import (
     GAPS,
     NOTES,
     READINGS,
+    RUN_PARTS,
     RUNS,
 )
 
@@ -156,12 +157,28 @@ class Store:
         assert key is not None
         return int(key[0])
 
-    def add_part(self, run_id: int, boot_id: int, start_ms: int) -> None:
+    def add_part(
+        self, run_id: int, boot_id: int, start_ms: int, now_ms: int | None = None
+    ) -> None:
         """The run goes on in this boot from `start_ms` (device ms). Ends any part still open
-        on the same boot, or of the same run."""
+        on the same boot, or of the same run. `now_ms` is the device's time at this moment, None
+        when that is `start_ms`."""
         self.run(run_id)
+        ago_ms = 0 if now_ms is None else max(0, now_ms - start_ms)
         with self._writing() as connection:
-            parts.begin(connection, run_id, boot_id, start_ms, self._clock_utc_ms())
+            parts.begin(connection, run_id, boot_id, start_ms, self._clock_utc_ms() - ago_ms)
+
+    def open_run(self, board: str, digest: str) -> int | None:
+        """The newest unfinished run of a schedule on a board, whatever boot of it; or None."""
+        wanted = (
+            select(func.max(RUNS.c.id))
+            .join(RUN_PARTS, RUN_PARTS.c.run_id == RUNS.c.id)
+            .join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
+            .where(BOOTS.c.board == board, RUNS.c.digest == digest, RUNS.c.ended_utc_ms.is_(None))
+        )
+        with self._reading() as connection:
+            found = connection.execute(wanted).scalar()
+        return None if found is None else int(found)
 
     def end_run(self, run_id: int, end_ms: int, outcome: Outcome, words: str) -> None:
         """Close a run at `end_ms` (device ms of its last part, inclusive)."""

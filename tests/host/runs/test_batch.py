@@ -7,10 +7,11 @@ from snapgloss.base.errors import LinkError, RigError, StoreError
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
-from snapgloss.runs.batch import SILENCE_S, RunResult, run_batch
+from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
+from snapgloss.runs.ending import RunResult
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
 from snapgloss.store.store import Store
 
 NO = {name: number for number, name in enumerate(STATES)}
@@ -369,27 +370,210 @@ def test_a_silent_rig_is_asked_then_given_up(
     clock: ScriptedClock,
 ) -> None:
     """After SILENCE_S without a word the rig is asked; TRIES answers later the link is lost."""
-    rig.answers["ask_status"] = None
-    rig.then["ask_start"] = lambda: begin(rig)
+
+    def fall_silent() -> None:
+        begin(rig)
+        rig.answers["hello"] = None
+
+    rig.then["ask_start"] = fall_silent
     result = run_batch(plan, link, store, watch)
     assert result.outcome == "link_lost"
     assert clock.at_s <= SILENCE_S + TRIES * ANSWER_WAIT_S + 1.0
 
 
-def test_a_rig_that_started_anew(
+def reset(rig: ScriptedRig, nonce: int = 78) -> None:
+    """The rig loses its power: a new boot with an empty journal, and all off."""
+    rig.boot_nonce, rig.state_no, rig.statuses = nonce, NO["off"], 0
+    rig.readings.clear()
+    rig.events.clear()
+    rig.push_event(0, "boot", 1)
+    rig.push_status(NO["off"], 0, -1, 0, -1, -1, 0, 0, 0)
+
+
+def test_a_rig_that_started_anew_carries_on_in_the_same_run(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:
-    """A reset shows as off with another boot number: stopped, and said so."""
+    """A reset in mid-batch, an offer, a press: two parts of one run, no reading lost or doubled,
+    and the two boots are not mixed though their sequence numbers are the same."""
 
-    def reset() -> None:
+    def cut() -> None:
         begin(rig)
-        rig.boot_nonce = 78
-        rig.push_status(NO["off"], 0, -1, 0, -1, -1, 0, 0, 0)
+        work(rig, 5)
+        reset(rig)
+        for second in range(1, 4):
+            read(rig, second * 1000, "off", 0, 31_000)
+        move(rig, 3_500, "off", "ready")
+        rig.push_event(3_500, "offer", 3, 31_000)
+        read(rig, 4_000, "ready", 0, 31_000)
+        move(rig, 5_000, "ready", "working")
+        rig.push_event(5_000, "step", 3, 5)
+        rig.push_event(5_000, "carried_on", 3, 31_000)
+        read(rig, 6_000, "working", 3, 31_000)
+        move(rig, 7_000, "working", "finished")
 
-    rig.then["ask_start"] = reset
+    rig.then["ask_start"] = cut
     result = run_batch(plan, link, store, watch)
-    assert result.outcome == "stopped"
-    assert result.words == "Stopped: the rig started anew by itself; heat is off."
+    assert (result.outcome, result.run_id) == ("finished", 1)
+    assert len(store.runs()) == 1
+    assert [part.start_ms for part in store.parts(1)] == [20_000, 0]
+    readings = store.readings(1)
+    assert [r.seq for r in readings] == [1, 2, 3, 4, 5, 6, 7, 0, 1, 2, 3, 4]
+    assert [r.product_mc for r in readings[-5:]] == [31_000] * 5
+    assert [r.at_ms for r in readings] == sorted(r.at_ms for r in readings)
+    said = [words for _, words in watch.lines]
+    assert "The rig started anew: all is off. It looks whether it can carry on." in said
+    offer = "The rig offers to carry on with step 3 at 31.0 °C"
+    assert f"{offer}: press start on the rig within 2 minutes." in said
+    assert "Carried on with step 3 at 31.0 °C." in said
+    assert said.count("Press start on the rig: hold the button for 1 to 3 seconds.") == 1
+    carry = [one for one in watch.seen if one.state == "ready" and one.at_s > 10]
+    assert all("carries on where it was" in one.now for one in carry)
+
+
+def test_an_offer_that_nobody_takes_ends_as_off(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """The offer closes without a press: off, and the words name the step and the offer."""
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        move(rig, 3_500, "off", "ready")
+        rig.push_event(3_500, "offer", 1, 21_000)
+        read(rig, 4_000, "ready", 0, 21_000)
+        rig.push_event(123_500, "window", 0)
+        move(rig, 123_500, "ready", "off")
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "off"
+    assert result.words.startswith(
+        "Cut short in step 1 of 3: the rig started anew and nobody pressed start within 2 minutes"
+    )
+    assert store.run(1).outcome == "off"
+
+
+def test_a_rig_that_offers_nothing_ends_the_batch(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """No offer within OFFER_WITHIN_MS of the rig's own time: off, and not before."""
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        read(rig, OFFER_WITHIN_MS, "off", 0, 20_000)
+        read(rig, OFFER_WITHIN_MS + 1000, "off", 0, 20_000)
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert (result.outcome, store.parts(1)[-1].end_ms) == ("off", OFFER_WITHIN_MS + 1000)
+    assert "did not offer to carry on" in result.words
+
+
+def test_a_reset_before_the_press_is_no_batch(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A rig that starts anew with its start window open: nothing began, and the words say so."""
+
+    def cut() -> None:
+        move(rig, 1_000, "off", "ready")
+        reset(rig)
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.words) == (
+        None, "The rig started anew before anyone pressed start.",
+    )  # fmt: skip
+    assert store.runs() == []
+
+
+def test_another_board_in_mid_run_is_not_mixed_in(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Another board answers on the same port: the words name both, and nothing of it is kept."""
+
+    def swap() -> None:
+        begin(rig)
+        rig.board = "stranger"
+        reset(rig)
+        read(rig, 1_000, "off", 0, 25_000)
+
+    rig.then["ask_start"] = swap
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "link_lost"
+    assert "Another rig is on that port now: stranger, not scripted." in result.words
+    assert [r.seq for r in store.readings(1)] == [1]
+    assert len(store.parts(1)) == 1
+
+
+def left_in_melting(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A batch left by its host in the first step."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    watch.interrupt_in = "melting"
+    assert run_batch(plan, link, store, watch).outcome == "left"
+    link.close()
+    rig.settled_anew()
+
+
+def test_a_host_that_was_away_joins_the_boot_that_carried_on(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Power cut and press while no host was there: the same run gets a second part, whole."""
+    left_in_melting(plan, rig, link, store, watch)
+    reset(rig)
+    rig.push_event(3_000, "offer", 1, 21_000)
+    rig.push_event(4_000, "carried_on", 1, 21_000)
+    for second in range(1, 10):
+        read(rig, second * 1000, "melting", 1, 21_000)
+    rig.settled_anew()
+    rig.state_no, rig.digest = NO["melting"], plan.digest
+    again = introduce(rig, ScriptedClock(rig))
+    move(rig, 11_000, "melting", "finished")
+    joined = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (joined.run_id, joined.outcome) == (1, "finished")
+    assert [r.seq for r in store.readings(1)] == [1, *range(9)]
+
+
+def test_an_old_run_of_a_rig_switched_off_is_closed(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A rig that has long been on and off again: the old run is closed as off, and said; the new
+    batch is another run."""
+    left_in_melting(plan, rig, link, store, watch)
+    reset(rig)
+    for second in range(1, 40):
+        read(rig, second * 1000, "off", 0, 21_000)
+    rig.settled_anew()
+    again = introduce(rig, ScriptedClock(rig))
+    rig.then["ask_start"] = lambda: finish(rig)
+    later = Watcher()
+    result = run_batch(plan, again, store, later)
+    again.close()
+    assert (result.run_id, result.outcome) == (2, "finished")
+    assert store.run(1).outcome == "off"
+    assert (
+        0, "Run 1 of this schedule was cut short: the rig was switched off. It is closed.",
+    ) in later.lines  # fmt: skip
+
+
+def test_a_batch_started_elsewhere_is_not_the_old_run(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Another boot that tempers the same schedule without having carried on is another batch."""
+    left_in_melting(plan, rig, link, store, watch)
+    reset(rig)
+    move(rig, 1_000, "ready", "melting")
+    read(rig, 2_000, "melting", 1, 21_000)
+    rig.settled_anew()
+    rig.digest = plan.digest
+    again = introduce(rig, ScriptedClock(rig))
+    move(rig, 11_000, "melting", "finished")
+    result = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (result.run_id, store.run(1).outcome) == (2, "off")
 
 
 def test_another_batch_under_way(
