@@ -14,7 +14,7 @@ from rigwire.schedule import from_body
 
 
 def test_an_upload_is_whole_or_nothing() -> None:
-    """Every cut point, order and mixture leaves one whole schedule; windows start what they name."""
+    """Every cut, order and mixture leaves one whole schedule; windows start what they name."""
     count = campaign(mixtures=60, seed=2)
     assert count.wrong == []
     assert count.cuts == count.retries > 400

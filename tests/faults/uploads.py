@@ -18,7 +18,6 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "shared"))
 
 from fw_fakes import FakeKeep, Rig, cooled_dark, is_answer, seeded_dark
-
 from rigwire import messages
 from rigwire.schedule import digest, to_body
 
