@@ -10,8 +10,9 @@ from rigfw.attend import Attend
 from rigfw.config import FIELDS, RigConfig
 from rigfw.desk import Desk
 from rigfw.drive import Drive
-from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, STOP_LOOP, Interlocks
+from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, Interlocks
 from rigfw.journal import Journal
+from rigfw.judge import Judge
 from rigfw.kept import Kept
 from rigfw.link import Link
 from rigfw.numbers import HANDS_IN, IN_STEP, OFF, READY, STOPPED, TESTING
@@ -30,7 +31,6 @@ EV_BOOT = tables.EVENT_NAMES.index("boot")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
 UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
 # Tuples made here, because one made in a pass would allocate.
-CAN_STOP = (READY, HANDS_IN, TESTING)
 CALLING = (READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
@@ -57,6 +57,7 @@ class App:
         self.regulator = Regulator(self.config)
         self.drive = Drive(self.config)
         self.attend = Attend(self)
+        self._judge = Judge(self)
         self.reporter = Report(self)
         self.desk = Desk(self)
         self.link = Link(board, clock, self.journal, self.desk)
@@ -78,7 +79,7 @@ class App:
         self._second_ms = 0
         self.is_new_second = False
         self._heat_permille = self._fan_permille = 0
-        self._delivered_permille = 0
+        self.delivered_permille = 0
         self._regulated_ms = now_ms
         self._step_seen = 0
         self._prompt_seen = 0
@@ -124,48 +125,17 @@ class App:
         self.is_new_second = self._second_ms >= 1000
         if self.is_new_second:
             self._second_ms %= 1000
-            self._delivered_permille = min(1000, self.drive.heat_on_ms)
+            self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
         self.board.read_probes(self.readings, now_ms)
         self.board.inputs(self.inputs)
 
     def judge(self):
         """Interlocks: stop, withhold, pause. Allocates nothing."""
-        state_no = self.sequencer.state_no
-        if self.inputs.stop_open and (IN_STEP[state_no] or state_no in CAN_STOP):
-            self._stop(STOP_LOOP, 1)
-        elif IN_STEP[state_no] or state_no == HANDS_IN:
-            self._judge_batch(state_no)
-        elif state_no == TESTING:
-            self._judge_test()
+        self._judge.judge(self._passed_ms)
 
-    def _judge_test(self):
-        """As in a batch; the ceiling is the rig's own, and what looks like hands ends the test."""
-        self._judge(self.config.ceiling_mc, self.testing.plate_mc, False, False)
-        if self.interlocks.hands:
-            self.off()
-
-    def _judge(self, target_mc, wall_mc, in_pause, is_heating_step):
-        locks = self.interlocks
-        locks.judge(self.readings, self.now_ms, self._passed_ms, target_mc, wall_mc, in_pause)
-        if self.is_new_second and not in_pause:
-            room_mc = self.readings.room_mc
-            locks.each_second(self._delivered_permille, room_mc, target_mc, is_heating_step)
-        if locks.stop_code:
-            self._stop(locks.stop_code, locks.stop_value)
-        else:
-            self.withheld.now(locks.withhold_code, locks.withhold_value, self._passed_ms)
-
-    def _judge_batch(self, state_no):
-        locks, sequencer = self.interlocks, self.sequencer
-        in_pause = state_no == HANDS_IN
-        locks.is_cold_expected = sequencer.waits_for_seed()
-        heating = sequencer.kind not in ("cool", "seed")
-        self._judge(sequencer.target_mc, sequencer.step.wall_mc, in_pause, heating)
-        if locks.hands and not in_pause and not locks.stop_code:
-            self.attend.pause()
-
-    def _stop(self, code, value):
+    def stop(self, code, value):
+        """Latch a stop: all off, and the buzzer tells."""
         self.sequencer.stop(code, value)
         self.withheld.clear()
         self.all_off()
@@ -179,6 +149,9 @@ class App:
             self.all_off()
             self.withheld.clear()
             sequencer.end_test()
+        if sequencer.added:
+            sequencer.added = 0
+            self.interlocks.declare()
         # Just after hands the probe is no witness yet that a target is reached.
         is_settled = self.interlocks.unsettled_ms <= 0
         sequencer.tick(self.product_mc() if is_settled else MISSING_MC, self._passed_ms)
@@ -251,7 +224,7 @@ class App:
         self._regulated_ms = readings.product_at_ms
         try:
             self.regulator.demand(
-                readings, sequencer.target_mc, sequencer.step, self._delivered_permille, passed_ms
+                readings, sequencer.target_mc, sequencer.step, self.delivered_permille, passed_ms
             )
         except Exception as fault:  # a broken sum must never keep the last demand
             self.regulator.rest()

@@ -55,12 +55,13 @@ class Attend:
         """A short press: ends a pause that waits for one, else answers the prompt."""
         sequencer = self._app.sequencer
         if sequencer.state_no == HANDS_IN:
-            if not self._hands_seen():
+            if not self.hands_seen():
                 self._return()
         elif sequencer.prompt_no:
             sequencer.answer(BY_PRESS)
 
-    def _hands_seen(self):
+    def hands_seen(self):
+        """True while the pedal is down or the bowl is off its plate."""
         inputs = self._app.inputs
         return inputs.pedal_down or not inputs.bowl_present
 
@@ -72,10 +73,10 @@ class Attend:
     def _watch_hands_and_seed(self):
         app = self._app
         sequencer = app.sequencer
-        if self._hands_seen():
+        if self.hands_seen():
             self.is_pause = 0
             sequencer.hands(BY_PEDAL if app.inputs.pedal_down else BY_BOWL)
-        elif app.is_new_second and sequencer.state_no == SEEDING and sequencer.reached:
+        elif app.is_new_second and sequencer.state_no == SEEDING:
             self._watch_seed(app.product_mc())
 
     def _watch_seed(self, product_mc):
@@ -83,7 +84,9 @@ class Attend:
         if sequencer.seeded or product_mc == MISSING_MC:
             return
         drop_mc = self._dip.second(product_mc)
-        if drop_mc:
+        # Cooling comes to the target gently: what is far below without having been there was cold.
+        is_there = sequencer.reached or product_mc < sequencer.target_mc - limits.REACHED_NEAR_MC
+        if drop_mc and is_there:
             sequencer.notice_seed(drop_mc, product_mc)
 
     def _watch_return(self, passed_ms):
@@ -93,7 +96,7 @@ class Attend:
         if hands_ms >= limits.HANDS_MS:
             if hands_ms % 60000 < passed_ms:
                 app.drive.chime(1000)
-        elif not self._hands_seen():
+        elif not self.hands_seen():
             if not self.is_pause or app.interlocks.settled(passed_ms):
                 self._return()
 

@@ -63,9 +63,9 @@ class Desk:
     def load(self, digest):
         """Commit the upload."""
         upload = self.upload
-        body = upload.done(digest, self._app.config.ceiling_mc)
-        self._app.kept.keep_slot(upload.slot, upload.generation, body)
-        self._app.journal.note(EV_LOADED, upload.slot, len(body))
+        app = self._app
+        count = upload.done(digest, app.config.ceiling_mc, app.kept.keep_slot)
+        app.journal.note(EV_LOADED, upload.slot, count)
 
     def ask_start(self, digest):
         """Open the start window for the schedule held, if the rig is in order."""
@@ -120,5 +120,4 @@ class Desk:
         """Something goes in or out: wider checks for a while."""
         if not IN_STEP[self._app.sequencer.state_no]:
             raise Refusal("no_batch", "no batch is running")
-        self._app.interlocks.declare()
         self._app.sequencer.declare(addition_no, grams)

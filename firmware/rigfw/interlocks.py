@@ -6,6 +6,7 @@ latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks fo
 """
 
 from rigfw import limits
+from rigfw.hot import HotCheck
 from rigfw.recent import Recent
 from rigfw.rise import RiseCheck
 from rigwire import tables
@@ -27,8 +28,8 @@ FULL = 1000
 class Interlocks:
     """All checks of one rig. `product_mc` is the last believed reading, MISSING_MC when none.
 
-    `is_cold_expected` 1: a cold handful is due, so a fall is no jump. What a probe in air could
-    do then is bounded by the step's wall limit.
+    `is_cold_expected` 1: a cold handful is due or just went in, so a fall is no jump. What a probe
+    in air could do then is bounded by the step's wall limit.
     """
 
     def __init__(self, config, clock):
@@ -36,6 +37,7 @@ class Interlocks:
         self._clock = clock
         self._rise = RiseCheck(config)
         self._recent = Recent()
+        self._hot = HotCheck(config)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
         self.withhold_code = self.withhold_value = 0
@@ -61,13 +63,13 @@ class Interlocks:
         self._settled_ms = 0
         self._rise.begin(product_mc, mass_g)
         self._recent.begin(product_mc)
+        self._hot.begin(mass_g)
         self.begin_step(product_mc)
 
     def begin_step(self, product_mc):
         """A step begins: its ceiling falls from here with the measured minimum."""
-        self._lowest_mc = self._highest_mc = product_mc
-        self._coolest_mc = self._recent.highest_mc()
-        self._hot_ms = 0
+        self._highest_mc = product_mc
+        self._hot.begin_step(product_mc, self._recent.highest_mc())
 
     def renew(self):
         """Somebody is here."""
@@ -146,8 +148,7 @@ class Interlocks:
         self.product_mc = product_mc
         self._good_ms = self._product_at_ms
         self._odd_reads = 0
-        if product_mc < self._lowest_mc or self._lowest_mc == MISSING_MC:
-            self._lowest_mc = product_mc
+        self._hot.believe(product_mc)
         self._highest_mc = max(self._highest_mc, product_mc)
 
     def _is_jump(self, product_mc):
@@ -166,16 +167,21 @@ class Interlocks:
         return not -allowed_mc <= moved_mc <= allowed_mc
 
     def _jump(self, product_mc):
-        """An odd read keeps heat off. Gone on too far: a rise stops, a fall is taken for hands.
+        """An odd read keeps heat off. Gone on too far: a great rise stops.
 
-        A small fall that goes on is believed: a scraper sweeps the probe along the wall.
+        A fall, and a rise that a warm ladle can make, are taken for hands. A small fall that goes
+        on is believed: a scraper sweeps the probe along the wall.
         """
         self._odd_reads += 1
         moved_mc = product_mc - self.product_mc
         if self._odd_reads < limits.JUMP_READS:
             return
-        if moved_mc > limits.JUMP_MC:
+        if moved_mc > limits.JUMP_MC + limits.ADDITION_WIDER_MC:
             self._stop(PROBE_JUMP, product_mc)
+        elif moved_mc > limits.JUMP_MC:
+            self._believe(product_mc)
+            self._hot.feed()
+            self._pause(product_mc)
         elif moved_mc < 0:
             before_mc = self.product_mc
             self._believe(product_mc)
@@ -225,27 +231,15 @@ class Interlocks:
         if self._wall_held:
             self._withhold(PLATE_HOT, self._plate_mc)
 
-    def ceiling_mc(self, target_mc):
-        """What the chocolate may have now: the target, or its least since the step began."""
-        return max(target_mc, min(self._lowest_mc, limits.PRODUCT_CEILING_MC))
-
     def _judge_hot(self, target_mc, passed_ms):
         if self.product_mc == MISSING_MC:
             return
         wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
-        over_mc = self.product_mc - self.ceiling_mc(target_mc) - wider_mc
-        if over_mc > limits.HOT_MC or self.product_mc > self._config.ceiling_mc:
+        recent_mc = self._recent.highest_mc()
+        self._hot.judge(self.product_mc, target_mc, recent_mc, wider_mc, passed_ms)
+        if self._hot.withhold:
             self._withhold(CHOCOLATE_HOT, self.product_mc)
-        recent_mc = min(self._recent.highest_mc(), limits.PRODUCT_CEILING_MC)
-        self._coolest_mc = min(self._coolest_mc, recent_mc)
-        over_mc = self.product_mc - max(target_mc, self._coolest_mc) - wider_mc
-        if over_mc > limits.HOT_AT_ONCE_MC:
-            self._stop(CHOCOLATE_HOT, self.product_mc)
-        if over_mc <= limits.HOT_MC:
-            self._hot_ms = 0
-            return
-        self._hot_ms += passed_ms
-        if self._hot_ms >= limits.HOT_MS:
+        if self._hot.stop:
             self._stop(CHOCOLATE_HOT, self.product_mc)
 
     # Once a second.
@@ -255,6 +249,7 @@ class Interlocks:
         if self.product_mc == MISSING_MC:
             return
         plate_mc = self._plate_mc if self._config.has_plate else MISSING_MC
+        self._hot.second(self.product_mc, plate_mc)
         if self._rise.second(heat_permille, self.product_mc, plate_mc, room_mc, target_mc):
             self._stop(NO_RISE, self.product_mc)
         if self.withhold_code:
@@ -277,11 +272,16 @@ class Interlocks:
         be a dead heater, so its heat still counts.
         """
         self._highest_mc = self.product_mc
-        self._hot_ms = self._odd_reads = 0
+        self._odd_reads = 0
+        self._hot.after_pause()
         self.unsettled_ms = limits.SETTLE_MS
         self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
         if is_declared:
             self._rise.renew(self.product_mc)
+        self._judge_return()
+
+    def _judge_return(self):
+        """Warmer than any ladle could make it since before the hands: no chocolate does that."""
         allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
         if self.product_mc > self._recent.highest_mc() + allowed_mc:
             self._stop(PROBE_JUMP, self.product_mc)
@@ -292,5 +292,6 @@ class Interlocks:
             self._settled_mc = self.product_mc
             self._settled_ms = 0
         self._settled_ms += passed_ms
+        self._judge_return()
         near = self._before_mc - self.product_mc <= limits.DROP_MC
         return near and self._settled_ms >= limits.SETTLE_MS

@@ -47,8 +47,8 @@ class Kept:
             return None
 
     def keep_slot(self, slot, generation, body):
-        """A schedule that was committed. The other slot is not touched."""
-        self._write(SLOTS[slot], str(generation) + "|" + body.decode())
+        """A schedule about to be held. False when the flash did not take it; the other stays."""
+        return self._write(SLOTS[slot], str(generation) + "|" + body.decode())
 
     def progress(self):
         """The Progress of a batch that a reset cut short, or None."""
@@ -93,9 +93,11 @@ class Kept:
         return text[2:].split("|")
 
     def _write(self, name, text):
-        if self._keep:
-            line = ("1|" + text).encode()
-            self._keep.write(name, line + b"|" + crc_hex(line).encode())
+        """False when the flash did not take it; a rig without one has nothing to lose."""
+        if not self._keep:
+            return True
+        line = ("1|" + text).encode()
+        return self._keep.write(name, line + b"|" + crc_hex(line).encode())
 
 
 def may_carry_on(step, progress, product_mc):

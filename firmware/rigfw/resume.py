@@ -48,13 +48,18 @@ class Resume:
             self._due_ms = 0
         elif sequencer.reached != self._reached or sequencer.seeded != self._seeded:
             self._due_ms = 0
-        elif self._due_ms < 0 and self._age_ms >= limits.PROGRESS_MS:
+        elif self._due_ms < 0 and self._is_holding() and self._age_ms >= limits.PROGRESS_MS:
             self._due_ms = 0
         self._step_no = sequencer.step_no
         self._reached = sequencer.reached
         self._seeded = sequencer.seeded
         if self._due_ms >= 0:
             self._write_when_quiet(passed_ms)
+
+    def _is_holding(self):
+        """Only a hold has a clock whose state is worth a write now and then."""
+        sequencer = self._app.sequencer
+        return sequencer.reached and sequencer.wait_ms <= 0
 
     def _write_when_quiet(self, passed_ms):
         """Waits for a pass without heat; after a while asks for one."""

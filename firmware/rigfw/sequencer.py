@@ -16,7 +16,8 @@ class Sequencer:
 
     `target_mc` is MISSING_MC outside a step. `reached` is 1 once the step's target was reached;
     from then the prompt waits (`wait_ms` left), then `held_ms` counts up to the step's hold.
-    `seeded` is 1 when seed was noticed, declared or answered for.
+    `seeded` is 1 when seed was noticed, declared or answered for. `added` becomes 1 when something
+    goes in or out, by whoever says so; the App takes it back to 0.
     """
 
     def __init__(self, journal):
@@ -32,6 +33,7 @@ class Sequencer:
         self.prompt_no = 0
         self.wait_ms = 0
         self.seeded = 0
+        self.added = 0
         self.window_ms = 0
         self.hands_ms = 0
         self.stop_code = 0
@@ -226,18 +228,21 @@ class Sequencer:
         self.prompt_no = 0
         self.wait_ms = 0
         if prompt_no == numbers.SEED_IN:
+            self.added = 0 if how == numbers.SAFE_DEFAULT else 1
             self._seed_is_in()
 
     def notice_seed(self, drop_mc, product_mc):
         """The temperature dipped as it does when seed goes in."""
         self._journal.note(numbers.EV_DIP, drop_mc, product_mc)
         self._journal.note(numbers.EV_ADDED, numbers.ADDED_SEED, self.step.grams)
+        self.added = 1
         self.answer(numbers.NOTICED)
         self._seed_is_in()
 
     def declare(self, addition_no, grams):
         """Somebody says what goes in or out now."""
         self._journal.note(numbers.EV_ADDED, addition_no, grams)
+        self.added = 1
         if addition_no == numbers.ADDED_SEED and self.state_no == SEEDING:
             self.answer(numbers.BY_HOST)
             self._seed_is_in()
@@ -251,7 +256,7 @@ class Sequencer:
 
     def waits_for_seed(self):
         """1 while a cold handful is due: its dip is no fault."""
-        return 1 if self.kind == "seed" and self.reached and not self.seeded else 0
+        return 1 if self.kind == "seed" and not self.seeded else 0
 
     def hold_left_s(self):
         """Seconds left of this step's hold; -1 before it runs."""

@@ -65,16 +65,23 @@ class Upload:
             raise UploadRefused("too_long", "more bytes came than were announced")
         self._text.extend(text.encode())
 
-    def done(self, digest, ceiling_mc):
-        """Check and commit. Returns the text held now; `ceiling_mc` is the rig's own."""
+    def done(self, digest, ceiling_mc, keep_slot):
+        """Check, keep, commit. Returns the count of bytes held now.
+
+        `ceiling_mc` is the rig's own. `keep_slot(slot, generation, body)` writes the slot that is
+        not in use; False from it refuses the upload, and the old schedule is held still.
+        """
         text, self._text = self._text, None
         if text is None or len(text) != self._total:
             raise UploadRefused("cut", "the schedule did not arrive whole")
         body = bytes(text)
         if digest != self._wanted or schedules.digest(body) != digest:
             raise UploadRefused("damaged", "the schedule was damaged on its way")
-        self._commit(self._checked(body, ceiling_mc), digest)
-        return body
+        schedule = self._checked(body, ceiling_mc)
+        if not keep_slot(1 - self.slot, self.generation + 1, body):
+            raise UploadRefused("not_kept", "the rig cannot store it: its flash is full or worn")
+        self._commit(schedule, digest)
+        return len(body)
 
     def _checked(self, body, ceiling_mc):
         try:
@@ -90,12 +97,15 @@ class Upload:
     def restore(self, slots, ceiling_mc):
         """After a reset: hold the newest good slot of (generation, schedule, digest) or None."""
         for slot, kept in enumerate(slots):
-            if kept is None or not is_within(kept[1], ceiling_mc):
+            if kept is None:
+                continue
+            is_newest = kept[0] > self.generation
+            self.generation = max(self.generation, kept[0])
+            if not is_within(kept[1], ceiling_mc):
                 continue
             self._slots[slot] = kept[1]
             self._digests[slot] = kept[2]
-            if kept[0] > self.generation:
-                self.generation = kept[0]
+            if is_newest or self.held is None:
                 self.slot = slot
 
     def _commit(self, schedule, digest):

@@ -75,7 +75,7 @@ def test_a_stop_without_a_fault_is_seen() -> None:
     app = sequence.firmware._app
     passes = iter(range(1_000_000))
     judge = app.judge
-    app.judge = lambda: app._stop(3, 0) if next(passes) == 1000 else judge()
+    app.judge = lambda: app.stop(3, 0) if next(passes) == 1000 else judge()
     outcome = sequence.run()
     kinds = [words.split(" ")[0] for words in outcome.failures]
     assert kinds == ["stop_without_fault", "batch_lost"]

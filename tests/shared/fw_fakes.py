@@ -161,6 +161,7 @@ class FakeKeep:
         self.files = {}
         self.board = None
         self.writes = []
+        self.is_full = False
 
     def read(self, name):
         """The bytes, b"" when none."""
@@ -169,6 +170,8 @@ class FakeKeep:
     def write(self, name, data):
         """Keep them."""
         self.writes.append((name, self.board.heat_on))
+        if self.is_full:
+            return False
         self.files[name] = bytes(data)
         return True
 

@@ -3,8 +3,9 @@
 from fw_fakes import FakeKeep, Plant, Rig, cooled_dark, seeded_dark
 from rigfw import limits
 from rigfw.kept import Kept, Progress
-from rigwire import tables
-from rigwire.schedule import digest, to_body
+from rigfw.upload import Upload
+from rigwire import messages, tables
+from rigwire.schedule import Schedule, Step, digest, to_body
 
 
 def _kinds(rig):
@@ -21,6 +22,11 @@ def _in_work(keep):
     rig.run_until(lambda one: one.state() == "working", 3600)
     rig.run(400)
     return rig, plant
+
+
+def _long_work():
+    step = Step("work", 31500, 7200, 1000, 36000)
+    return Schedule("Lantern 72", "kept", "in_temper", 2000, 55000, [step])
 
 
 def _after_reset(keep, plant=None, product_mc=None):
@@ -63,7 +69,9 @@ def test_every_damaged_byte_of_a_slot_is_noticed():
     good = keep.files[name]
     for at in range(len(good)):
         keep.files[name] = good[:at] + bytes([good[at] ^ 4]) + good[at + 1 :]
-        assert Rig(keep=keep).app.desk.upload.held is None, at
+        assert Kept(keep).slots() == [None, None], at
+    keep.files[name] = good
+    assert Kept(keep).slots() != [None, None]
 
 
 def test_progress_is_written_only_while_the_heater_is_off():
@@ -73,6 +81,64 @@ def test_progress_is_written_only_while_the_heater_is_off():
     written = [heat_on for name, heat_on in keep.writes if name == "progress"]
     assert 6 <= len(written) <= 40
     assert written == [0] * len(written)
+
+
+def test_progress_is_written_only_in_a_hold_every_5_min_and_at_changes():
+    """Working for an hour: 12 writes. Not reached for an hour: none but the one at its start."""
+    for product_mc, most in ((31500, 13), (25000, 1)):
+        keep = FakeKeep()
+        rig = Rig(schedule=_long_work(), keep=keep, attended_limit_s=14400)
+        rig.board.product_mc = rig.board.plate_mc = product_mc
+        rig.start()
+        rig.run(3)  # the step's start and its target
+        keep.writes.clear()
+        for _ in range(720):
+            rig.board.plate_mc = product_mc + 2000  # the heat goes somewhere
+            rig.run(5)
+        assert len(keep.writes) <= most, product_mc
+        assert len(keep.writes) >= most - 2, product_mc
+
+
+def test_a_flash_that_cannot_store_refuses_the_upload():
+    """The host hears not_kept; the first schedule is held, and after a reset as well."""
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    first = rig.load()
+    keep.is_full = True
+    body = to_body(cooled_dark())
+    rig.ask("load_open", len(body), digest(body))
+    for at in range(0, len(body), 60):
+        rig.ask("load_part", at, body[at : at + 60].decode())
+    assert rig.ask("load_done", digest(body)).get("code") == "not_kept"
+    assert rig.app.desk.upload.digest == first
+    assert Rig(keep=keep).app.desk.upload.digest == first
+
+
+def test_a_reset_after_every_byte_of_an_upload_holds_the_old_schedule():
+    """The bytes of a whole upload, cut anywhere: old digest before the last byte, new after."""
+    body = to_body(cooled_dark())
+    text = body.decode()
+    lines = [messages.encode("load_open", 1, (len(body), digest(body)))]
+    for at in range(0, len(text), 80):
+        lines.append(messages.encode("load_part", len(lines) + 1, (at, text[at : at + 80])))
+    lines.append(messages.encode("load_done", len(lines) + 1, (digest(body),)))
+    stream = b"".join([bytes(line) for line in lines])
+    keep = FakeKeep()
+    rig = Rig(keep=keep)
+    first = rig.load()
+    kept = dict(keep.files)
+    for cut in range(len(stream) + 1):
+        keep.files = dict(kept)
+        rig.app.link.__init__(rig.board, rig.clock, rig.app.journal, rig.app.desk)
+        rig.app.desk.upload.__init__()
+        rig.app.desk.upload.restore(rig.app.kept.slots(), 55000)
+        for at in range(0, cut, 256):
+            rig.board.port.incoming = stream[at : min(cut, at + 256)]
+            rig.one_pass()
+        held = Upload()
+        held.restore(Kept(keep).slots(), 55000)
+        wanted = digest(body) if cut == len(stream) else first
+        assert (rig.app.desk.upload.digest, held.digest) == (wanted, wanted), cut
 
 
 def test_in_full_heat_a_pass_without_heat_is_made_for_the_write():

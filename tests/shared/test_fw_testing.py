@@ -58,13 +58,35 @@ def test_a_lease_drives_what_it_says():
 
 
 def test_all_is_off_five_seconds_after_the_last_lease():
-    """Neither earlier than 4.75 s nor later than 5.25 s, and the state is off."""
-    rig = _testing()
-    rig.ask("lease", 300, 500, 400)
-    rig.run(2.5)  # with the eight passes of the request: 4.5 s at the most
-    assert rig.state() == "testing" and rig.board.fan_permille == 500
-    assert _seconds_until_off(rig, 2) <= 0.75
-    assert _is_off(rig)
+    """Twenty passes of 250 ms after the pass that heard it, to the pass; heat on until then."""
+    rig = _testing(heat=1000)
+    rig.ask("lease", 1000, 500, 400)
+    for _ in range(19 - 7):  # the request was heard in the first of the eight passes of asking
+        rig.one_pass()
+        board = rig.board
+        assert (board.heat_on, board.fan_permille, board.stir_permille) == (1, 500, 400)
+    rig.one_pass()
+    assert rig.state() == "off" and _is_off(rig)
+
+
+def test_a_late_pass_ends_a_lease_in_that_pass():
+    """A pass that comes 5 s late finds the lease over and leaves everything off."""
+    rig = _testing(heat=1000)
+    rig.ask("lease", 1000, 500, 400)
+    assert rig.board.heat_on == 1
+    rig.one_pass(5000)
+    assert _is_off(rig) and rig.state() in ("off", "stopped")
+
+
+def test_hands_at_the_rig_end_a_test_in_the_same_pass():
+    """Bowl lifted or pedal down: all off, state off, stirrer too."""
+    for contact, value in (("bowl_present", 0), ("pedal_down", 1)):
+        rig = _testing()
+        rig.ask("lease", 300, 500, 400)
+        assert rig.board.stir_permille == 400
+        setattr(rig.board, contact, value)
+        rig.one_pass()
+        assert rig.state() == "off" and _is_off(rig), contact
 
 
 def test_more_than_the_press_allowed_is_refused():
