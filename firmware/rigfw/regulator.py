@@ -49,8 +49,15 @@ class Regulator:
         self.begin(1000)
 
     def begin(self, mass_g):
-        """A batch of this mass begins; nothing is known of its temperatures."""
-        self._heat_j_per_k = mass_g / 1000.0 * SPECIFIC_J_PER_KG_K
+        """A batch of this mass begins, in the next `demand`: this allocates nothing."""
+        self._mass_g = mass_g
+        self._is_new = True
+        self.rest()
+
+    def _begin(self):
+        """Nothing is known of its temperatures."""
+        self._is_new = False
+        self._heat_j_per_k = self._mass_g / 1000.0 * SPECIFIC_J_PER_KG_K
         both_j_per_k = self._heat_j_per_k + self._plate_j_per_k
         self._gain_w_per_k = max(both_j_per_k / TAU_S, LEAST_GAIN_W_PER_K)
         self._contact_w_per_k = self._plate_w_per_k
@@ -58,7 +65,6 @@ class Regulator:
         self._reading_c = None
         self._plate_c = None
         self._rate_c_per_s = 0.0
-        self.rest()
 
     def rest(self):
         """No demand."""
@@ -70,6 +76,8 @@ class Regulator:
         `readings` in mC; `step` gives kind, rate and wall limit; `delivered_permille` is the mean
         of what the heater switch really gave in the last `passed_ms`.
         """
+        if self._is_new:
+            self._begin()
         passed_s = passed_ms / 1000.0
         self._filter(readings.product_mc / 1000.0, passed_s)
         room_mc = readings.room_mc

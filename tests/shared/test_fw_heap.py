@@ -11,7 +11,8 @@ except ImportError:
         """CPython knows no lock."""
 
 
-from fw_fakes import Plant, Rig, cooled_dark, seeded_dark
+from fw_fakes import FakeKeep, Plant, Rig, cooled_dark, kinds, seeded_dark
+from rigfw.kept import Kept, Progress
 
 PASSES = 1000
 
@@ -104,6 +105,41 @@ def test_withholding_and_every_stop_allocate_nothing():
         for _ in range(40):
             _locked_pass(rig)
         assert rig.state() == "stopped", field
+
+
+def test_a_test_with_leases_and_its_end_allocates_nothing():
+    """Under the lock: press, leases, the end 5 s after the last, and hands that end another."""
+    for bowl_present in (1, 0):
+        rig = Rig()
+        rig.run(2)
+        assert rig.ask("ask_test", 500, 500, 400, 60000, 60).name == "ok"
+        rig.press(1.5)
+        assert rig.ask("lease", 500, 500, 400).name == "ok"
+        for _ in range(8):
+            _locked_pass(rig)
+        assert rig.board.stir_permille == 400
+        rig.board.bowl_present = bowl_present
+        for _ in range(20):
+            _locked_pass(rig)
+        assert rig.state() == "off" and rig.board.stir_permille == 0
+
+
+def test_offer_ladle_jump_and_seed_allocate_nothing():
+    """Under the lock: the offer and its press, a jump by 3 K, a pause, a press for seed."""
+    keep = FakeKeep()
+    rig = Rig(schedule=seeded_dark(), keep=keep)
+    progress = Progress(rig.load(), 4, 0, 0, 0, 33500)
+    Kept(keep).keep_progress(progress)
+    rig = Rig(schedule=seeded_dark(), keep=keep)
+    rig.board.product_mc = rig.board.plate_mc = 33500
+    seen = set()
+    for number in range(400):
+        rig.board.start_down = 1 if number in range(20, 26) or number in range(60, 62) else 0
+        rig.board.product_mc = 36400 if number in range(120, 260) else 33500
+        _locked_pass(rig)
+        seen.add(rig.state())
+    assert seen == {"ready", "seeding", "hands_in"}
+    assert "carried_on" in kinds(rig) and rig.app.sequencer.seeded
 
 
 def test_the_lock_does_lock():

@@ -172,7 +172,7 @@ def test_a_reading_that_jumps_up_stops_at_its_second_read():
 
 
 def test_a_jump_that_a_warm_ladle_can_make_is_a_pause():
-    """3 K up and staying there: heat off at the first read, hands at the second, back by itself."""
+    """3 K up and staying: no heat from the first read, hands at the second, back by itself."""
     rig = _melting()
     _at_a_whole_second(rig)
     rig.board.product_mc = 43000
