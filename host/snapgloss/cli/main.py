@@ -32,6 +32,7 @@ COMMANDS = {
     "saveit": "snapgloss.cli.saveit:saveit",
     "schedule": "snapgloss.cli.schedule:schedule",
     "check": "snapgloss.cli.check:check",
+    "test": "snapgloss.cli.test:test_",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }
