@@ -100,7 +100,7 @@ def test_a_lease_is_kept_though_nothing_comes(rig: ScriptedRig, awake: RigLink) 
     def again() -> None:
         sent.append(1)
         if len(sent) == 4:
-            move(rig, 70_000, "testing", "off")
+            move(rig, 14_000, "testing", "off")
         else:
             rig.then["lease"] = again
 
