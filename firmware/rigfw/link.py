@@ -16,6 +16,8 @@ READ_BYTES = 256
 ROWS_A_BATCH = 3
 EVENTS_A_BATCH = 4
 STATUS_EVERY_S = 5
+# What a host of another major version may ask: it can look, and it can turn off.
+FOR_ANY_MAJOR = ("hello", "off", "ask_status", "fetch", "fetch_events")
 EV_TRIMMED = tables.EVENT_NAMES.index("trimmed")
 
 
@@ -29,7 +31,7 @@ class Refusal(Exception):
 
 
 class Link:
-    """`same_major` is False after a hello of another major version: then no start window opens."""
+    """`same_major` is False after a hello of another major version: FOR_ANY_MAJOR is done then."""
 
     def __init__(self, board, clock, journal, desk):
         self._port = board.port
@@ -110,6 +112,8 @@ class Link:
             doer = self._doers.get(message.name)
             if doer is None:
                 raise Refusal("not_here", "this firmware does not know that request")
+            if not self.same_major and message.name not in FOR_ANY_MAJOR:
+                raise Refusal("version", "update the older of rig and host: other protocol")
             name, values, groups = doer(*message.values)
         except (Refusal, UploadRefused) as refusal:
             name, values, groups = "no", (refusal.code, refusal.words), ()
@@ -137,8 +141,6 @@ class Link:
         return "held", (digest,), ()
 
     def _ask_start(self, digest):
-        if not self.same_major:
-            raise Refusal("version", "update the older of rig and host: other protocol")
         self._desk.ask_start(digest)
         return "ok", (), ()
 
@@ -155,8 +157,6 @@ class Link:
         return "ok", (), ()
 
     def _ask_test(self, *allowed):
-        if not self.same_major:
-            raise Refusal("version", "update the older of rig and host: other protocol")
         self._desk.ask_test(*allowed)
         return "ok", (), ()
 

@@ -133,13 +133,27 @@ def test_no_upload_while_heating():
     assert rig.app.desk.upload.digest == held
 
 
-def test_another_major_version_may_look_but_not_start():
-    """hello 2.0 is answered; a start is refused with `version`; hello 1.0 gives it back."""
+def test_another_major_version_may_look_and_turn_off_and_nothing_else():
+    """hello 2.0 is answered; whatever loads, starts or answers is `version`; hello 1.0 ends it."""
     rig = Rig()
     rig.run(2)
     name = rig.load()
     assert rig.ask("hello", 2, 0, "test").name == "hello_is"
-    assert rig.ask("ask_start", name).get("code") == "version"
+    for request in (
+        ("load_open", 71, "834d8d38"),
+        ("load_part", 0, "1|a"),
+        ("load_done", "834d8d38"),
+        ("ask_start", name),
+        ("answer", 1),
+        ("declare", 1, 100),
+        ("ask_test", 100, 0, 0, 50000, 10),
+        ("lease", 100, 0, 0),
+    ):
+        assert rig.ask(*request).get("code") == "version", request
+    assert rig.app.desk.upload.digest == name and rig.state() == "off"
+    assert rig.ask("ask_status").name == "status"
+    assert rig.ask("fetch", 0).name == "batch" and rig.ask("fetch_events", 0).name == "events"
+    assert rig.ask("off").name == "ok"
     rig.ask("hello", 1, 0, "test")
     assert rig.ask("ask_start", name).name == "ok"
 

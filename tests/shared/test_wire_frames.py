@@ -1,5 +1,7 @@
 """Frames: golden vectors in both directions, and the reader around them."""
 
+import gc
+
 from rigwire import frames
 from rigwire.errors import FrameRefused
 from rigwire.reader import FrameReader
@@ -98,12 +100,45 @@ def test_reader_finds_each_vector_in_garbage():
 
 
 def test_reader_hands_refused_lines_on_as_text():
-    """A refused line is console text to the last byte, and the next frame is found."""
+    """Whole or byte by byte, a refused line is text to its last byte; the next frame is found."""
     good = load("good.json")[0]
     for row in load("refused.json"):
-        heard, kept = read([row["line"] + good["line"]])
-        assert heard.arrays == [good["array"]], row["what"]
-        assert heard.text == row["line"] and kept == b""
+        stream = row["line"] + good["line"]
+        for pieces in ([stream], [stream[at : at + 1] for at in range(len(stream))]):
+            heard, kept = read(pieces)
+            assert heard.arrays == [good["array"]], row["what"]
+            assert heard.text == row["line"] and kept == b""
+
+
+def test_reader_keeps_refused_lines_apart_back_to_back_and_in_garbage():
+    """All refused lines in one stream, good ones between them, garbage around: only those come."""
+    good = load("good.json")
+    refused = load("refused.json")
+    for garbage in GARBAGE[:-1]:  # the long one would not fit a board
+        stream = garbage
+        for at, row in enumerate(refused):
+            stream += row["line"] + good[at % len(good)]["line"] + garbage
+        wanted = [good[at % len(good)]["array"] for at in range(len(refused))]
+        for size in (1, 61, 256, len(stream)):
+            # A generator, and fresh ears each time: a board-sized heap holds no list of pieces.
+            heard, _kept = read(stream[at : at + size] for at in range(0, len(stream), size))
+            assert heard.arrays == wanted, (garbage, size)
+            gc.collect()
+
+
+def test_reader_takes_good_frames_that_are_no_messages():
+    """What begins with a name is a frame however it is fed; refusing it is the table's part."""
+    rows = load("not_messages.json")
+    stream = b"".join([row["line"] for row in rows])
+    wanted = [frames.decode(row["line"]) for row in rows]
+    wanted = [array for array in wanted if array and type(array[0]) is str]
+    assert len(rows) - len(wanted) == 2  # no name at all: text
+    for garbage in GARBAGE:
+        for size in (1, 61, len(stream)):
+            heard, _kept = read(
+                [garbage + b"\n"] + [stream[at : at + size] for at in range(0, len(stream), size)]
+            )
+            assert heard.arrays == wanted, (garbage, size)
 
 
 def test_incomplete_is_kept_not_refused():
