@@ -52,6 +52,10 @@ class Bowl(Protocol):
         """Take chocolate out; return the grams that were there."""
         ...
 
+    def refill(self) -> None:
+        """Empty it and load a new batch."""
+        ...
+
 
 class Person:
     """Call `act` once a tick; `.start_down` is the hand on the button.
@@ -72,6 +76,7 @@ class Person:
         self._looked_at_ms = 0
         self._start_tried = False
         self._seeded = False
+        self._bowl_used = False  # seed went in or chocolate out: a new batch needs a new bowl
         self._cut_at_ms: int | None = None
         self._working_since_ms: int | None = None
         self._poured = 0
@@ -85,7 +90,7 @@ class Person:
         if self.start_down:
             self.start_down = now_ms < self._release_at_ms
         elif seen.state_no == READY:
-            self._start(now_ms)
+            self._start(now_ms, bowl)
         elif seen.state_no in BATCH:
             self._attend(now_ms, seen, bowl)
 
@@ -109,12 +114,15 @@ class Person:
         elif self._state_no == WORKING and self._working_since_ms is None:
             self._working_since_ms = now_ms
 
-    def _start(self, now_ms: int) -> None:
+    def _start(self, now_ms: int, bowl: Bowl) -> None:
         due = now_ms - self._state_since_ms >= WALK_MS and now_ms % 1000 == 0
         if due and not self._start_tried:
             self._start_tried = True
             if self.pressed_at_ms is None or not self._is_offered(self._state_since_ms):
                 self.pressed_at_ms = now_ms
+                if self._bowl_used:
+                    bowl.refill()
+                    self._bowl_used = False
             self._press(now_ms, HOLD_MS)
 
     def _is_offered(self, since_ms: int) -> bool:
@@ -130,7 +138,7 @@ class Person:
         asked_ms = now_ms - self._prompt_since_ms
         if seen.prompt_no == SEED_IN:
             if asked_ms >= SEED_MS and not self._seeded:
-                self._seeded = True
+                self._seeded = self._bowl_used = True
                 bowl.add(float(seen.value), SEED_C, SEED_STABLE_FRACTION)
         elif (
             (seen.prompt_no and asked_ms >= ANSWER_MS)
@@ -153,4 +161,5 @@ class Person:
         due_ms = self._poured * POUR_EVERY_MS
         if due_ms <= since_ms and due_ms < POUR_MS:
             self._poured += 1
+            self._bowl_used = True
             bowl.remove(self._mass_g * (1 - LEFT_IN_BOWL) * POUR_EVERY_MS / POUR_MS)

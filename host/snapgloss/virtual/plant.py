@@ -84,23 +84,31 @@ class Plant:
         self.faults = PlantFaults()
         self.touch = Touch()
         self.stirrer = Stirrer()
-        self.ledger = Ledger()
         self.at_s = 0.0
         self.room_c = setup.room_c
-        start_c = setup.room_c if setup.start_c is None else setup.start_c
-        self.plate_c = self.wall_c = self.product_c = start_c
-        self._probes = Probes(setup, self.faults, start_c)
-        self.wall_kg = setup.mass_g / 1000.0 * WALL_SHARE
-        self.bulk_kg = setup.mass_g / 1000.0 - self.wall_kg
+        self.plate_c = setup.begin_c
+        self._probes = Probes(setup, self.faults, setup.begin_c)
         self._heat_c = specific_heat(setup.fat_share)
         self._latent = latent_heat(setup.fat_share, LATENT_V_J_PER_KG)
+        self.cut_out = False
+        self.refill()
+
+    def refill(self) -> None:
+        """Put a bowl with a new batch on the plate, as the set-up says; the plate stays as it is.
+
+        The ledger begins anew, because the old chocolate left with its heat.
+        """
+        setup = self.setup
+        self.ledger = Ledger()
+        self.wall_c = self.product_c = setup.begin_c
+        self.wall_kg = setup.mass_g / 1000.0 * WALL_SHARE
+        self.bulk_kg = setup.mass_g / 1000.0 - self.wall_kg
         depression_k = melting_depression(setup.milk_fat_share)
         start_v = 0.0 if setup.solid else setup.start_v
         self.crystals = Crystals(start_v, depression_k=depression_k)
         self.wall_crystals = Crystals(start_v, depression_k=depression_k)
-        self.pieces = Pieces(1.0 if setup.solid else 0.0, start_c + depression_k)
+        self.pieces = Pieces(1.0 if setup.solid else 0.0, setup.begin_c + depression_k)
         self._cold_j = 0.0
-        self.cut_out = False
 
     @property
     def mass_g(self) -> float:

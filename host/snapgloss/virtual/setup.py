@@ -40,6 +40,11 @@ class PlantSetup:
     seed: int = 1
     """Seed of the probes' noise (used by `sensors`; the plant itself has no chance in it)."""
 
+    @property
+    def begin_c(self) -> float:
+        """Temperature of bowl and chocolate at the start."""
+        return self.room_c if self.start_c is None else self.start_c
+
 
 @dataclass(slots=True)
 class Drive:

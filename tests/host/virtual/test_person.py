@@ -16,6 +16,7 @@ class Bowl:
     def __init__(self) -> None:
         self.added: list[tuple[float, float, float]] = []
         self.removed_g: list[float] = []
+        self.refills = 0
 
     def add(self, grams: float, at_c: float, stable_fraction: float) -> None:
         """Note it."""
@@ -25,6 +26,10 @@ class Bowl:
         """Note it."""
         self.removed_g.append(grams)
         return grams
+
+    def refill(self) -> None:
+        """Note it."""
+        self.refills += 1
 
 
 def presses(
@@ -106,3 +111,18 @@ def test_pouring_goes_on_after_a_pause_of_hands() -> None:
     presses(person, bowl, Seen(HANDS_IN, 0, 0), 1_000_000, 1_060_000)
     presses(person, bowl, Seen(WORKING, 0, 0), 1_060_000, 6_000_000)
     assert abs(sum(bowl.removed_g) - 1700) < 1e-6
+
+
+def test_a_second_batch_gets_a_new_bowl_and_a_first_one_does_not() -> None:
+    """After pouring, the next press of start comes with a full bowl; the first did not."""
+    person, bowl = Person(2000), Bowl()
+    presses(person, bowl, Seen(READY, 0, 0), 0, 30_000)
+    assert bowl.refills == 0
+    presses(person, bowl, Seen(WORKING, 0, 0), 30_000, 1_000_000)
+    assert bowl.removed_g
+    presses(person, bowl, Seen(OFF, 0, 0), 1_000_000, 1_010_000)
+    presses(person, bowl, Seen(READY, 0, 0), 1_010_000, 1_040_000)
+    assert bowl.refills == 1
+    presses(person, bowl, Seen(OFF, 0, 0), 1_040_000, 1_050_000)
+    presses(person, bowl, Seen(READY, 0, 0), 1_050_000, 1_080_000)
+    assert bowl.refills == 1

@@ -331,3 +331,17 @@ def test_no_time_and_no_grams_change_nothing():
     plant.advance(0.0, Drive(heat=1.0))
     plant.add(0.0, 20.0, 1.0)
     assert (plant.enthalpy_j(), plant.mass_g, plant.at_s) == before
+
+
+def test_a_refilled_bowl_is_as_the_first_one_was() -> None:
+    """Mass, temperature, set share and crystals of the set-up come back; the plate stays warm."""
+    plant = Plant(PlantSetup(mass_g=1500))
+    for _ in range(4 * 600):
+        plant.advance(0.25, Drive(heat=1.0, stir=1.0))
+    plant.remove(1000)
+    plate_c = plant.plate_c
+    plant.refill()
+    assert plant.mass_g == pytest.approx(1500) and plant.product_c == 21.0
+    fresh = Plant(PlantSetup(mass_g=1500))
+    assert plant.set_share == fresh.set_share > 0.99 and plant.crystals.v == 0.0
+    assert plant.plate_c == plate_c > 30.0
