@@ -116,6 +116,18 @@ def test_seed_before_the_bowl_is_at_its_temperature_is_noticed():
     assert "hands" not in kinds(rig)
 
 
+def test_fast_cooling_towards_the_seeding_temperature_is_no_seed():
+    """A seed step that begins 6 K over its target and cools by 3 K/min: no dip on the way."""
+    step = Step("seed", 33500, 120, 20000, 34500, 2, 600, 120)
+    rig = Rig(schedule=Schedule("Lantern 72", "seeded", "liquid", 2000, 55000, [step]))
+    rig.board.product_mc = rig.board.plate_mc = 39500
+    rig.start()
+    while rig.board.product_mc > 34000:
+        rig.board.product_mc -= 50
+        rig.run(1)
+    assert "dip" not in kinds(rig) and not rig.app.sequencer.seeded
+
+
 def test_a_fall_of_the_seed_that_comes_after_its_time_is_a_pause_again():
     """181 s after the press a fall of 4 K in a second is taken for hands."""
     rig, _plant = _waiting_for_seed(8.0)

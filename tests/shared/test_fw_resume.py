@@ -61,6 +61,31 @@ def test_a_schedule_is_held_over_a_reset():
     assert Rig(keep=keep).app.desk.upload.digest == first
 
 
+def test_an_upload_after_a_reset_leaves_the_slot_that_is_held():
+    """Four uploads, a reset after each: the newest is held, the one before is kept."""
+    keep = FakeKeep()
+    names = []
+    for mass_g in (1000, 1100, 1200, 1300):
+        before = dict(keep.files)
+        rig = Rig(schedule=seeded_dark(mass_g), keep=keep)
+        assert rig.app.desk.upload.digest == (names[-1] if names else "")
+        names.append(rig.load())
+        rig.run(1)
+        changed = [name for name in keep.files if keep.files[name] != before.get(name)]
+        assert len(changed) == 1
+        kept = [slot[2] for slot in Kept(keep).slots() if slot]
+        assert sorted(kept) == sorted(names[-2:])
+
+
+def test_a_start_that_is_asked_for_in_the_offer_begins_at_the_first_step():
+    """What was asked last is what the press begins: melting, nothing carried on."""
+    rig = _kept_in(6, 31500)
+    assert rig.state() == "ready" and "offer" in _kinds(rig)
+    assert rig.ask("ask_start", rig.app.desk.upload.digest).name == "ok"
+    rig.press(1.5)
+    assert rig.state() == "melting" and "carried_on" not in _kinds(rig)
+
+
 def test_every_damaged_byte_of_a_slot_is_noticed():
     """One flipped bit anywhere and the slot is as none."""
     keep = FakeKeep()
