@@ -1,15 +1,16 @@
 """The group of commands, loaded one by one, and the one place where errors become sentences."""
 
+import errno
 import importlib
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import click
 
 from rigfw.version import __version__
-from snapgloss.base.errors import SnapglossError
+from snapgloss.base.errors import InputError, SnapglossError
 
 INTERRUPTED = 130
 EPILOG = """\b
@@ -38,6 +39,16 @@ COMMANDS = {
 }
 
 
+class DataFolder(click.Path):
+    """A folder by name; an empty one would silently mean the folder one stands in."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the path. Refuses an empty text."""
+        if value == "":
+            self.fail("the name of the folder is empty.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 class LazyGroup(click.Group):
     """Knows its commands by name and imports the module of one only when it is asked for."""
 
@@ -59,7 +70,7 @@ class LazyGroup(click.Group):
 @click.version_option(__version__, prog_name="snapgloss", message="%(prog)s %(version)s")
 @click.option(
     "--data",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=DataFolder(path_type=Path, file_okay=False),
     metavar="DIR",
     help="Folder of the record. Default: SNAPGLOSS_DATA, else the system's place for user data.",
 )
@@ -93,9 +104,19 @@ def run(arguments: Sequence[str]) -> int:
     except BrokenPipeError:  # the reader of our output has seen enough
         sys.stderr.close()
         return 0
-    except Exception:
-        return _fault(arguments)
+    except Exception as problem:
+        return _output_full() if _is_output_full(problem) else _fault(arguments)
     return code if isinstance(code, int) else 0
+
+
+def _is_output_full(problem: Exception) -> bool:
+    """True when printing failed for want of room; a full disk of ours names its file."""
+    return isinstance(problem, OSError) and problem.errno == errno.ENOSPC and not problem.filename
+
+
+def _output_full() -> int:
+    _tell("The output could not be written: its disk is full.", "Make room, then try again.")
+    return InputError.exit_code
 
 
 def _tell(message: str, remedy: str) -> None:

@@ -40,6 +40,7 @@ class Quantity(click.ParamType[int]):
         return found
 
 
+RUN_ID = click.IntRange(min=1, max=2**31 - 1)  # what any database takes for a number
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
 SPAN = Quantity("SPAN", "span_s")

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from snapgloss.runs.listing import RunDetails
 
 NONE_YET = "No batch yet. See one tempered: snapgloss try."
-RUN_NUMBER = click.argument("run_id", metavar="N", type=click.IntRange(min=1))
+RUN_NUMBER = click.argument("run_id", metavar="N", type=options.RUN_ID)
 
 
 @click.command()

@@ -69,11 +69,13 @@ def virtual(
     second terminal: `snapgloss run SCHEDULE.toml --port PORT`.
     """
     from snapgloss.rigs.description import BENCH_RIG
+    from snapgloss.schedules.maker import check_mass
     from snapgloss.virtual.faults import parse_fault
     from snapgloss.virtual.pacing import speed_factor
     from snapgloss.virtual.plant import PlantSetup
     from snapgloss.virtual.rig import RigOptions
 
+    check_mass(mass_g, BENCH_RIG.largest_mass_g)
     setup = PlantSetup(mass_g=float(mass_g), room_c=room_mc / 1000, seed=seed)
     _serve(
         RigOptions(

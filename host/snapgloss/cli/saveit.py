@@ -16,7 +16,7 @@ NO_RUN = ("No batch yet.", "See one tempered: snapgloss try.")
 
 
 @click.command()
-@click.argument("run_id", metavar="[N]", type=click.IntRange(min=1), required=False)
+@click.argument("run_id", metavar="[N]", type=options.RUN_ID, required=False)
 @click.option("--thick", is_flag=True, help="Say that the chocolate is too thick.")
 @options.as_json
 @options.fahrenheit

@@ -260,12 +260,13 @@ def _warmest_for(bowl: _Bowl, from_c: float, target_c: float) -> float:
 
 def _too_warm(schedule: ScheduleFile, bowl: _Bowl, step_no: int, step: Step) -> InputError:
     most_c = warmest_room_c(schedule, bowl.rig)
+    room = show_temperature(round(bowl.room_c * 1000))
     remedy = f"A room of at most {most_c:.1f} °C works"
     if schedule.method == "cooled":
         seed = show_temperature(schedule.chocolate_type.seed_at_mc)
         remedy += f", or the seeded method, which cools only to {seed} before the seed"
     return InputError(
-        f"A room of {bowl.room_c:g} °C is too warm for step {step_no} ({step.kind}): "
+        f"A room of {room} is too warm for step {step_no} ({step.kind}): "
         f"{show_mass(bowl.mass_g)} does not come down to {show_temperature(step.target_mc)} "
         f"within {COOL_MOST_MIN:g} min, or does not stay there.",
         remedy + ".",
@@ -273,9 +274,10 @@ def _too_warm(schedule: ScheduleFile, bowl: _Bowl, step_no: int, step: Step) -> 
 
 
 def _too_weak(bowl: _Bowl, step_no: int, step: Step) -> InputError:
+    room = show_temperature(round(bowl.room_c * 1000))
     return InputError(
         f"Step {step_no} ({step.kind}): the heat does not reach "
-        f"{show_temperature(step.target_mc)} in a room of {bowl.room_c:g} °C with a wall of at "
+        f"{show_temperature(step.target_mc)} in a room of {room} with a wall of at "
         f"most {show_temperature(step.wall_mc)}.",
         "A warmer room, a stronger heater or a lower target works.",
     )

@@ -89,19 +89,24 @@ def seed_for(mass_g: int) -> int:
     return max(5, round(mass_g * SEED_SHARE / 5) * 5)
 
 
-def _check_rig(
-    chocolate: ChocolateType, rig: RigLimits, mass_g: int, start_state: StartState
-) -> None:
+def check_mass(mass_g: int, largest_g: int) -> None:
+    """Raise InputError for a mass that no schedule or this rig's bowl (`largest_g`) takes."""
     if mass_g < MASS_G[0]:
         raise InputError(
             f"{show_mass(mass_g)} is too little to temper.",
             f"Use at least {show_mass(MASS_G[0])}.",
         )
-    if mass_g > rig.largest_mass_g:
+    if mass_g > largest_g:
         raise InputError(
             f"{show_mass(mass_g)} does not fit this rig's bowl.",
-            f"Use at most {show_mass(rig.largest_mass_g)}.",
+            f"Use at most {show_mass(largest_g)}.",
         )
+
+
+def _check_rig(
+    chocolate: ChocolateType, rig: RigLimits, mass_g: int, start_state: StartState
+) -> None:
+    check_mass(mass_g, rig.largest_mass_g)
     if start_state == "in_temper":
         return
     melt_mc = chocolate.melt.default_mc

@@ -170,3 +170,41 @@ def test_each_error_has_its_code(call: Any, monkeypatch: pytest.MonkeyPatch, cod
     kinds = {kind.exit_code: kind for kind in tree}
     put_in(monkeypatch, kinds[code]("It broke.", "Mend it."))
     assert call("runs") == (code, "", "It broke.\nMend it.\n")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("try", "--mass", "0 kg"), "0 g is too little to temper."),
+        (("schedule", "--mass", "50 g"), "50 g is too little to temper."),
+        (("virtual", "--mass", "0 kg"), "0 g is too little to temper."),
+        (("virtual", "--mass", "100 kg"), "does not fit this rig's bowl."),
+        (("show", "9" * 24), "is not in the range"),
+        (("report", "9" * 24), "is not in the range"),
+        (("saveit", "9" * 24), "is not in the range"),
+        (("--data", "", "runs"), "the name of the folder is empty."),
+    ],
+)
+def test_what_is_typed_wrongly_is_no_fault_of_the_program(
+    call: Any, arguments: tuple[str, ...], said: str
+) -> None:
+    """Code 2 and a sentence, never "a fault of its own"."""
+    answer = call(*arguments)
+    assert answer.code == 2 and said in answer.err
+    assert "fault of its own" not in answer.err
+
+
+def test_a_long_chocolate_name_makes_a_schedule(call: Any) -> None:
+    """60 letters, the most a name may have, still leave room for the schedule's own name."""
+    assert call("schedule", "--chocolate", "x" * 60).code == 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_output_on_a_full_disk_is_said_in_words(data: Path) -> None:
+    """Printing into a full disk ends with code 2 and what to do."""
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-c", SAY, "--data", str(data), "runs"],
+            stdout=full, stderr=subprocess.PIPE, text=True, timeout=30, check=False,
+        )  # fmt: skip
+    assert (done.returncode, "Make room" in done.stderr) == (2, True), done.stderr
