@@ -8,19 +8,17 @@ from rich.table import Table
 from rich.text import Text
 
 from snapgloss.base.units import show_difference, show_h_mm, show_mass, show_temperature
-from snapgloss.quality.words import show_minutes
+from snapgloss.quality.words import of_working, probe_words, show_minutes
 from snapgloss.runs.listing import RunDetails, RunSummary
 
 TEMPERATURES = (
-    ("lowest_c", "Lowest point"),
+    ("lowest_c", "Lowest before work"),
     ("working_lowest_c", "Lowest while working"),
     ("working_highest_c", "Highest while working"),
     ("wall_peak_c", "Plate at most, while working"),
 )
 SPANS = (
     ("minutes_total", "From start to end"),
-    ("minutes_working", "Working"),
-    ("minutes_in_window", "In the window"),
     ("minutes_under", "Under it"),
     ("minutes_over", "Over it"),
     ("minutes_unrecorded", "Not recorded"),
@@ -75,13 +73,15 @@ def _head(details: RunDetails, fahrenheit: bool) -> Iterator[Text]:
 
 def _figures(details: RunDetails, fahrenheit: bool) -> Table:
     table = Table.grid(padding=(0, 2))
-    for label, value in _values(details.figures, fahrenheit):
+    for label, value in _values(details, fahrenheit):
         table.add_row(f"  {label}", value)
     return table
 
 
-def _values(figures: dict[str, float | None], fahrenheit: bool) -> Iterator[tuple[str, str]]:
-    for name, label in TEMPERATURES:
+def _values(details: RunDetails, fahrenheit: bool) -> Iterator[tuple[str, str]]:
+    figures = details.figures
+    peak = "Highest after seeding" if details.summary.method == "seeded" else "Peak on the rewarm"
+    for name, label in (*TEMPERATURES, ("peak_rewarm_c", peak)):
         value = figures.get(name)
         if value is not None:
             yield label, show_temperature(round(value * 1000), fahrenheit)
@@ -89,10 +89,17 @@ def _values(figures: dict[str, float | None], fahrenheit: bool) -> Iterator[tupl
         value = figures.get(name)
         if value is not None:
             yield label, show_difference(value, fahrenheit, 2)
+    if figures:
+        inside, working = figures.get("minutes_in_window"), figures.get("minutes_working")
+        yield "In the window", of_working(inside or 0.0, working or 0.0)
     for name, label in SPANS:
         value = figures.get(name)
         if value:
             yield label, show_minutes(value)
+    if figures:
+        gap_s = figures.get("longest_gap_s")
+        yield "Longest gap in the record", show_minutes(gap_s / 60) if gap_s else "none"
+        yield "Probe", probe_words(fahrenheit=fahrenheit).removeprefix("probe ")
 
 
 def _local(began: str) -> str:

@@ -29,7 +29,12 @@ def sentence(said: str) -> str:
 
 def in_window(figures: RunFigures) -> str:
     """ "41 of 42 minutes", rounded as in `verdict`; "no working time" when there was none."""
-    whole_s, inside_s = figures.minutes_working * 60, figures.minutes_in_window * 60
+    return of_working(figures.minutes_in_window, figures.minutes_working)
+
+
+def of_working(minutes_in_window: float, minutes_working: float) -> str:
+    """The same from the two figures alone."""
+    whole_s, inside_s = minutes_working * 60, minutes_in_window * 60
     if whole_s <= 0:
         return "no working time"
     inside, whole, unit = _counts(inside_s, whole_s)

@@ -7,7 +7,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from snapgloss.quality.event_words import STEP_WORDS
-from snapgloss.quality.words import PROBE_UNCERTAINTY_MC, probe_words, verdict
+from snapgloss.quality.words import PROBE_UNCERTAINTY_MC, probe_words
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare, set_minutes, set_room
 from snapgloss.report.curves import Curves, curves_of, degrees, gaps_min, in_columns
@@ -63,8 +63,7 @@ def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
         0.07, 0.975, run.title, size=size, weight="bold", va="top", color=p.INK.light,
         parse_math=False,
     )  # fmt: skip
-    said = verdict(run.figures)
-    words = f"{said[:1].upper()}{said[1:]}  ·  {probe_words(fahrenheit=fahrenheit)}"
+    words = f"{run.headline.rstrip('.')}  ·  {probe_words(fahrenheit=fahrenheit)}"
     figure.text(0.07, 0.929, words, size=11, va="top", color=p.INK.light)
     rows = dict(figure_rows(run, fahrenheit))
     few = "  ·  ".join(f"{name}: {rows[name]}" for name in rows if name in _IN_HEADER)

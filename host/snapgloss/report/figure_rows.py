@@ -7,7 +7,7 @@ from snapgloss.report.picture import RunPicture
 LOWEST = "Lowest point"
 LOWEST_SEEDED = "Lowest before work"
 PEAK_REWARM = "Peak on the rewarm"
-PEAK_SEEDED = "Highest after the seed"
+PEAK_SEEDED = "Highest after seeding"
 OVERSHOOT = "Above the working target by"
 
 

@@ -7,6 +7,7 @@ from snapgloss.base.records import Event, Reading
 from snapgloss.base.units import show_mass
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
+from snapgloss.quality.words import sentence, verdict
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
@@ -28,6 +29,14 @@ class RunPicture:
     def zero_ms(self) -> int:
         """Device ms of the start of the first step: minute 0 of the picture."""
         return start_ms(self.readings)
+
+    @property
+    def headline(self) -> str:
+        """The verdict as a sentence; of a record that was cut off it says that it is not whole."""
+        if self.row.outcome != "unfinished":
+            return sentence(verdict(self.figures))
+        told = sentence(verdict(self.figures)) if self.figures.minutes_working else ""
+        return f"Unfinished: the record ends before the batch did. {told}".strip()
 
     @property
     def title(self) -> str:

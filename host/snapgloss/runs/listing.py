@@ -10,6 +10,8 @@ from snapgloss.store import RunRow
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
+CUT_OFF = "The record ends before the batch did."
+
 
 @dataclass(frozen=True)
 class RunSummary:
@@ -91,7 +93,7 @@ def _summary(run: RunRow) -> RunSummary:
         run.workshop,
         run.simulated,
         run.outcome,
-        run.words,
+        run.words or (CUT_OFF if run.outcome == "unfinished" else ""),
     )
 
 

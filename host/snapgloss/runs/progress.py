@@ -215,7 +215,11 @@ class Tracker:
             return f"Stopped: {stop_words(self.stop_code)}"
         if state not in UNDER_WAY or state == "hands_in" or not self._step():
             return words.state_words(state)
-        return words.doing(self._steps[self.step_no - 1], self.fahrenheit)
+        step = self._steps[self.step_no - 1]
+        target_mc = self.reading.target_mc if self.reading else None
+        if step.kind == "seed" and target_mc is not None and target_mc < step.target_mc:
+            return words.stirring_in(target_mc, self.fahrenheit)
+        return words.doing(step, self.fahrenheit)
 
     def now_words(self) -> str:
         """The one sentence: what to do now."""

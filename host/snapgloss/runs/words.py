@@ -70,6 +70,11 @@ def doing(step: Step, fahrenheit: bool = False) -> str:
     return DOING[step.kind].format(target=show_temperature(step.target_mc, fahrenheit))
 
 
+def stirring_in(target_mc: int, fahrenheit: bool = False) -> str:
+    """Return what a seed step does once the seed is in: the next target holds already."""
+    return f"Stirring the seed in at {show_temperature(target_mc, fahrenheit)}"
+
+
 def state_words(state: str) -> str:
     """Return a state outside the steps in words; its bare name when a newer rig made it up."""
     return STATE_WORDS.get(state, state.capitalize())

@@ -243,3 +243,13 @@ def test_time_outside_is_filled_in_the_close_look(store):
     assert filled(Synthetic(off, whole.events)) == 2
     lifted = [r._replace(state="hands_in") if 7990 <= r.seq < 8110 else r for r in off]
     assert filled(Synthetic(lifted, whole.events)) == 2  # the shade of hands in, and the under
+
+
+def test_a_record_that_was_cut_off_gets_no_verdict_on_what_it_does_not_hold(store, tmp_path):
+    """Killed in the melt: the page says unfinished, not that the work was never reached."""
+    whole = synthetic(COOLED)
+    run_id = keep(store, Synthetic(whole.readings[:1000], []))
+    store.end_run(run_id, 1_000_000, "unfinished", "")
+    page = _Page(write_report(store, run_id, tmp_path).html.read_text("utf-8"))
+    assert "Unfinished: the record ends before the batch did." in page.text
+    assert "ever came to the working temperature" not in page.text

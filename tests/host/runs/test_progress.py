@@ -125,6 +125,17 @@ def test_an_offer_to_carry_on_says_what_to_press(plan: BatchPlan) -> None:
     assert carried == "Carried on with step 6 at 31.4 °C."
 
 
+def test_once_the_seed_is_in_the_step_names_what_the_rig_holds(plan: BatchPlan) -> None:
+    """Seeding at 33.5 until the seed is in, from then on the target of the next step."""
+    tracker = Tracker(plan, simulated=True, state="seeding", fahrenheit=False)
+    tracker.take_event(Event(0, 500, "step", 2, 3))
+    before = Reading(1, 1000, "seeding", 2, 33_500, 33_600, None, None, 0, 0, 1000, 0)
+    tracker.take_reading(before)
+    assert tracker.progress().step_words == "Seeding at 33.5 °C"
+    tracker.take_reading(before._replace(seq=2, at_ms=2000, target_mc=31_500))
+    assert tracker.progress().step_words == "Stirring the seed in at 31.5 °C"
+
+
 @pytest.mark.parametrize(
     ("seconds", "text"), [(0, "0 s"), (59, "59 s"), (95, "2 min"), (4200, "1 h 10 min")]
 )
