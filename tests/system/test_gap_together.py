@@ -80,14 +80,8 @@ def test_two_record_while_others_read(tmp_path: Path) -> None:
         ]
         readers = 0
         while any(process.poll() is None for process in recording):
-            for words in (
-                ("runs",),
-                ("runs", "--json"),
-                ("show", "1"),
-                ("report", "1"),
-                ("saveit",),
-            ):
-                out, err = (reader := start(data, *words)).communicate(timeout=60)
+            for words in READERS:
+                _out, err = (reader := start(data, *words)).communicate(timeout=60)
                 assert reader.returncode == 0 or "There is no run" in err or "No batch yet" in err
                 assert "Traceback" not in err
                 readers += 1

@@ -16,6 +16,8 @@ from rigwire.states import STATES
 from rigwire.tables import STOP_KEYS
 from snapgloss.base.errors import RigError
 from snapgloss.rigs.manifest import manifest
+from snapgloss.schedules.demo import demo
+from snapgloss.schedules.wire import to_wire
 from snapgloss.virtual import interpreter
 from snapgloss.virtual.plant import PlantSetup
 from snapgloss.virtual.rig import WATCHDOG, RigOptions, VirtualRig
@@ -49,9 +51,9 @@ def rows_of_a_batch(speed: str, seed: int, wait_s: float) -> list[tuple[int, ...
         return rows_of(host)
 
 
-def rows_of(host: Client) -> list[tuple[int, ...]]:
+def rows_of(host: Client, schedule: Schedule = KEPT) -> list[tuple[int, ...]]:
     """Run the batch to its end; its readings from the press to the last of a step."""
-    host.start(KEPT)
+    host.start(schedule)
     assert host.until_state("finished", "stopped") == "finished"
     (press,) = [row for row in host.rows("event") if row.get("kind") == "press"][:1]
     began_ms = press.get("at_ms")
@@ -66,6 +68,22 @@ def test_the_same_seed_gives_the_same_readings_at_any_speed() -> None:
     assert len({row[4] for row in first}) > 3  # noise and heat move the reading
     assert rows_of_a_batch("200", seed=5, wait_s=0.3) == first
     assert rows_of_a_batch("max", seed=6, wait_s=0.0) != first
+
+
+@pytest.mark.campaign
+@pytest.mark.timeout(180)
+def test_a_whole_batch_is_the_same_at_any_speed() -> None:
+    """The 2 kg seeded batch of the demo, two simulated hours, at max and at 200: all fields."""
+
+    def rows(speed: str) -> list[tuple[int, ...]]:
+        setup = PlantSetup(seed=5)
+        with VirtualRigProcess(SpawnOptions(setup, speed)) as rig, Client(rig.port) as host:
+            host.ask("hello", 1, 0, "test")
+            return rows_of(host, to_wire(demo()))
+
+    at_most = rows("max")
+    assert len(at_most) > 7000
+    assert rows("200") == at_most
 
 
 def test_both_interpreters_run_the_same_batch() -> None:

@@ -94,10 +94,7 @@ class Plant:
         self.refill()
 
     def refill(self) -> None:
-        """Put a bowl with a new batch on the plate, as the set-up says; the plate stays as it is.
-
-        The ledger begins anew, because the old chocolate left with its heat.
-        """
+        """Put a new batch on the plate, which stays as it is; the ledger begins anew."""
         setup = self.setup
         self.ledger = Ledger()
         self.wall_c = self.product_c = setup.begin_c
