@@ -68,7 +68,7 @@ class App:
         elif letter == b"k":
             self.feeds = False
         elif letter == b"p":
-            print("printed words")  # noqa: T201 - where it comes out is what is tested
+            print("printed words")
         elif letter == b"w":
             self.display.state_no = 2  # ready
         elif letter == b"n":

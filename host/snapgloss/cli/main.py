@@ -2,6 +2,7 @@
 
 import errno
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -115,6 +116,8 @@ def _is_output_full(problem: Exception) -> bool:
 
 
 def _output_full() -> int:
+    # What is still in the buffer cannot be written either; at exit it must not be tried again.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     _tell("The output could not be written: its disk is full.", "Make room, then try again.")
     return InputError.exit_code
 
