@@ -90,8 +90,8 @@ def keep(store: Store, run: Synthetic, boot_nonce: int = 7, **changes: object) -
     )._replace(**changes)  # fmt: skip
     hello = ("0.1.0", 1, 0, "", "off", 55000, 100, 0, 0, 0, 0, True)
     identity = Identity("virtual-1", boot_nonce, *hello)
-    boot, run_id = store.boot_id(identity), store.begin_run(new)
-    store.add_part(run_id, boot, 0)
+    boot = store.boot_id(identity)
+    run_id = store.begin_run(new, boot, 0)
     store.add_readings(boot, run.readings)
     store.add_events(boot, run.events)
     store.end_run(run_id, len(run.readings) * 1000 + 1_000_000, "finished", "Finished.")

@@ -40,7 +40,7 @@ def test_a_step_of_heat_warms_the_plate() -> None:
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGKILL])
 def test_all_is_off_however_the_command_ends(number: signal.Signals) -> None:
     """Ctrl-C at once, SIGKILL after the last lease: the rig is off, and takes a new test."""
-    with VirtualRigProcess(SpawnOptions(PlantSetup(), speed="20")) as rig:
+    with VirtualRigProcess(SpawnOptions(PlantSetup(), speed="5")) as rig:
         process = start("--port", rig.port, "--heat", "100%", "--for", "10 min")
         assert process.stdout is not None
         for _ in range(5):
@@ -54,14 +54,14 @@ def test_all_is_off_however_the_command_ends(number: signal.Signals) -> None:
 
 
 def again_when_off(port: str) -> str:
-    """Ask for another test until the rig's last lease has run out; 5 s of a rig at 20 times that
+    """Ask for another test until the rig's last lease has run out; 5 s of a rig at 5 times that
     speed, and 2 s in which it waits for its dead reader. What the test printed."""
     for _ in range(10):
         process = start("--port", port, "--fan", "50%", "--for", "5 s", "--json")
         out, err = process.communicate(timeout=20)
         if process.returncode == 0:
             return out
-        assert "the rig is busy" in err
+        assert "the rig is busy" in err, (out, err)
     pytest.fail("the rig never turned off")
 
 

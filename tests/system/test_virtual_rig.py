@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -135,22 +136,34 @@ def test_a_probe_that_fails_stops_the_batch_in_time() -> None:
 
 
 def test_firmware_killed_in_a_batch_comes_back_off() -> None:
-    """As after a watchdog's bite: another boot nonce, `off`, and the port is the same."""
+    """As after a watchdog's bite: another boot nonce, the port is the same, and no heat until
+    the simulated person presses for the offer to carry on."""
     setup = PlantSetup(**IN_TEMPER)  # type: ignore[arg-type]
     with VirtualRigProcess(SpawnOptions(setup, "20")) as rig, Client(rig.port) as host:
         before = host.ask("hello", 1, 0, "test")
         host.start(KEPT)
         host.until_state("working")
+        seen = len(host.messages)
         (firmware,) = children_of(rig.pid)
         os.kill(firmware, signal.SIGKILL)
-        while not any(row.values[1] == "boot" for row in host.rows("event")[3:]):
+        while len(kinds(host.messages[seen:], "boot", "press")) < 2:
             assert host.pump(10), host.text
         after = host.ask("hello", 1, 0, "test")
     assert b"the firmware ended; restarted" in host.text
-    assert STATES[after.get("state_no")] == "off"
     assert after.get("boot_nonce") != before.get("boot_nonce")
-    boots = [row for row in host.rows("event") if row.get("kind") == "boot"]
-    assert boots[-1].get("a") == WATCHDOG
+    boot, press = kinds(host.messages[seen:], "boot", "press")[:2]
+    assert (boot.get("kind"), boot.get("a"), press.get("kind")) == ("boot", WATCHDOG, "press")
+    between = host.messages[host.messages.index(boot) : host.messages.index(press)]
+    readings = [row for row in between if row.name == "reading"]
+    assert len(readings) >= 3
+    for row in readings:
+        assert STATES[row.get("state_no")] in ("off", "ready")
+        assert row.get("heat_permille") == 0
+
+
+def kinds(messages: list[Any], *wanted: str) -> list[Any]:
+    """The events of these kinds, in order."""
+    return [row for row in messages if row.name == "event" and row.get("kind") in wanted]
 
 
 def test_a_damaged_description_locks_the_rig() -> None:

@@ -238,8 +238,9 @@ class _Batch:
         started_ms = self._tracker.started_ms
         if self._run_id is None and started_ms is not None:
             newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
-            self._run_id = self._store.begin_run(self._plan.new_run(self._identity.simulated))
-            self._store.add_part(self._run_id, self._recorder.boot_id, started_ms, newest_ms)
+            new = self._plan.new_run(self._identity.simulated)
+            boot_id = self._recorder.boot_id
+            self._run_id = self._store.begin_run(new, boot_id, started_ms, newest_ms)
 
     def _leave(self) -> RunResult:
         """Ctrl-C: a batch under way is left to the rig; an open start window is closed."""

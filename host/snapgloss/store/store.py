@@ -143,8 +143,12 @@ class Store:
 
     # --- runs ---
 
-    def begin_run(self, new: NewRun) -> int:
-        """Open a run, unfinished from now, and give its number. `add_part` says where it is."""
+    def begin_run(
+        self, new: NewRun, boot_id: int, start_ms: int, now_ms: int | None = None
+    ) -> int:
+        """Open a run, unfinished from now, with its first part (see `add_part`), both or neither:
+        a host killed in between would leave a run nobody finds again. Gives its number."""
+        begun_utc_ms = self._utc_ms_of(start_ms, now_ms)
         row = {
             **new._asdict(),
             "started_utc_ms": self._clock_utc_ms(),
@@ -154,8 +158,10 @@ class Store:
         }
         with self._writing() as connection:
             key = connection.execute(insert(RUNS).values(row)).inserted_primary_key
-        assert key is not None
-        return int(key[0])
+            assert key is not None
+            run_id = int(key[0])
+            parts.begin(connection, run_id, boot_id, start_ms, begun_utc_ms)
+        return run_id
 
     def add_part(
         self, run_id: int, boot_id: int, start_ms: int, now_ms: int | None = None
@@ -164,9 +170,11 @@ class Store:
         on the same boot, or of the same run. `now_ms` is the device's time at this moment, None
         when that is `start_ms`."""
         self.run(run_id)
-        ago_ms = 0 if now_ms is None else max(0, now_ms - start_ms)
         with self._writing() as connection:
-            parts.begin(connection, run_id, boot_id, start_ms, self._clock_utc_ms() - ago_ms)
+            parts.begin(connection, run_id, boot_id, start_ms, self._utc_ms_of(start_ms, now_ms))
+
+    def _utc_ms_of(self, start_ms: int, now_ms: int | None) -> int:
+        return self._clock_utc_ms() - (0 if now_ms is None else max(0, now_ms - start_ms))
 
     def open_run(self, board: str, digest: str) -> int | None:
         """The newest unfinished run of a schedule on a board, whatever boot of it; or None."""

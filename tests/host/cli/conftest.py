@@ -65,8 +65,7 @@ def run_1(data: Path) -> int:
     ]
     with open_store(data) as store:
         boot_id = store.boot_id(identity)
-        run_id = store.begin_run(new)
-        store.add_part(run_id, boot_id, 60_000)
+        run_id = store.begin_run(new, boot_id, 60_000)
         store.add_readings(boot_id, readings)
         prompt = Event(0, 90_000, "prompt", PROMPTS.index("seed_in"), 120)
         store.add_events(boot_id, [prompt, Event(1, 660_000, "done", 0, 0)])

@@ -31,8 +31,8 @@ def keep(data: Path) -> Keep:
         ]
         with open_store(data) as store:
             identity = Identity("b1", 6, "0.1.0", 1, 1, "", "off", 60_000, 100, 0, 0, 0, 0, True)
-            boot_id, run_id = store.boot_id(identity), store.begin_run(new)
-            store.add_part(run_id, boot_id, 0)
+            boot_id = store.boot_id(identity)
+            run_id = store.begin_run(new, boot_id, 0)
             store.add_readings(boot_id, readings)
             store.add_events(boot_id, [Event(0, 0, "added", 1, 120)])
             if ended:

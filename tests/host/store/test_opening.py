@@ -59,10 +59,10 @@ def test_every_connection_is_set_up(store, pragma, value):
             assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
 
 
-def test_opening_again_keeps_what_is_there(tmp_path, new_run):
+def test_opening_again_keeps_what_is_there(tmp_path, identity, new_run):
     """A second opening migrates nothing and loses nothing."""
     with open_store(tmp_path) as store:
-        run = store.begin_run(new_run)
+        run = store.begin_run(new_run, store.boot_id(identity()), 0)
     with open_store(tmp_path) as store:
         assert [row.id for row in store.runs()] == [run]
 

@@ -1,14 +1,17 @@
 """A run over one boot, over several, and beside other runs of the same boot."""
 
+import pytest
+
+from snapgloss.base.errors import StoreError
 from snapgloss.store import GapRow
 
 
 def test_a_run_is_what_lies_between_its_ends(store, identity, reading, event, new_run):
     """Readings and events before the start and after the end belong to no run; both ends do."""
-    boot, run = store.boot_id(identity()), store.begin_run(new_run)
+    boot = store.boot_id(identity())
     store.add_readings(boot, [reading(n) for n in range(10)])
     store.add_events(boot, [event(n) for n in range(10)])
-    store.add_part(run, boot, 2000)
+    run = store.begin_run(new_run, boot, 2000)
     store.end_run(run, 7000, "finished", "")
     assert [r.seq for r in store.readings(run)] == [2, 3, 4, 5, 6, 7]
     assert [e.seq for e in store.events(run)] == [2, 3, 4, 5, 6, 7]
@@ -16,9 +19,8 @@ def test_a_run_is_what_lies_between_its_ends(store, identity, reading, event, ne
 
 def test_a_run_goes_on_over_a_reset(store, identity, reading, clock, new_run):
     """After a reset the times count on by the host's clock: 90 s between the two parts."""
-    run = store.begin_run(new_run)
     first, second = store.boot_id(identity(7)), store.boot_id(identity(8))
-    store.add_part(run, first, 5000)
+    run = store.begin_run(new_run, first, 5000)
     store.add_readings(first, [reading(n) for n in range(5, 9)])
     clock.utc_ms += 90_000
     store.add_part(run, second, 2000)
@@ -29,9 +31,8 @@ def test_a_run_goes_on_over_a_reset(store, identity, reading, clock, new_run):
 
 def test_times_never_run_back_over_a_reset(store, identity, reading, new_run):
     """With a host clock that stood still, the second part still follows the first."""
-    run = store.begin_run(new_run)
     first, second = store.boot_id(identity(7)), store.boot_id(identity(8))
-    store.add_part(run, first, 5000)
+    run = store.begin_run(new_run, first, 5000)
     store.add_readings(first, [reading(n) for n in range(5, 9)])
     store.add_part(run, second, 0)
     store.add_readings(second, [reading(0), reading(1)])
@@ -41,18 +42,17 @@ def test_times_never_run_back_over_a_reset(store, identity, reading, new_run):
 def test_the_next_run_closes_one_left_open(store, identity, reading, new_run):
     """A run whose host died does not swallow the next run of the same boot."""
     boot = store.boot_id(identity())
-    left_open, after = store.begin_run(new_run), store.begin_run(new_run)
-    store.add_part(left_open, boot, 0)
+    left_open = store.begin_run(new_run, boot, 0)
     store.add_readings(boot, [reading(n) for n in range(6)])
-    store.add_part(after, boot, 4000)
+    after = store.begin_run(new_run, boot, 4000)
     assert [r.seq for r in store.readings(left_open)] == [0, 1, 2, 3]
     assert [r.seq for r in store.readings(after)] == [4, 5]
 
 
 def test_a_gap_is_of_the_run_it_fell_into(store, identity, reading, new_run):
     """gaps() gives those between the run's own records, once each, with the reason."""
-    boot, run = store.boot_id(identity()), store.begin_run(new_run)
-    store.add_part(run, boot, 10_000)
+    boot = store.boot_id(identity())
+    run = store.begin_run(new_run, boot, 10_000)
     store.add_readings(boot, [reading(n) for n in (2, 3, 10, 11, 20)])
     store.add_gap(boot, "readings", 4, 8, "before the run")
     for _ in range(2):
@@ -60,3 +60,10 @@ def test_a_gap_is_of_the_run_it_fell_into(store, identity, reading, new_run):
     store.end_run(run, 20_000, "finished", "")
     store.add_gap(boot, "readings", 21, 30, "after the run")
     assert store.gaps(run) == [GapRow(boot, "readings", 12, 19, "overwritten")]
+
+
+def test_a_run_is_begun_with_its_first_part_or_not_at_all(store, new_run):
+    """A boot that is not there refuses the part, and no run without one is left behind."""
+    with pytest.raises(StoreError):
+        store.begin_run(new_run, 99, 0)
+    assert store.runs() == []

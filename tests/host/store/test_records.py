@@ -9,8 +9,8 @@ from .conftest import FIRST_UTC_MS
 
 def test_readings_come_back_as_they_went_in(store, identity, reading, new_run):
     """A run's readings are equal to those added, a missing temperature still None."""
-    boot, run = store.boot_id(identity()), store.begin_run(new_run)
-    store.add_part(run, boot, 0)
+    boot = store.boot_id(identity())
+    run = store.begin_run(new_run, boot, 0)
     given = [reading(0), reading(1, product_mc=None), reading(2, product_mc=-1500)]
     store.add_readings(boot, given)
     assert store.readings(run) == given
@@ -18,8 +18,8 @@ def test_readings_come_back_as_they_went_in(store, identity, reading, new_run):
 
 def test_adding_twice_changes_nothing(store, identity, reading, event, new_run):
     """A batch fetched again, or overlapping one, is kept once; what was held first stays."""
-    boot, run = store.boot_id(identity()), store.begin_run(new_run)
-    store.add_part(run, boot, 0)
+    boot = store.boot_id(identity())
+    run = store.begin_run(new_run, boot, 0)
     store.add_readings(boot, [reading(n) for n in range(5)])
     store.add_readings(boot, [reading(n, product_mc=1) for n in range(3, 8)])
     store.add_events(boot, [event(0)])
@@ -69,8 +69,7 @@ def test_a_batch_is_kept_whole_or_not_at_all(store, identity, reading):
 
 def test_a_run_is_unfinished_until_it_ends(store, identity, clock, new_run):
     """A run keeps what it was begun with, its times by the host's clock, and how it ended."""
-    run = store.begin_run(new_run)
-    store.add_part(run, store.boot_id(identity()), 0)
+    run = store.begin_run(new_run, store.boot_id(identity()), 0)
     row = store.run(run)
     assert (row.outcome, row.ended_utc_ms, row.started_utc_ms) == (
         "unfinished",
@@ -86,9 +85,10 @@ def test_a_run_is_unfinished_until_it_ends(store, identity, clock, new_run):
     assert row.simulated is True
 
 
-def test_runs_are_listed_newest_first(store, new_run):
+def test_runs_are_listed_newest_first(store, identity, new_run):
     """runs() begins with the newest."""
-    numbers = [store.begin_run(new_run) for _ in range(3)]
+    boot = store.boot_id(identity())
+    numbers = [store.begin_run(new_run, boot, at_ms) for at_ms in (0, 5000, 9000)]
     assert [row.id for row in store.runs()] == numbers[::-1]
 
 
@@ -102,16 +102,16 @@ def test_a_run_that_is_not_there_is_named(store, identity):
 
 def test_an_outcome_or_stream_of_ones_own_is_a_fault_of_the_program(store, identity, new_run):
     """Only the outcomes and streams of the tables are taken."""
-    run = store.begin_run(new_run)
+    run = store.begin_run(new_run, store.boot_id(identity()), 0)
     with pytest.raises(ValueError, match="outcome"):
         store.end_run(run, 0, "perfect", "")
     with pytest.raises(ValueError, match="gap"):
         store.add_gap(store.boot_id(identity()), "smells", 0, 1, "")
 
 
-def test_figures_are_replaced_and_notes_added(store, new_run, clock):
+def test_figures_are_replaced_and_notes_added(store, identity, new_run, clock):
     """save_figures replaces the set, None included; notes keep their order and time."""
-    run = store.begin_run(new_run)
+    run = store.begin_run(new_run, store.boot_id(identity()), 0)
     store.save_figures(run, {"lowest_c": 27.1, "old": 1.0})
     store.save_figures(run, {"lowest_c": 27.25, "peak_rewarm_c": None})
     assert store.figures(run) == {"lowest_c": 27.25, "peak_rewarm_c": None}

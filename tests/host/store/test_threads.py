@@ -5,8 +5,8 @@ from concurrent.futures import ThreadPoolExecutor
 
 def test_readers_see_whole_batches_while_one_thread_writes(store, identity, reading, new_run):
     """Four readers beside a writer: no error, and never a part of a batch of ten."""
-    boot, run = store.boot_id(identity()), store.begin_run(new_run)
-    store.add_part(run, boot, 0)
+    boot = store.boot_id(identity())
+    run = store.begin_run(new_run, boot, 0)
 
     def write() -> None:
         for first in range(0, 500, 10):
