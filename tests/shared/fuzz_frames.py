@@ -201,7 +201,7 @@ class Fuzz:
 
 def main():
     """Print the counts; 1 when anything was wrong."""
-    arguments = dict(zip(sys.argv[1::2], sys.argv[2::2]))
+    arguments = dict(zip(sys.argv[1::2], sys.argv[2::2]))  # noqa: B905 (MicroPython has no strict)
     seed = int(arguments.get("--seed", "1"))
     found = Fuzz(seed).run(int(arguments.get("--frames", "50000")))
     print('{"frames": %d, "with_a_good_check_sum": %d, "understood_by_the_host": %d, "seed": %d, '

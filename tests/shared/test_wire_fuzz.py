@@ -1,4 +1,4 @@
-"""Fuzzed frames, valid check sums included: 50,000 on CPython, 5,000 where the heap is a board's."""
+"""Fuzzed frames, valid check sums included: fewer where the heap is that of a board."""
 
 import sys
 
