@@ -147,7 +147,7 @@ def advice(name: str, names: Iterable[str]) -> str:
     names = list(names)
     close = difflib.get_close_matches(name[:SHOWN_MAX], names, n=1)
     if close:
-        return f'no such field; did you mean "{close[0]}"'
+        return f'no such field; perhaps "{close[0]}" is meant'
     return f"no such field; the fields here are {', '.join(names)}"
 
 

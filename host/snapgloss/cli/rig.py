@@ -59,9 +59,21 @@ def ports(as_json: bool) -> None:
     metavar="NAME@SECOND",
     help="Inject a hazard, such as probe_out@3600; may be given again.",
 )
+@click.option(
+    "--handling",
+    default="",
+    metavar="SCRIPT",
+    help="Hands at the bowl, in seconds after start, such as 'lift@600-640; pedal@700'.",
+)
 @options.as_json
 def virtual(
-    mass_g: int, seed: int, speed: str, room_mc: int, faults: tuple[str, ...], as_json: bool
+    mass_g: int,
+    seed: int,
+    speed: str,
+    room_mc: int,
+    faults: tuple[str, ...],
+    handling: str,
+    as_json: bool,
 ) -> None:
     """Run a virtual rig alone and print its port.
 
@@ -71,6 +83,7 @@ def virtual(
     from snapgloss.rigs.description import BENCH_RIG
     from snapgloss.schedules.maker import check_mass
     from snapgloss.virtual.faults import parse_fault
+    from snapgloss.virtual.handling import parse_handling
     from snapgloss.virtual.pacing import speed_factor
     from snapgloss.virtual.plant import PlantSetup
     from snapgloss.virtual.rig import RigOptions
@@ -83,6 +96,7 @@ def virtual(
             speed=speed_factor(speed),
             config_text=BENCH_RIG.to_config_text(),
             faults=tuple(parse_fault(text) for text in faults),
+            handling=parse_handling(handling),
         ),
         as_json,
     )

@@ -17,7 +17,7 @@ LEFT = (
 CARRIES_ON = (
     "The rig carries on by itself. Plug it in and run the same schedule again to join the batch."
 )
-NOT_RECORDED = "The rig carries on by itself, but this batch is no longer recorded."
+NOT_RECORDED = "This batch is no longer recorded. A real rig carries on by itself."
 JOINED = "Joined the batch that is under way."
 ENDED_UNSEEN = "The batch you left has ended; this is its record."
 NOTHING_STARTED = "Nothing was started; the start window is closed again."

@@ -111,7 +111,7 @@ def test_demo_files_can_be_used(chocolate: str) -> None:
         ),
         (CHOCOLATE.replace('"36 %"', "36"), "x.toml, line 4, fat: read 36, a number without its"),
         (CHOCOLATE.replace('"milk"', '"ruby"'), 'x.toml, line 3, type: read "ruby"; choose'),
-        (CHOCOLATE.replace("lot", "lott"), 'x.toml, line 7, lott: no such field; did you mean'),
+        (CHOCOLATE.replace("lot", "lott"), 'x.toml, line 7, lott: no such field; perhaps'),
         (
             CHOCOLATE.replace("2024-117", "a\\u0007"),
             "x.toml, line 7, lot: the text has a character that cannot be shown on one line",

@@ -142,7 +142,7 @@ FILES = {
     "unknown field": changed(
         'hold = "45 min"',
         'hlod = "45 min"',
-        ', line 66, step 6, hlod: no such field; did you mean "hold".',
+        ', line 66, step 6, hlod: no such field; perhaps "hold" is meant.',
         "A slip of the pen",
     ),
     "unknown field of the head": changed(
@@ -497,8 +497,8 @@ LIMITS = {
     "full": (
         "PRAGMA max_page_count = 40",
         "has no room left on its disk.\nFree some space on that disk; the rig keeps its last "
-        "readings meanwhile. The rig carries on by itself, but this batch is no longer "
-        "recorded.\n",
+        "readings meanwhile. This batch is no longer recorded. A real rig carries on by "
+        "itself.\n",
     ),
 }
 

@@ -66,7 +66,7 @@ def test_round_trip_of_any_rig(name, heater_w, plate_j_per_k, loss_w_per_k, has_
         ("heater_w = 100", "heater_w = 1", "heater_w: 1 is too low; the least is 10"),
         ("heater_w = 100", 'heater_w = "100"', 'heater_w: read "100"; write a whole number'),
         ("heater_w = 100", "heater_w = 99.5", "heater_w: read 99.5; write a whole number"),
-        ("heater_w = 100", "heater = 100", 'heater: no such field; did you mean "heater_w"'),
+        ("heater_w = 100", "heater = 100", 'heater: no such field; perhaps "heater_w" is meant'),
         ("heater_w = 100", "", "heater_w: missing; add it"),
         ("loss_w_per_k = 1.4", "loss_w_per_k = nan", "loss_w_per_k: read nan; write a number"),
         ("loss_w_per_k = 1.4", "loss_w_per_k = inf", "loss_w_per_k: read inf; write a number"),

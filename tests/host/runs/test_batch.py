@@ -316,7 +316,7 @@ def test_a_full_disk_says_that_the_rig_carries_on(
     with pytest.raises(StoreError) as caught:
         run_batch(plan, link, store, watch)
     assert caught.value.remedy == (
-        "Free some space. The rig carries on by itself, but this batch is no longer recorded."
+        "Free some space. This batch is no longer recorded. A real rig carries on by itself."
     )
     assert "off" not in [m.name for m in rig.done]
 

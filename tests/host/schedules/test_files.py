@@ -94,7 +94,7 @@ MISTAKES = [
     ('mass = "2 kg"', 'mass = "50 g"', "mass: 50 g is too low; the least is 100 g"),
     ('mass = "2 kg"', 'mass = "16 kg"', "mass: 16 kg is too high; the most is 15 kg"),
     ('seed = "120 g"', 'seed = "0 g"', "step 4, seed: a seed step without seed"),
-    ('seed = "120 g"', 'seeds = "120 g"', 'step 4, seeds: no such field; did you mean "seed"'),
+    ('seed = "120 g"', 'seeds = "120 g"', 'step 4, seeds: no such field; perhaps "seed" is meant'),
     ('kind = "seed"', 'kind = "sead"', 'step 4, kind: read "sead"; choose "melt", "rest"'),
     ('kind = "seed"', "kind = 4", "step 4, kind: read 4; choose"),
     ('prompt = "seed_in"', 'prompt = "seed"', 'step 4, prompt: read "seed"; choose "none"'),
@@ -126,7 +126,7 @@ MISTAKES = [
     ("format = 1", "", "format: missing"),
     ("format = 1", "format = 1\ncolour = 1", "colour: no such field; the fields here are"),
     ("format = 1", "format = 1\nformat = 1", "line 7: this is not TOML"),
-    ("[window]", "[windows]", 'windows: no such field; did you mean "window"'),
+    ("[window]", "[windows]", 'windows: no such field; perhaps "window" is meant'),
     ("[window]", "[[window]]", "window: missing"),
 ]
 
