@@ -151,7 +151,7 @@ class App:
             sequencer.end_test()
         if sequencer.added:
             sequencer.added = 0
-            self.interlocks.declare()
+            self.interlocks.declare(sequencer.poured_g)
         # Just after hands the probe is no witness yet that a target is reached.
         is_settled = self.interlocks.unsettled_ms <= 0
         sequencer.tick(self.product_mc() if is_settled else MISSING_MC, self._passed_ms)

@@ -5,7 +5,16 @@ Works on an App; allocates nothing.
 
 from rigfw import limits
 from rigfw.dip import DipWatch
-from rigfw.numbers import BY_BOWL, BY_PEDAL, BY_PRESS, BY_READING, HANDS_IN, IN_STEP, SEEDING
+from rigfw.numbers import (
+    BY_BOWL,
+    BY_PEDAL,
+    BY_PRESS,
+    BY_READING,
+    BY_STIRRER,
+    HANDS_IN,
+    IN_STEP,
+    SEEDING,
+)
 from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigwire.messages import MISSING_MC
@@ -56,6 +65,7 @@ class Attend:
         sequencer = self._app.sequencer
         if sequencer.state_no == HANDS_IN:
             if not self.hands_seen():
+                self._app.interlocks.seconds.witness.answered()
                 self._return()
         elif sequencer.prompt_no:
             sequencer.answer(BY_PRESS)
@@ -65,10 +75,14 @@ class Attend:
         inputs = self._app.inputs
         return inputs.pedal_down or not inputs.bowl_present
 
-    def pause(self):
-        """The interlocks saw what looks like hands."""
+    def pause(self, cause):
+        """The interlocks saw what looks like hands, or what only a person can judge."""
         self.is_pause = 1
-        self._app.sequencer.hands(BY_READING)
+        if cause == BY_STIRRER:
+            self._app.interlocks.seconds.witness.needs_press = 1
+        if cause != BY_READING:
+            self._app.drive.chime(3000)
+        self._app.sequencer.hands(cause)
 
     def _watch_hands_and_seed(self):
         app = self._app

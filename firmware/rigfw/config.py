@@ -1,6 +1,6 @@
 """The rig's description as the device keeps it: one line of text with a check sum.
 
-`rig|1|heater_w|...|has_tacho|crc8hex`, fields in the order of FIELDS, each a plain integer. The
+`rig|1|heater_w|...|has_sense|crc8hex`, fields in the order of FIELDS, each a plain integer. The
 text is canonical. Whatever else it is, it is refused and the rig stays locked: there are no
 defaults to run on.
 """
@@ -28,6 +28,7 @@ FIELDS = (
     ("has_plate", 0, 1),
     ("has_room", 0, 1),
     ("has_tacho", 0, 1),
+    ("has_sense", 0, 1),
 )
 
 
@@ -54,6 +55,7 @@ class RigConfig:
         "fan_min_ms",
         "has_plate",
         "has_room",
+        "has_sense",
         "has_tacho",
         "heater_w",
         "loss_mw_per_k",
@@ -74,6 +76,8 @@ class RigConfig:
             setattr(self, name, value)
         if fields:
             raise ConfigRefused("a field is unknown")
+        if self.heater_w > limits.FREE_W and not self.has_sense:
+            raise ConfigRefused("a heater above 100 W needs the sense of its node")
 
     def to_text(self):
         """The one line of this rig, check sum included, without a line end."""

@@ -7,8 +7,10 @@ latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks fo
 
 from rigfw import limits
 from rigfw.hot import HotCheck
+from rigfw.numbers import BY_DOUBT, BY_READING
+from rigfw.plate import PlateCheck, strongest_permille
 from rigfw.recent import Recent
-from rigfw.rise import RiseCheck
+from rigfw.seconds import Seconds
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -17,7 +19,6 @@ PROBE_RANGE = tables.STOP_KEYS.index("probe_range")
 PROBE_JUMP = tables.STOP_KEYS.index("probe_jump")
 CHOCOLATE_HOT = tables.STOP_KEYS.index("chocolate_hot")
 PLATE_HOT = tables.STOP_KEYS.index("plate_hot")
-NO_RISE = tables.STOP_KEYS.index("no_rise")
 STOP_LOOP = tables.STOP_KEYS.index("stop_loop")
 UNATTENDED = tables.STOP_KEYS.index("unattended")
 PLATE_MISSING = tables.STOP_KEYS.index("plate_missing")
@@ -35,9 +36,10 @@ class Interlocks:
     def __init__(self, config, clock):
         self._config = config
         self._clock = clock
-        self._rise = RiseCheck(config)
         self._recent = Recent()
         self._hot = HotCheck(config)
+        self._plate = PlateCheck(config)
+        self.seconds = Seconds(config)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
         self.withhold_code = self.withhold_value = 0
@@ -55,30 +57,32 @@ class Interlocks:
         self.stop_code = self.withhold_code = self.hands = 0
         self.product_mc = product_mc
         self.alone_ms = self.addition_ms = self.unsettled_ms = 0
-        self._good_ms = self._heard_ms = self._plate_good_ms = product_at_ms
-        self._odd_reads = self._range_reads = self._plate_reads = 0
-        self._plate_mc = MISSING_MC
-        self._wall_held = 0
+        self._good_ms = self._heard_ms = product_at_ms
+        self._odd_reads = self._range_reads = 0
+        self._plate.begin(product_at_ms)
         self._before_mc = self._settled_mc = product_mc
         self._settled_ms = 0
-        self._rise.begin(product_mc, mass_g)
+        self.seconds.begin(product_mc, mass_g)
+        self._mass_g = mass_g
+        self._strong_permille = strongest_permille(self._config, mass_g, 0)
         self._recent.begin(product_mc)
         self._hot.begin(mass_g)
         self.begin_step(product_mc)
 
     def begin_step(self, product_mc):
         """A step begins: its ceiling falls from here with the measured minimum."""
-        self._highest_mc = product_mc
+        self.seconds.begin_step(product_mc)
         self._hot.begin_step(product_mc, self._recent.highest_mc())
 
     def renew(self):
         """Somebody is here."""
         self.alone_ms = 0
 
-    def declare(self):
+    def declare(self, poured_g):
         """Something is added or taken out: wider checks and little heat for a while."""
+        self._strong_permille = strongest_permille(self._config, self._mass_g, poured_g)
         self.addition_ms = limits.ADDITION_MS
-        self._rise.renew(self.product_mc)
+        self.seconds.renew(self.product_mc)
 
     # Once a pass.
 
@@ -108,7 +112,9 @@ class Interlocks:
             self._judge_hot(target_mc, passed_ms)
         if self.alone_ms >= 1000 * self._config.attended_limit_s:
             self._withhold(UNATTENDED, self.alone_ms // 1000)
-        self.heat_limit_permille = limits.ADDITION_HEAT_PERMILLE if self.addition_ms > 0 else FULL
+        self.heat_limit_permille = self._strong_permille
+        if self.addition_ms > 0:
+            self.heat_limit_permille = min(self._strong_permille, limits.ADDITION_HEAT_PERMILLE)
         if self.unsettled_ms > 0:
             self.heat_limit_permille = 0
 
@@ -149,7 +155,7 @@ class Interlocks:
         self._good_ms = self._product_at_ms
         self._odd_reads = 0
         self._hot.believe(product_mc)
-        self._highest_mc = max(self._highest_mc, product_mc)
+        self.seconds.believe(product_mc)
 
     def _is_jump(self, product_mc):
         """Faster from the last believed reading than this mass can move."""
@@ -181,24 +187,16 @@ class Interlocks:
         elif moved_mc > limits.JUMP_MC:
             self._believe(product_mc)
             self._hot.feed()
-            self._pause(product_mc)
+            self.pause(product_mc)
         elif moved_mc < 0:
             before_mc = self.product_mc
             self._believe(product_mc)
             if -moved_mc > limits.JUMP_MC:
-                self._pause(before_mc)
+                self.pause(before_mc)
 
     def _new_plate(self, plate_mc):
-        if plate_mc < limits.PLATE_LOW_MC:
-            return  # a plate this cold is a broken probe: its age will tell
-        self._plate_mc = plate_mc
-        self._plate_good_ms = self._plate_at_ms
-        if plate_mc > self._config.plate_ceiling_mc:
-            self._plate_reads += 1
-            if self._plate_reads >= limits.PLATE_READS:
-                self._stop(PLATE_HOT, plate_mc)
-        else:
-            self._plate_reads = 0
+        if self._plate.new(plate_mc, self._plate_at_ms):
+            self._stop(PLATE_HOT, plate_mc)
 
     def _judge_doubt(self, product_mc):
         """From the first odd read until the next one says what it was, in every pass."""
@@ -215,21 +213,15 @@ class Interlocks:
                 self._stop(PROBE_MISSING, age_ms)
         if not self._config.has_plate:
             return
-        age_ms = self._clock.diff(now_ms, self._plate_good_ms)
+        age_ms = self._clock.diff(now_ms, self._plate.good_ms)
         if readings.plate_mc == MISSING_MC or age_ms > limits.PRODUCT_STALE_MS:
             self._withhold(PLATE_MISSING, age_ms)
             if age_ms >= limits.PRODUCT_STOP_MS:
                 self._stop(PLATE_MISSING, age_ms)
 
     def _judge_plate(self, wall_mc):
-        if self._plate_mc == MISSING_MC:
-            return
-        ceiling_mc = min(wall_mc, self._config.plate_ceiling_mc)
-        if self._wall_held:
-            ceiling_mc -= limits.WALL_BACK_MC
-        self._wall_held = 1 if self._plate_mc > ceiling_mc else 0
-        if self._wall_held:
-            self._withhold(PLATE_HOT, self._plate_mc)
+        if self._plate.is_held(wall_mc):
+            self._withhold(PLATE_HOT, self._plate.plate_mc)
 
     def _judge_hot(self, target_mc, passed_ms):
         if self.product_mc == MISSING_MC:
@@ -244,23 +236,36 @@ class Interlocks:
 
     # Once a second.
 
-    def each_second(self, heat_permille, room_mc, target_mc, is_heating_step):
-        """Judge rise and fall against what the heater was given in the last second."""
+    def each_second(self, heat_permille, room_mc, target_mc, kind, fan_permille):
+        """Judge what the heater gave in the last second; `kind` of the step, "" in a test."""
         if self.product_mc == MISSING_MC:
             return
-        plate_mc = self._plate_mc if self._config.has_plate else MISSING_MC
-        self._hot.second(self.product_mc, plate_mc)
-        if self._rise.second(heat_permille, self.product_mc, plate_mc, room_mc, target_mc):
-            self._stop(NO_RISE, self.product_mc)
-        if self.withhold_code:
-            self._highest_mc = self.product_mc  # it may cool: that is what withholding does
-        falling = self._highest_mc - self.product_mc > limits.DROP_MC
-        if is_heating_step and falling and self.addition_ms <= 0:
-            self._pause(self._highest_mc)
+        self._hot.second(self.product_mc, self.known_plate_mc())
+        code = self.seconds.judge(self, heat_permille, room_mc, target_mc, kind, fan_permille)
+        if code:
+            self._stop(code, self.product_mc)
 
-    def _pause(self, before_mc):
+    def known_plate_mc(self):
+        """The plate's last good reading, MISSING_MC without a plate probe."""
+        return self._plate.plate_mc if self._config.has_plate else MISSING_MC
+
+    def is_blurred(self):
+        """Something was added, fed or handled: no balance can be drawn."""
+        return (
+            self.addition_ms > 0
+            or self.unsettled_ms > 0
+            or self._hot.fed_ms > 0
+            or self.is_cold_expected
+        )
+
+    def doubt(self, product_mc):
+        """The reading does not follow the heat."""
+        self.pause(product_mc)
+        self.hands = BY_DOUBT
+
+    def pause(self, before_mc):
         """Ask for a pause; it ends by itself only near where the chocolate was before."""
-        self.hands = 1
+        self.hands = BY_READING
         self._before_mc = before_mc
         self._settled_ms = 0
         self._settled_mc = self.product_mc
@@ -268,20 +273,17 @@ class Interlocks:
     def after_pause(self, is_declared):
         """The batch goes on from what is read now; nothing was heated meanwhile.
 
-        `is_declared` 1: pedal or bowl said that hands were in. What was only taken for hands may
-        be a dead heater, so its heat still counts.
+        `is_declared` 1: pedal or bowl said that hands were in.
         """
-        self._highest_mc = self.product_mc
         self._odd_reads = 0
         self._hot.after_pause()
+        self.seconds.after_pause(self.product_mc, is_declared)
         self.unsettled_ms = limits.SETTLE_MS
         self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
-        if is_declared:
-            self._rise.renew(self.product_mc)
         self._judge_return()
 
     def _judge_return(self):
-        """Warmer than any ladle could make it since before the hands: no chocolate does that."""
+        """Warmer than any ladle could make it since before the hands."""
         allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
         if self.product_mc > self._recent.highest_mc() + allowed_mc:
             self._stop(PROBE_JUMP, self.product_mc)
@@ -294,4 +296,5 @@ class Interlocks:
         self._settled_ms += passed_ms
         self._judge_return()
         near = self._before_mc - self.product_mc <= limits.DROP_MC
+        near = near and self.seconds.witness.may_return(self.product_mc, self.known_plate_mc())
         return near and self._settled_ms >= limits.SETTLE_MS

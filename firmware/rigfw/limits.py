@@ -52,6 +52,36 @@ SPECIFIC_J_PER_KG_K = 2000  # cocoa mass below 25 degC: 1970 (Antokolskaia 1964,
 MELTED_MC = 36000  # above it no latent heat is left (stable form melts at 33.8 degC)
 LOSS_WIDER_PERCENT = 150  # the described loss may be this much greater
 COLD_ROOM_MC = 10000  # taken for the room where no room probe is
+USUAL_ROOM_MC = 21000  # likewise, where the least loss would accuse
+
+# Heat given against temperatures.
+BALANCE_SLOTS = 12
+BALANCE_SLOT_S = 10  # own choice: two minutes, as long as a shorted switch may go unseen
+BALANCE_MC = 1000  # own choice: the reading may be this far from where the heat says
+BALANCE_BEHIND_S = 20  # own choice: a scraper sweeps the probe along the wall for less
+BALANCE_AHEAD_S = 20  # own choice: a warm ladle shows as one within FED_S
+BALANCE_PLATE_S = 5  # own choice: what comes through the plate is no ladle
+BALANCE_GAP_MC = 1000
+BALANCE_HEAT_PERCENT = 15  # mains within 6 % of its voltage moves the power by 12 % (calculated)
+BALANCE_LOSS_PERCENT = 60  # own choice: draught, a lid, a described loss that is not quite so
+BALANCE_PLATE_PERCENT = 25  # own choice: the plate is not as warm everywhere as at its probe
+BALANCE_PLATE_MC = 3000  # own choice: what a plate without probe may have gained or given
+BALANCE_POURED_PERCENT = 30  # while working, this share of the batch may be all that is left
+AHEAD_MC = 2000  # own choice, with BALANCE_AHEAD_S: two probes differ by 1 K
+AHEAD_PARTS = 5  # at rest and half poured out, a bowl takes a fifth of what it takes stirred
+AHEAD_OFF_S = 60  # own choice: by then a plate without heat has given off five sixths of it
+WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
+DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
+REPEAT_S = 600  # own choice: a reading in steps of 1/16 K that stays for so long
+REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck
+
+# Switches and stirrer.
+SENSE_MS = 500  # own choice: two passes; a triac switch lets go within 10 ms, a relay within 20
+STALL_MS = 3000
+FREE_W = 100  # above it a rig must sense its heater's node
+STRONG_MC_PER_S = 148  # 5 K in 34 s, what 100 W do to 0.25 kg in its bowl (calculated)
+LAST_MASS_G = 250
+LAST_PERMILLE = 500
 
 # People.
 ATTENDED_CEILING_S = 4 * 3600  # own choice

@@ -51,6 +51,8 @@ STEP_EVENT = {kind: EVENTS.index(kind) for kind in tables.STEP_KINDS}
 BY_PEDAL = 1
 BY_BOWL = 2
 BY_READING = 3
+BY_STIRRER = 4
+BY_DOUBT = 5
 
 BY_PRESS = tables.ANSWERED_BY.index("press")
 BY_HOST = tables.ANSWERED_BY.index("host")
@@ -58,6 +60,7 @@ NOTICED = tables.ANSWERED_BY.index("noticed")
 SAFE_DEFAULT = tables.ANSWERED_BY.index("safe_default")
 SEED_IN = tables.PROMPTS.index("seed_in")
 ADDED_SEED = tables.ADDITIONS.index("seed")
+POURED = tables.ADDITIONS.index("pour")
 
 IN_STEP = bytes([1 if state in STEP_STATE.values() else 0 for state in STATES])
 """1 for the states of a step, by state number."""

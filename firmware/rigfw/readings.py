@@ -21,10 +21,19 @@ class Readings:
 
 
 class Inputs:
-    """Contacts, 0 or 1. Before the first read nothing is pressed and the stop loop is open."""
+    """Contacts and senses, 0 or 1. Before the first read the stop loop counts as open."""
 
-    __slots__ = ("bowl_present", "pedal_down", "start_down", "stop_open")
+    __slots__ = (
+        "bowl_present",
+        "heater_live",
+        "pedal_down",
+        "start_down",
+        "stir_turning",
+        "stop_open",
+    )
 
     def __init__(self):
         self.start_down = self.pedal_down = 0
         self.bowl_present = self.stop_open = 1
+        self.heater_live = 0  # sensed, where has_sense
+        self.stir_turning = 0  # a pulse of the tachometer came just now, where has_tacho

@@ -17,7 +17,8 @@ class Sequencer:
     `target_mc` is MISSING_MC outside a step. `reached` is 1 once the step's target was reached;
     from then the prompt waits (`wait_ms` left), then `held_ms` counts up to the step's hold.
     `seeded` is 1 when seed was noticed, declared or answered for. `added` becomes 1 when something
-    goes in or out, by whoever says so; the App takes it back to 0.
+    goes in or out, by whoever says so; the App takes it back to 0. `poured_g` is what was
+    said to be poured out.
     """
 
     def __init__(self, journal):
@@ -34,6 +35,7 @@ class Sequencer:
         self.wait_ms = 0
         self.seeded = 0
         self.added = 0
+        self.poured_g = 0
         self.window_ms = 0
         self.hands_ms = 0
         self.stop_code = 0
@@ -64,6 +66,7 @@ class Sequencer:
     def start(self):
         """The press was right: enter the first step."""
         self._close_window()
+        self.poured_g = 0
         self._enter(1)
 
     def open_test(self):
@@ -243,6 +246,8 @@ class Sequencer:
         """Somebody says what goes in or out now."""
         self._journal.note(numbers.EV_ADDED, addition_no, grams)
         self.added = 1
+        if addition_no == numbers.POURED:
+            self.poured_g += grams
         if addition_no == numbers.ADDED_SEED and self.state_no == SEEDING:
             self.answer(numbers.BY_HOST)
             self._seed_is_in()

@@ -35,7 +35,11 @@ EVENT_KINDS = (
     ("trimmed", "frames dropped since the last such event", "-"),
     ("offer", "step number that the rig offers to carry on with", "chocolate in mC"),
     ("carried_on", "step number", "chocolate in mC"),
-    ("hands", "cause: 1 pedal, 2 bowl lifted, 3 noticed", "-"),
+    (
+        "hands",
+        "cause: 1 pedal, 2 bowl lifted, 3 noticed, 4 stirrer stands still, 5 reading in doubt",
+        "-",
+    ),
 )
 EVENT_NAMES = tuple([row[0] for row in EVENT_KINDS])
 
@@ -53,6 +57,8 @@ STOPS = (
     (9, "program_fault", "the program met a fault of its own"),
     (10, "plate_missing", "the plate probe gives no reading"),
     (11, "unfit_configuration", "the rig's configuration is missing or damaged"),
+    (12, "switch_shorted", "the heater is live while it is switched off"),
+    (13, "heat_unasked", "it gets warmer than its heat explains"),
 )
 STOP_KEYS = tuple([row[1] for row in STOPS])
 

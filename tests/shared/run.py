@@ -1,6 +1,6 @@
 """Run the shared tests on MicroPython: every `test_*` function of every `test_*.py` here.
 
-    micropython -X heapsize=450k tests/shared/run.py PROTOCOL_DIR FIRMWARE_DIR [FILE ...]
+    micropython -X heapsize=640k tests/shared/run.py PROTOCOL_DIR FIRMWARE_DIR [FILE ...]
 
 Nothing is listed by hand, so no test can be forgotten. The last line is `N passed, M failed`.
 """

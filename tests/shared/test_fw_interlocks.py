@@ -1,6 +1,6 @@
 """Each check takes power away in time: the code, the value and the deadline."""
 
-from fw_fakes import MISSING, Plant, Rig, kinds, seeded_dark
+from fw_fakes import MISSING, Plant, Rig, kinds, seeded_dark, unwitnessed
 from rigwire.schedule import Schedule, Step
 from rigwire.tables import EVENT_NAMES, STOP_KEYS
 
@@ -278,7 +278,7 @@ def test_four_kelvin_over_the_step_stops_at_once():
 
 def test_two_kelvin_over_the_step_stops_after_30_s():
     """33.5 may stay; 33.563 has heat off at once and is stopped 30 s later."""
-    rig = _holding()
+    rig = unwitnessed(_holding())
     rig.board.plate_mc = 36000  # hotter than the chocolate: this is no ladle
     for second in range(1, 81):
         rig.board.product_mc = 31500 + 25 * second
@@ -346,7 +346,7 @@ def test_the_ceiling_of_a_cooling_step_falls_with_the_chocolate():
 
 def test_a_declared_addition_widens_by_2_k_for_180_s_and_caps_heat_at_30_percent():
     """Declared: 35.0 in work stays for 150 s; 180 s later the same is stopped after 30 s."""
-    rig = _holding()
+    rig = unwitnessed(_holding())
     assert rig.ask("declare", 2, 300).name == "ok"
     rig.board.plate_mc = 38000  # hotter than the chocolate: no ladle beyond what was declared
     for second in range(1, 101):
@@ -487,8 +487,8 @@ def test_the_stop_loop_stops_in_the_next_pass():
 
 def test_nobody_there_ends_heat_and_not_the_stirring():
     """Limit 600 s: chime at 300 s, heat withheld at 600 s, stirring on; a press gives it back."""
-    rig = Rig(schedule=_only(Step("work", 31500, 7200, 1000, 36000)), attended_limit_s=600)
-    rig.board.product_mc, rig.board.plate_mc = 31000, 33000
+    schedule = _only(Step("work", 31500, 7200, 1000, 36000))
+    rig = Rig(schedule=schedule, plant=Plant(2000, 31.0), attended_limit_s=600)
     rig.start()
     chimed_s = rig.run_until(lambda one: one.board.buzzer and one.passes > 200, 400)
     assert chimed_s is not None
@@ -502,6 +502,7 @@ def test_nobody_there_ends_heat_and_not_the_stirring():
     ring = rig.app.journal.readings
     assert (rig.app.regulator.heat_permille > 0, ring.row(ring.newest())[7]) == (True, 0)
     assert (rig.board.heat_on, rig.board.enable_edge, rig.board.stir_permille) == (0, 0, 1000)
+    rig.plant = None
     for value in range(31000, 26000, -100):
         rig.board.product_mc = rig.board.plate_mc = value
         rig.run(1)

@@ -1,6 +1,6 @@
 """Over a reset: what is kept, when the rig offers to carry on, and that only a press does."""
 
-from fw_fakes import FakeKeep, Plant, Rig, cooled_dark, seeded_dark
+from fw_fakes import FakeKeep, Plant, Rig, cooled_dark, seeded_dark, unwitnessed
 from rigfw import limits
 from rigfw.kept import Kept, Progress
 from rigfw.upload import Upload
@@ -112,7 +112,7 @@ def test_progress_is_written_only_in_a_hold_every_5_min_and_at_changes():
     """Working for an hour: 12 writes. Not reached for an hour: none but the one at its start."""
     for product_mc, most in ((31500, 13), (25000, 1)):
         keep = FakeKeep()
-        rig = Rig(schedule=_long_work(), keep=keep, attended_limit_s=14400)
+        rig = unwitnessed(Rig(schedule=_long_work(), keep=keep, attended_limit_s=14400))
         rig.board.product_mc = rig.board.plate_mc = product_mc
         rig.start()
         rig.run(3)  # the step's start and its target

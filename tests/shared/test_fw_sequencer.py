@@ -1,6 +1,6 @@
 """What the sequencer fires and when: steps, prompts, seed, hands, done."""
 
-from fw_fakes import Rig, cooled_dark, kinds, seeded_dark
+from fw_fakes import Rig, cooled_dark, kinds, seeded_dark, unwitnessed
 from rigfw.numbers import ALL_OFF, HANDS, IN_STEP, OFF
 from rigfw.sequencer import Sequencer
 from rigwire.errors import IllegalTransition
@@ -71,7 +71,7 @@ def test_step_states_are_those_of_the_table():
 
 def test_a_whole_schedule_walks_its_steps_and_ends_all_off():
     """A bowl that is always where it should be: steps 1 to 4, holds to the pass, finished."""
-    rig = Rig(schedule=cooled_dark())
+    rig = unwitnessed(Rig(schedule=cooled_dark()))
     rig.board.product_mc = rig.board.plate_mc = 48000
     rig.start()
     began_ms = rig.app.now_ms
@@ -95,7 +95,7 @@ def test_a_whole_schedule_walks_its_steps_and_ends_all_off():
 def test_the_hold_runs_to_the_pass_from_reached_and_answered():
     """melt: reached, prompt 120 s unanswered, safe default, then 60 s of hold."""
     rig = Rig(schedule=seeded_dark())
-    rig.board.product_mc, rig.board.plate_mc = 48000, 50000
+    rig.board.product_mc, rig.board.plate_mc = 48000, 48500
     rig.start()
     rig.run_until(lambda one: one.app.sequencer.prompt_no == 1, 2)
     asked = rig.passes
@@ -109,7 +109,7 @@ def test_the_hold_runs_to_the_pass_from_reached_and_answered():
 
 def test_nothing_is_held_before_the_target_is_reached():
     """Melt to 48: at 47.75 for ten minutes no clock runs; at 47.8 it is reached."""
-    rig = Rig(schedule=cooled_dark())
+    rig = unwitnessed(Rig(schedule=cooled_dark()))
     rig.board.product_mc = 47750
     rig.board.plate_mc = 55000
     rig.start()
@@ -124,7 +124,7 @@ def test_nothing_is_held_before_the_target_is_reached():
 def test_the_host_can_answer_the_prompt_that_shows_and_no_other():
     """answer(2) while 1 shows is refused; answer(1) starts the hold."""
     rig = Rig(schedule=seeded_dark())
-    rig.board.product_mc, rig.board.plate_mc = 48000, 50000
+    rig.board.product_mc, rig.board.plate_mc = 48000, 48500
     rig.start()
     rig.run(1)
     assert rig.ask("answer", 2).get("code") == "no_prompt"
@@ -305,7 +305,7 @@ def _hands_in():
 def test_all_times_hold_across_the_wrap_of_the_clock():
     """Started 100 s before 2^30 ms: window, holds and ages pass the wrap without a stop."""
     rig = Rig(now=(1 << 30) - 100000, schedule=seeded_dark())
-    rig.board.product_mc, rig.board.plate_mc = 48000, 50000
+    rig.board.product_mc, rig.board.plate_mc = 48000, 48500
     rig.start()
     rig.run_until(lambda one: one.state() == "resting", 200)
     rig.run_until(lambda one: one.state() == "cooling", 130)

@@ -30,7 +30,13 @@ _ANSWERED = {
     "safe_default": "nobody answered: went on as planned",
     "nobody": "not answered",
 }
-_HANDS = {1: "pedal down", 2: "bowl lifted", 3: "hands in the bowl, noticed by the rig"}
+_HANDS = {
+    1: "pedal down",
+    2: "bowl lifted",
+    3: "hands in the bowl, noticed by the rig",
+    4: "the stirrer stood still",
+    5: "the chocolate probe did not follow the heat",
+}
 _ADDED = {"seed": "seed in", "top_up": "topped up", "pour": "poured"}
 
 

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails
 
 from rigfw.config import FIELDS, ConfigRefused, RigConfig
+from rigfw.limits import FREE_W
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
 from snapgloss.base.fields import joined
@@ -19,6 +20,9 @@ from snapgloss.base.names import check_name
 from snapgloss.base.textfiles import advice, field_refused, load_toml, shown
 
 FORMAT = 1
+NEEDS_SENSE = (
+    f"above {FREE_W} W a rig must sense its heater's node; wire the sense and say has_sense = true"
+)
 _LIMITS = {name: (least, most) for name, least, most in FIELDS}
 
 
@@ -64,6 +68,7 @@ class RigDescription(BaseModel):
     has_plate: bool = True
     has_room: bool = True
     has_tacho: bool = False
+    has_sense: bool = False
 
     @property
     def ceiling_mc(self) -> int:
@@ -142,12 +147,15 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
             words = advice(name, RigDescription.model_fields)
             raise field_refused(text, where, name, words)
     try:
-        return RigDescription.model_validate(data)
+        rig = RigDescription.model_validate(data)
     except InputError as refused:
         raise field_refused(text, where, "name", joined(refused)) from None
     except ValidationError as problem:
         error = problem.errors(include_url=False)[0]
         raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
+    if rig.heater_w > FREE_W and not rig.has_sense:
+        raise field_refused(text, where, "heater_w", NEEDS_SENSE)
+    return rig
 
 
 def to_text(rig: RigDescription) -> str:

@@ -66,8 +66,17 @@ class Conversion:
             )
             return MISSING_MC if reading_mc is None else reading_mc
 
+        product_mc = mc(plant.probe_c, sensors.PRODUCT)
+        if plant.faults.reading_stuck:
+            product_mc = self._running.product_mc
+        if plant.faults.probes_swapped:
+            return Temperatures(
+                mc(plant.plate_probe_c, sensors.PLATE),
+                product_mc,
+                mc(plant.room_probe_c, sensors.ROOM),
+            )
         return Temperatures(
-            mc(plant.probe_c, sensors.PRODUCT),
+            product_mc,
             mc(plant.plate_probe_c, sensors.PLATE),
             mc(plant.room_probe_c, sensors.ROOM),
         )

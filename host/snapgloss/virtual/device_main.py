@@ -111,6 +111,8 @@ class Board:
         inputs.pedal_down = 1 if bits & ex.PEDAL_DOWN else 0
         inputs.stop_open = 1 if bits & ex.STOP_OPEN else 0
         inputs.bowl_present = 1 if bits & ex.BOWL_PRESENT else 0
+        inputs.stir_turning = 1 if bits & ex.STIR_TURNING else 0
+        inputs.heater_live = 1 if bits & ex.HEATER_LIVE else 0
 
     def write(self, outputs):
         answer = self._answer

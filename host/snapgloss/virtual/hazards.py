@@ -22,7 +22,9 @@ class PlantFaults:
     probe_out: bool = False
     """The chocolate probe hangs beside the bowl and reads the air of the room."""
     probe_frozen: bool = False
-    """The chocolate probe repeats its last value."""
+    """The chocolate probe's element keeps its temperature."""
+    reading_stuck: bool = False
+    """The chocolate probe's converter repeats its last reading, digit for digit."""
     probe_missing: bool = False
     """The chocolate probe does not answer."""
     probe_forced_c: float | None = None
@@ -31,6 +33,8 @@ class PlantFaults:
     """Kelvin suddenly added to the chocolate probe: a loose connector."""
     probe_lag_factor: float = 1.0
     """Actual over nominal lag of the chocolate probe, >= 0: a crust of set chocolate is 4."""
+    probes_swapped: bool = False
+    """Chocolate and plate probe are in each other's place."""
     plate_probe_missing: bool = False
     """The plate probe does not answer."""
     room_probe_missing: bool = False

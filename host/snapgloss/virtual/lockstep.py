@@ -70,6 +70,7 @@ class Lockstep:
         self.waiting_bytes = 0
         self._conversion = conversion
         self._seen = _NOTHING_SEEN
+        self._driven = _OFF
         self._moving = False
         self.power_on()
 
@@ -165,7 +166,17 @@ class Lockstep:
             bits |= ex.STOP_OPEN
         if panel.pedal_down or hands.pedal_down:
             bits |= ex.PEDAL_DOWN
+        if self.plant.stirrer.is_turning:
+            bits |= ex.STIR_TURNING
+        if self._is_heater_live():
+            bits |= ex.HEATER_LIVE
         return bits
+
+    def _is_heater_live(self) -> bool:
+        """Whether the heater's node is under voltage."""
+        faults, driven = self.plant.faults, self._driven
+        closed = driven.enable or faults.enable_welded
+        return closed and (driven.heat > 0.0 or faults.heater_shorted)
 
     def _judge_watchdog(self, outputs: int) -> None:
         if outputs & ex.KICKED:
@@ -186,6 +197,7 @@ class Lockstep:
 
     def _move(self, drive: Drive) -> None:
         self.at_ms += ex.TICK_MS
+        self._driven = drive
         if not self._moving:
             pressed = self.person.pressed_at_ms is not None
             driven = drive.heat > 0 or drive.fan > 0 or drive.stir > 0

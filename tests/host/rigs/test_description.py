@@ -50,6 +50,7 @@ def test_round_trip_of_any_rig(name, heater_w, plate_j_per_k, loss_w_per_k, has_
         update={
             "name": name,
             "heater_w": heater_w,
+            "has_sense": heater_w > 100,
             "plate_j_per_k": plate_j_per_k,
             "loss_w_per_k": loss_w_per_k,
             "has_room": has_room,
@@ -108,3 +109,12 @@ def test_config_refusal_is_an_input_error():
     broken = BENCH_RIG.model_copy(update={"heater_w": 9})
     with pytest.raises(InputError, match="heater_w"):
         broken.to_config_text()
+
+
+def test_a_strong_heater_needs_its_sense():
+    """101 W without it is refused with the line; with it the device takes the rig."""
+    text = description.to_text(BENCH_RIG).replace("heater_w = 100", "heater_w = 101")
+    with pytest.raises(InputError, match="above 100 W a rig must sense its heater's node"):
+        description.from_text(text)
+    strong = description.from_text(text.replace("has_sense = false", "has_sense = true"))
+    assert RigConfig.from_text(strong.to_config_text()).has_sense == 1

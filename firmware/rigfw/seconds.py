@@ -1,0 +1,99 @@
+"""The interlocks that look once a second: what the heat of the last second did.
+
+Works on Interlocks; allocates nothing after it is made.
+"""
+
+from rigfw import limits
+from rigfw.rise import RiseCheck
+from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, Witness
+from rigwire import tables
+from rigwire.messages import MISSING_MC
+
+NO_RISE = tables.STOP_KEYS.index("no_rise")
+HEAT_UNASKED = tables.STOP_KEYS.index("heat_unasked")
+COOLING = ("cool", "seed")
+MELTING = ("melt", "rest")
+
+
+class Seconds:
+    """`judge` answers the stop code, 0 for none; it may ask the Interlocks for a pause."""
+
+    def __init__(self, config):
+        self._config = config
+        self._rise = RiseCheck(config)
+        self.witness = Witness(config)
+        self._highest_mc = MISSING_MC
+        self._had_fan = 0
+
+    def begin(self, product_mc, mass_g):
+        """A batch begins."""
+        self._rise.begin(product_mc, mass_g)
+        self.witness.begin(mass_g)
+
+    def begin_step(self, product_mc):
+        """A step begins: from here a fall is judged."""
+        self._highest_mc = product_mc
+
+    def believe(self, product_mc):
+        """One more believed reading."""
+        self._highest_mc = max(self._highest_mc, product_mc)
+
+    def renew(self, product_mc):
+        """Something is added or taken out: heat from before need not show any more."""
+        self._rise.renew(product_mc)
+        self.witness.renew()
+
+    def after_pause(self, product_mc, is_declared):
+        """What was only taken for hands may be a dead heater, so its heat still counts."""
+        self._highest_mc = product_mc
+        self.witness.renew()
+        if is_declared:
+            self._rise.renew(product_mc)
+
+    def judge(self, locks, heat_permille, room_mc, target_mc, kind, fan_permille):
+        """`heat_permille` is what the switch gave, `kind` "" in a test of outputs."""
+        product_mc, plate_mc = locks.product_mc, locks.known_plate_mc()
+        if locks.withhold_code:
+            self._highest_mc = product_mc  # it may cool: that is what withholding does
+        self._judge_fall(locks, kind)
+        self._witness(locks, heat_permille, room_mc, kind, fan_permille)
+        if self.witness.unasked:
+            return HEAT_UNASKED
+        if self._rise.second(heat_permille, product_mc, plate_mc, room_mc, target_mc):
+            return NO_RISE
+        return 0
+
+    def _judge_fall(self, locks, kind):
+        falling = self._highest_mc - locks.product_mc > limits.DROP_MC
+        if kind and kind not in COOLING and falling and locks.addition_ms <= 0:
+            locks.pause(self._highest_mc)
+
+    def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
+        self.witness.in_melt(kind in MELTING)
+        how_much = self._how_much(locks, kind, room_mc, fan_permille)
+        if self._had_fan and not fan_permille:
+            self.witness.renew()
+        self._had_fan = fan_permille
+        part = limits.BALANCE_POURED_PERCENT if kind == "work" else 100
+        heat_mw = heat_permille * self._config.heater_w
+        lost_mw = self._lost_mw(locks.product_mc, room_mc)
+        product_mc, plate_mc = locks.product_mc, locks.known_plate_mc()
+        self.witness.second(heat_mw, lost_mw, product_mc, plate_mc, how_much, part)
+        if self.witness.doubt:
+            locks.doubt(product_mc)
+
+    def _how_much(self, locks, kind, room_mc, fan_permille):
+        """While melting, heat vanishes in the fat; a fan takes an unknown part of it, but
+        gives none. A ladle and hands blur everything."""
+        if not kind or locks.is_blurred():
+            return NOTHING
+        if fan_permille:
+            return AHEAD_ONLY if room_mc < locks.product_mc else NOTHING
+        if kind in COOLING or kind in MELTING:
+            return AHEAD_ONLY
+        return ALL
+
+    def _lost_mw(self, product_mc, room_mc):
+        if room_mc == MISSING_MC:
+            room_mc = limits.USUAL_ROOM_MC
+        return max(0, product_mc - room_mc) // 100 * self._config.loss_mw_per_k // 10

@@ -1,0 +1,132 @@
+"""What readings and contacts say of each other: probe in the bowl, heat as asked, stirrer turning.
+
+The doubts about a reading end in a pause, because a cold ladle looks like a probe taken out. The
+way back from that pause goes by the plate, which nobody takes out, or by a press. Integers only,
+nothing is allocated after it is made.
+"""
+
+from rigfw import limits
+from rigfw.balance import AHEAD, BEHIND, Balance
+from rigwire.messages import MISSING_MC
+
+# How much is judged in a step.
+NOTHING, AHEAD_ONLY, ALL = 0, 1, 2
+
+
+class Witness:
+    """`doubt` 1 asks for a pause; `needs_press` 1: only a press ends it. `unasked` 1 stops."""
+
+    def __init__(self, config):
+        self._config = config
+        self._balance = Balance(config)
+        self.in_melt(True)
+        self.begin(0)
+
+    def begin(self, mass_g):
+        """A batch begins."""
+        self._balance.begin(mass_g)
+        self.doubt = self.unasked = self.needs_press = 0
+        self._since_doubt_ms = limits.DOUBTS_MS
+        self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
+        self._last_mc = MISSING_MC
+        self._plate_low_mc = self._plate_high_mc = MISSING_MC
+
+    def in_melt(self, is_melting):
+        """Whether blocks may lie in the bowl: they take the plate's heat slowly."""
+        self._liquid_mc = limits.MELTED_MC if is_melting else 0
+
+    def renew(self):
+        """Hands, an addition, a new step: what was before says nothing."""
+        self._balance.renew()
+        self._same_s = 0
+
+    def answered(self):
+        """A person looked and pressed."""
+        self.needs_press = self.doubt = 0
+        self._since_doubt_ms = limits.DOUBTS_MS
+
+    def second(self, heat_mw, lost_mw, product_mc, plate_mc, how_much, least_part):
+        """One second of a step. See Balance.second; `how_much` is NOTHING, AHEAD_ONLY or ALL."""
+        self.doubt = self.unasked = 0
+        self._since_doubt_ms = min(limits.DOUBTS_MS, self._since_doubt_ms + 1000)
+        self._repeats(product_mc, plate_mc)
+        self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
+        if how_much == NOTHING:
+            self._balance.renew()
+            return
+        verdict = self._balance.second(heat_mw, lost_mw, product_mc, plate_mc, least_part)
+        if verdict == AHEAD:
+            self.unasked = 1
+        elif verdict == BEHIND and how_much == ALL and self._is_plate_hot(product_mc, plate_mc):
+            self._balance.renew()
+            self.doubt = 1
+            if plate_mc == MISSING_MC and self._since_doubt_ms < limits.DOUBTS_MS:
+                self.needs_press = 1
+            self._since_doubt_ms = 0
+
+    def _repeats(self, product_mc, plate_mc):
+        """A plate that moves under a reading that never flickers: the reading is stuck."""
+        if product_mc != self._last_mc or not self._same_s or plate_mc == MISSING_MC:
+            self._last_mc = product_mc
+            self._same_s = 0
+            self._plate_low_mc = self._plate_high_mc = plate_mc
+        self._same_s += 1
+        self._plate_low_mc = min(self._plate_low_mc, plate_mc)
+        self._plate_high_mc = max(self._plate_high_mc, plate_mc)
+        moved_mc = self._plate_high_mc - self._plate_low_mc
+        if self._same_s >= limits.REPEAT_S and moved_mc >= limits.REPEAT_PLATE_MC:
+            self._same_s = 0
+            self.doubt = self.needs_press = 1
+
+    def _runs_ahead(self, heat_mw, product_mc, plate_mc, how_much):
+        """A plate far hotter than its mean heat makes it over liquid chocolate: heat unasked."""
+        self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
+        self._off_s = 0 if heat_mw else self._off_s + 1
+        allowed_mc = limits.AHEAD_PARTS * self._mean_mw // self._config.plate_w_per_k
+        allowed_mc += limits.AHEAD_MC
+        if self._off_s >= limits.AHEAD_OFF_S:
+            allowed_mc = limits.WITNESS_MC
+        is_ahead = plate_mc - product_mc > allowed_mc
+        is_judged = how_much != NOTHING and product_mc >= self._liquid_mc
+        self._ahead_s = self._ahead_s + 1 if is_ahead and is_judged else 0
+        if self._ahead_s >= limits.BALANCE_AHEAD_S:
+            self.unasked = 1
+
+    def _is_plate_hot(self, product_mc, plate_mc):
+        """Heat does arrive: a plate that stays as cold as its chocolate has a dead heater."""
+        return plate_mc == MISSING_MC or plate_mc > product_mc + limits.STEADY_MC
+
+    def may_return(self, product_mc, plate_mc):
+        """At rest, without heat, the plate comes to what the chocolate really has."""
+        if self.needs_press:
+            return False
+        if plate_mc == MISSING_MC or self._since_doubt_ms >= limits.DOUBTS_MS:
+            return True
+        return plate_mc - product_mc <= limits.WITNESS_MC
+
+
+class SwitchCheck:
+    """The heater's node, sensed: live though the switch was told to be off."""
+
+    def __init__(self):
+        self._live_ms = 0
+
+    def is_shorted(self, heat_on, is_live, passed_ms):
+        """`heat_on` is what the pass before wrote. True after SENSE_MS of heat nobody wants."""
+        self._live_ms = self._live_ms + passed_ms if is_live and not heat_on else 0
+        return self._live_ms >= limits.SENSE_MS
+
+
+class StallCheck:
+    """The stirrer's tachometer: driven and still."""
+
+    def __init__(self):
+        self._still_ms = 0
+
+    def is_stalled(self, stir_permille, is_turning, passed_ms):
+        """True once it was driven for STALL_MS without a turn."""
+        self._still_ms = self._still_ms + passed_ms if stir_permille and not is_turning else 0
+        if self._still_ms < limits.STALL_MS:
+            return False
+        self._still_ms = 0
+        return True

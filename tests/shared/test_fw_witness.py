@@ -1,0 +1,256 @@
+"""What readings, senses and the heat say of each other: probe out, stuck, shorted, stalled."""
+
+from fw_fakes import Plant, Rig, kinds
+from rigfw import limits
+from rigfw.config import ConfigRefused, RigConfig
+from rigfw.plate import strongest_permille
+from rigwire.schedule import Schedule, Step
+from rigwire.states import STATES
+from rigwire.tables import EVENT_NAMES, STOPS
+
+
+class Bowl(Plant):
+    """A plant whose probe can come out, whose switch can short, whose reading can stick."""
+
+    def __init__(self, mass_g, start_c, room_c=21.0):
+        Plant.__init__(self, mass_g, start_c, room_c)
+        self.air_c = None
+        self.is_shorted = self.is_stuck = False
+        self.heat_w = 0.0
+        self._kept_mc = 0
+
+    def advance(self, board, passed_s):
+        """As the plant. Heat flows through both switches; a probe in air is six times slower."""
+        enabled = board.enable_edge != getattr(self, "edge", None)
+        self.edge = board.enable_edge
+        on = enabled and (board.heat_on or self.is_shorted)
+        self.heat_w = 100.0 if on else 0.0
+        board.heater_live = 1 if on else 0
+        asked, board.heat_on = board.heat_on, 1 if on else 0
+        probe_c = self.probe_c
+        Plant.advance(self, board, passed_s)
+        board.heat_on = asked
+        if self.air_c is not None:
+            self.probe_c = probe_c + passed_s * (self.air_c - probe_c) / (6 * self.lag_s)
+            board.product_mc = int(self.probe_c * 16 + 0.5) * 1000 // 16
+        if self.is_stuck:
+            board.product_mc = self._kept_mc
+        self._kept_mc = board.product_mc
+
+
+def _only(step, mass_g=2000):
+    return Schedule("Lantern 72", "kept", "in_temper", mass_g, 55000, [step])
+
+
+def _holding(mass_g=2000, room_c=21.0, hold_s=600, **changes):
+    """Working at 31.5 degC for some minutes already."""
+    schedule = _only(Step("work", 31500, 7200, 1000, 36000), mass_g)
+    rig = Rig(schedule=schedule, plant=Bowl(mass_g, 31.2, room_c), **changes)
+    rig.start()
+    rig.run(hold_s)
+    assert rig.state() == "working", rig.state()
+    return rig
+
+
+def _is_1_k_wrong(rig):
+    return rig.plant.product_c - rig.plant.probe_c > 1.0
+
+
+def _causes(rig):
+    hands = EVENT_NAMES.index("hands")
+    return [row[2] for row in rig.events() if row[1] == hands]
+
+
+def _stop(rig):
+    return STOPS[rig.app.sequencer.stop_code][1]
+
+
+def test_a_probe_that_slips_out_ends_heat_within_60_s_of_being_1_k_wrong():
+    """Rooms from 21 to 28.5: the reading drifts off; a pause without heat, in doubt of it."""
+    for mass_g in (500, 2000, 6000):
+        for room_c in (21.0, 26.0, 28.5):
+            _slips_out(mass_g, room_c)
+
+
+def _slips_out(mass_g, room_c):
+    rig = _holding(mass_g, room_c)
+    rig.plant.air_c = room_c
+    wrong_s = rig.run_until(_is_1_k_wrong, 200)
+    found_s = rig.run_until(lambda one: one.state() == "hands_in", 60)
+    assert _causes(rig)[-1] in (3, 5), (mass_g, room_c, wrong_s, found_s)
+    assert (rig.board.heat_on, rig.board.stir_permille) == (0, 0)
+
+
+def test_the_way_back_from_a_doubt_goes_by_the_plate():
+    """The probe stays out: no heat for ten minutes, though the reading stands still."""
+    rig = _holding(2000, 26.0)
+    rig.plant.air_c = 26.0
+    rig.run_until(lambda one: one.state() == "hands_in", 200)
+    warmest_c = rig.plant.product_c
+    for _ in range(4 * 590):
+        rig.one_pass()
+        assert (rig.state(), rig.board.heat_on) == ("hands_in", 0)
+    assert rig.plant.product_c < warmest_c
+    rig.plant.air_c = None
+    rig.run(30)
+    rig.press(0.5)
+    rig.run(2)
+    assert rig.state() == "working"
+
+
+def test_a_cold_ladle_in_doubt_goes_on_by_itself():
+    """Nobody declared it: a pause perhaps, and work again within five minutes, without a press."""
+    rig = _holding(2000, 21.0)
+    rig.plant.add(300, 20.0)
+    rig.run(300)
+    assert (rig.state(), _stop(rig)) == ("working", "none")
+
+
+def test_healthy_holds_are_never_in_doubt():
+    """An hour at 31.5 with losses half and twice as described: no pause, no stop."""
+    for loss_w_per_k, mass_g, has_plate in (
+        (0.5, 500, 1),
+        (2.0, 500, 1),
+        (1.8, 2000, 0),
+        (1.0, 6000, 1),
+    ):
+        _holds(loss_w_per_k, mass_g, has_plate)
+
+
+def _holds(loss_w_per_k, mass_g, has_plate):
+    rig = _holding(mass_g, 17.0, 60, attended_limit_s=14400, has_plate=has_plate)
+    rig.plant.loss_w_per_k = loss_w_per_k
+    rig.run(3600)
+    assert (rig.state(), _causes(rig)) == ("working", []), (loss_w_per_k, mass_g)
+
+
+def test_a_shorted_switch_stops_by_its_heat():
+    """No sense, the plate known: stopped within 120 s, before the chocolate is 1.5 K too warm."""
+    for mass_g in (500, 1000, 2000, 3000):
+        _shorted(mass_g)
+
+
+def _shorted(mass_g):
+    rig = _holding(mass_g)
+    rig.plant.is_shorted = True
+    stopped_s = rig.run_until(lambda one: one.state() == "stopped", 120)
+    assert _stop(rig) in ("heat_unasked", "chocolate_hot"), stopped_s
+    assert rig.plant.product_c < 31.5 + 1.5, (mass_g, rig.plant.product_c)
+    rig.run(2)
+    assert (rig.board.heat_on, rig.plant.heat_w) == (0, 0.0)
+
+
+def test_a_shorted_switch_that_is_sensed_stops_within_2_s():
+    """The node is live while the switch is off: stopped, all off, and it says why."""
+    rig = _holding(has_sense=1)
+    rig.plant.is_shorted = True
+    stopped_s = rig.run_until(lambda one: one.state() == "stopped", 2)
+    assert (_stop(rig), stopped_s <= 2) == ("switch_shorted", True)
+
+
+def test_a_heater_that_lives_while_all_is_off_locks():
+    """Both switches closed, in off: nothing to turn off any more, so it locks and says so."""
+    rig = Rig(has_sense=1)
+    rig.run(2)
+    rig.board.heater_live = 1
+    rig.run(1)
+    assert rig.state() == "locked"
+    assert "pull the plug" in rig.app.lock_words
+
+
+def test_a_sense_that_is_not_fitted_is_not_asked():
+    """Its pin may say what it likes."""
+    rig = Rig()
+    rig.board.heater_live = 1
+    rig.run(5)
+    assert rig.state() == "off"
+
+
+def test_a_stirrer_that_stands_still_ends_heat_within_3_s():
+    """Driven and no pulse: a pause that only a press ends, heat and drive off."""
+    rig = _holding(has_tacho=1)
+    rig.board.stir_turning = 0
+    found_s = rig.run_until(lambda one: one.state() == "hands_in", 4)
+    assert found_s <= 3.25
+    assert (_causes(rig)[-1], rig.board.heat_on, rig.board.stir_permille) == (4, 0, 0)
+    rig.run(200)
+    assert rig.state() == "hands_in"
+    rig.board.stir_turning = 1
+    rig.press(0.5)
+    rig.run(2)
+    assert rig.state() == "working"
+
+
+def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
+    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after ten minutes."""
+    rig = _holding()
+    rig.plant = None
+    rig.board.product_mc = 31500
+    for second in range(700):
+        rig.board.plate_mc = 31600 + (1000 if second % 120 < 60 else -1000)
+        rig.run(1)
+        if rig.state() != "working":
+            break
+    assert 300 <= second <= limits.REPEAT_S + 1
+    assert rig.state() in ("hands_in", "stopped")
+    assert rig.board.heat_on == 0
+
+
+def test_swapped_probes_stop_within_120_s_of_heat():
+    """The plate's own heat is read as the chocolate's; the colder one stays behind: no_rise."""
+    rig = Rig(schedule=_only(Step("melt", 48000, 3600, 3000, 60000)), plant=_Swapped(2000, 36.5))
+    rig.start()
+    rig.run_until(lambda one: one.state() == "stopped", 130)
+    assert _stop(rig) == "no_rise"
+
+
+class _Swapped(Plant):
+    def advance(self, board, passed_s):
+        """As the plant, the two probes crossed."""
+        Plant.advance(self, board, passed_s)
+        board.product_mc, board.plate_mc = board.plate_mc, board.product_mc
+
+
+def test_strong_rigs_heat_little_chocolate_gently():
+    """1500 W on 2 kg: 5 K take 34 s at least (calculated). 100 W on 0.25 kg: all of it."""
+    strong = RigConfig(**_fields(heater_w=1500, has_sense=1))
+    permille = strongest_permille(strong, 2000, 0)
+    j_per_k = 2000 * 1.59 + 500
+    assert 33 <= 5 * j_per_k / (1500 * permille / 1000) <= 35
+    assert strongest_permille(RigConfig(**_fields()), 250, 0) == 1000
+    assert strongest_permille(RigConfig(**_fields()), 2000, 1800) == 500
+
+
+def test_the_last_chocolate_gets_half_power():
+    """2 kg, 1.8 kg of it poured: the demand is cut to 500 permille."""
+    rig = _holding()
+    rig.app.sequencer.declare(3, 1800)
+    rig.run(200)
+    assert rig.app.interlocks.heat_limit_permille == 500
+
+
+def test_above_100_w_a_rig_must_sense_its_heater():
+    """101 W without the sense is no rig."""
+    try:
+        RigConfig(**_fields(heater_w=101))
+    except ConfigRefused as refusal:
+        assert "100 W" in refusal.reason
+    else:
+        raise AssertionError("accepted")
+
+
+def _fields(**changes):
+    from fw_fakes import BENCH
+
+    fields = dict(BENCH)
+    fields.update(changes)
+    return fields
+
+
+def test_pauses_in_doubt_are_told():
+    """The journal has the cause; the state is one of the table."""
+    rig = _holding(2000, 26.0)
+    rig.plant.air_c = 26.0
+    rig.run_until(lambda one: one.state() == "hands_in", 200)
+    assert "hands" in kinds(rig)
+    assert STATES[rig.app.sequencer.state_no] == "hands_in"
