@@ -23,7 +23,7 @@ def micropython() -> str:
 
 @pytest.mark.parametrize("file", FILES)
 def test_shared_file_passes_on_micropython(file: str) -> None:
-    """Every test function of the file runs on MicroPython, in room for a few rigs and their source.
+    """Every test function of the file runs on MicroPython, with room for a few rigs and source.
 
     Objects of 64 bits take twice what they take on a Pico, and a Pico compiles nothing.
     """

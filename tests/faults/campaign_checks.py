@@ -1,0 +1,81 @@
+"""Takes the checks of one hazard away, for runs that must then be unsafe."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from typing import Any
+from unittest.mock import patch
+
+from rigfw.hot import HotCheck
+from rigfw.interlocks import Interlocks
+from rigfw.judge import Judge
+from rigfw.plate import PlateCheck
+from rigfw.rise import RiseCheck
+from rigfw.witness import StallCheck, SwitchCheck, Witness
+
+
+def _nothing(*_values: Any) -> None:
+    return None
+
+
+def _no(*_values: Any) -> bool:
+    return False
+
+
+def _always_believed(self: Any, product_mc: int, _in_pause: Any) -> None:
+    self._heard_ms = self._product_at_ms
+    self._believe(product_mc)
+
+
+def _unstopped(self: Any, passed_ms: int) -> None:
+    """As judge, with the stop loop taken for closed."""
+    self._app.inputs.stop_open = 0
+    _JUDGE(self, passed_ms)
+
+
+def _always_here(self: Any, *values: Any) -> None:
+    """As judge, as if somebody had just pressed."""
+    self.alone_ms = 0
+    _LOCKS_JUDGE(self, *values)
+
+
+_JUDGE = Judge.judge
+_LOCKS_JUDGE = Interlocks.judge
+
+CHECKS: dict[str, tuple[tuple[Any, str, Callable[..., Any]], ...]] = {
+    "probe_missing": ((Interlocks, "_judge_ages", _nothing),),
+    "plate_missing": ((Interlocks, "_judge_ages", _nothing),),
+    "probe_range": ((Interlocks, "_new_product", _always_believed), (HotCheck, "judge", _nothing)),
+    "probe_jump": (
+        (Interlocks, "_is_jump", _no),
+        (HotCheck, "judge", _nothing),
+        (Witness, "second", _nothing),
+    ),
+    "plate_hot": (
+        (PlateCheck, "new", _no),
+        (PlateCheck, "is_held", _no),
+        (Witness, "second", _nothing),
+    ),
+    "no_rise": ((RiseCheck, "second", _no),),
+    "probes_swapped": ((RiseCheck, "second", _no), (Witness, "second", _nothing)),
+    "stop_loop": ((Judge, "judge", _unstopped),),
+    "unattended": ((Interlocks, "judge", _always_here),),
+    "switch_shorted": (
+        (SwitchCheck, "is_shorted", _no),
+        (Witness, "second", _nothing),
+        (HotCheck, "judge", _nothing),
+    ),
+    "probe_out": ((Witness, "second", _nothing), (Interlocks, "pause", _nothing)),
+    "stuck_reading": ((Witness, "second", _nothing), (PlateCheck, "is_held", _no)),
+    "stirrer_jam": ((StallCheck, "is_stalled", _no),),
+}
+"""Hazard: (class, method, what stands in for it). The edge train, hardware, answers for
+`frozen_program` and cannot be taken away here."""
+
+
+@contextmanager
+def removed(hazard: str) -> Iterator[None]:
+    """While inside, the checks of this hazard are gone; "" takes none away."""
+    with ExitStack() as stack:
+        for holder, name, stand_in in CHECKS.get(hazard, ()):
+            stack.enter_context(patch.object(holder, name, stand_in))
+        yield
