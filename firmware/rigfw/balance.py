@@ -38,11 +38,12 @@ class Balance:
         """Hands, an addition or the fan: what was before says nothing of what comes."""
         self._is_empty = 1
 
-    def second(self, heat_mw, lost_mw, product_mc, plate_mc, least_part):
+    def second(self, heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt):
         """`heat_mw` is what the switch gave in the last second, `lost_mw` the described loss.
 
         `plate_mc` MISSING_MC where no plate probe is. `least_part` is the share of the mass, in
-        percent, that may be all that is left in the bowl.
+        percent, that may be all that is left in the bowl. `may_melt` 1: fat may take all heat, so
+        the chocolate need not rise; falling is another matter.
         """
         if self._is_empty:
             self._start(product_mc, plate_mc)
@@ -52,7 +53,7 @@ class Balance:
         if self._age_s >= limits.BALANCE_SLOT_S:
             self._age_s = 0
             self._next_slot(product_mc, plate_mc)
-        return self._judge(product_mc, plate_mc, least_part)
+        return self._judge(product_mc, plate_mc, least_part, may_melt)
 
     def _start(self, product_mc, plate_mc):
         self._is_empty = 0
@@ -81,7 +82,7 @@ class Balance:
         self._lost_now_j += self._lost_rest_mj // 1000
         self._lost_rest_mj %= 1000
 
-    def _judge(self, product_mc, plate_mc, least_part):
+    def _judge(self, product_mc, plate_mc, least_part, may_melt):
         at = self._at
         moved_mc = product_mc - self._product_mc[at]
         heat_j = self._heat_now_j - self._heat_j[at]
@@ -96,7 +97,8 @@ class Balance:
         doubt_j += lost_j * limits.BALANCE_LOSS_PERCENT // 100
         net_j = heat_j - lost_j - held_j
         verdict = FINE
-        if moved_mc < self._least_mc(net_j - doubt_j) - limits.BALANCE_MC:
+        least_j = min(net_j - doubt_j, 0) if may_melt else net_j - doubt_j
+        if moved_mc < self._least_mc(least_j) - limits.BALANCE_MC:
             verdict = BEHIND
         elif moved_mc > self._most_mc(net_j + doubt_j, least_part) + limits.BALANCE_MC:
             verdict = AHEAD

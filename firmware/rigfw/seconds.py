@@ -23,7 +23,7 @@ class Seconds:
         self._rise = RiseCheck(config)
         self.witness = Witness(config)
         self._highest_mc = MISSING_MC
-        self._had_fan = 0
+        self._had_fan = self._pieces_s = 0
 
     def begin(self, product_mc, mass_g):
         """A batch begins."""
@@ -59,6 +59,8 @@ class Seconds:
         self._witness(locks, heat_permille, room_mc, kind, fan_permille)
         if self.witness.unasked:
             return HEAT_UNASKED
+        if self.witness.is_dead:
+            return NO_RISE
         if self._rise.second(heat_permille, product_mc, plate_mc, room_mc, target_mc):
             return NO_RISE
         return 0
@@ -74,22 +76,26 @@ class Seconds:
         if self._had_fan and not fan_permille:
             self.witness.renew()
         self._had_fan = fan_permille
+        self._pieces_s = max(0, self._pieces_s - 1)
+        if self._highest_mc - locks.product_mc > limits.DIP_MC:
+            self._pieces_s = limits.PIECES_S
         part = limits.BALANCE_POURED_PERCENT if kind == "work" else 100
         heat_mw = heat_permille * self._config.heater_w
         lost_mw = self._lost_mw(locks.product_mc, room_mc)
         product_mc, plate_mc = locks.product_mc, locks.known_plate_mc()
-        self.witness.second(heat_mw, lost_mw, product_mc, plate_mc, how_much, part)
+        may_melt = kind in MELTING and (self._pieces_s > 0 or product_mc < limits.MELTED_MC)
+        self.witness.second(heat_mw, lost_mw, product_mc, plate_mc, how_much, part, may_melt)
         if self.witness.doubt:
             locks.doubt(product_mc)
 
     def _how_much(self, locks, kind, room_mc, fan_permille):
-        """While melting, heat vanishes in the fat; a fan takes an unknown part of it, but
-        gives none. A ladle and hands blur everything."""
+        """A fan takes an unknown part of the heat, but gives none. A ladle and hands blur
+        everything."""
         if not kind or locks.is_blurred():
             return NOTHING
         if fan_permille:
             return AHEAD_ONLY if room_mc < locks.product_mc else NOTHING
-        if kind in COOLING or kind in MELTING:
+        if kind in COOLING:
             return AHEAD_ONLY
         return ALL
 

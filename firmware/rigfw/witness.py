@@ -14,7 +14,8 @@ NOTHING, AHEAD_ONLY, ALL = 0, 1, 2
 
 
 class Witness:
-    """`doubt` 1 asks for a pause; `needs_press` 1: only a press ends it. `unasked` 1 stops."""
+    """`doubt` 1 asks for a pause; `needs_press` 1: only a press ends it. `unasked` 1 stops, and so
+    does `is_dead` 1: heat is asked for and neither plate nor chocolate has any of it."""
 
     def __init__(self, config):
         self._config = config
@@ -25,7 +26,7 @@ class Witness:
     def begin(self, mass_g):
         """A batch begins."""
         self._balance.begin(mass_g)
-        self.doubt = self.unasked = self.needs_press = 0
+        self.doubt = self.unasked = self.is_dead = self.needs_press = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
         self._last_mc = MISSING_MC
@@ -45,24 +46,32 @@ class Witness:
         self.needs_press = self.doubt = 0
         self._since_doubt_ms = limits.DOUBTS_MS
 
-    def second(self, heat_mw, lost_mw, product_mc, plate_mc, how_much, least_part):
+    def second(self, heat_mw, lost_mw, product_mc, plate_mc, how_much, least_part, may_melt):
         """One second of a step. See Balance.second; `how_much` is NOTHING, AHEAD_ONLY or ALL."""
-        self.doubt = self.unasked = 0
+        self.doubt = self.unasked = self.is_dead = 0
         self._since_doubt_ms = min(limits.DOUBTS_MS, self._since_doubt_ms + 1000)
         self._repeats(product_mc, plate_mc)
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
         if how_much == NOTHING:
             self._balance.renew()
             return
-        verdict = self._balance.second(heat_mw, lost_mw, product_mc, plate_mc, least_part)
+        verdict = self._balance.second(
+            heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
+        )
         if verdict == AHEAD:
             self.unasked = 1
-        elif verdict == BEHIND and how_much == ALL and self._is_plate_hot(product_mc, plate_mc):
-            self._balance.renew()
-            self.doubt = 1
-            if plate_mc == MISSING_MC and self._since_doubt_ms < limits.DOUBTS_MS:
-                self.needs_press = 1
-            self._since_doubt_ms = 0
+        elif verdict == BEHIND and how_much == ALL:
+            if self._is_plate_hot(product_mc, plate_mc):
+                self._doubt(plate_mc)
+            elif self._mean_mw * limits.DEAD_PARTS >= 1000 * self._config.heater_w:
+                self.is_dead = 1
+
+    def _doubt(self, plate_mc):
+        self._balance.renew()
+        self.doubt = 1
+        if plate_mc == MISSING_MC and self._since_doubt_ms < limits.DOUBTS_MS:
+            self.needs_press = 1
+        self._since_doubt_ms = 0
 
     def _repeats(self, product_mc, plate_mc):
         """A plate that moves under a reading that never flickers: the reading is stuck."""

@@ -367,7 +367,7 @@ class Rig:
 class NoWitness:
     """Believes everything. For tests that move readings as no heat does, to try another check."""
 
-    doubt = unasked = needs_press = 0
+    doubt = unasked = is_dead = needs_press = 0
 
     def second(self, *_figures):
         """Nothing is compared."""
