@@ -12,7 +12,6 @@ from machine import PWM, Pin
 from rigfw import display as words
 from rigfw import limits
 from rigfw.pico import pins
-from rigwire.messages import MISSING_MC
 
 PWM_HZ = 25000
 """Above hearing, and what four-wire fans expect (common practice)."""
@@ -99,12 +98,13 @@ class PicoBoard:
         """New values in the pass that has them; `roles` are the probes in order of use."""
         if self._bus is None or not self._bus.step(now_ms):
             return
-        at_ms = self._bus.at_ms
         product, plate, room = self._roles
-        readings.product_mc = product.value_mc if product else MISSING_MC
-        readings.plate_mc = plate.value_mc if plate else MISSING_MC
-        readings.room_mc = room.value_mc if room else MISSING_MC
-        readings.product_at_ms = readings.plate_at_ms = readings.room_at_ms = at_ms
+        if product:
+            readings.product_mc, readings.product_at_ms = product.value_mc, product.at_ms
+        if plate:
+            readings.plate_mc, readings.plate_at_ms = plate.value_mc, plate.at_ms
+        if room:
+            readings.room_mc, readings.room_at_ms = room.value_mc, room.at_ms
 
     def inputs(self, inputs):
         """Contacts. The stop loop is high while closed, so a broken wire reads as pressed."""
