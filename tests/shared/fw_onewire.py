@@ -28,7 +28,7 @@ class Chip:
         self.raw = raw
         self.start_raw = start_raw
         self.is_there = True
-        self.is_ready = True
+        self.busy_reads = 0
         self.can_convert = True
         self.is_deaf = False
         self.bad_bits = ()  # (byte, mask) turned on the wire
@@ -102,7 +102,10 @@ class Wire:
         if self.is_short:
             return 0
         if not self._is_searching:
-            return 1 if all([chip.is_ready for chip in self._selected]) else 0
+            busy = [chip for chip in self._selected if chip.busy_reads]
+            for chip in busy:
+                chip.busy_reads -= 1
+            return 0 if busy else 1
         bits = [self._bit_of(chip) ^ self._half for chip in self._selected]
         self._half ^= 1
         return min(bits) if bits else 1

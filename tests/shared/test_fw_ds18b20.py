@@ -23,12 +23,13 @@ class _Rig:
 
     def round(self, between=None):
         """One conversion; `between` happens while it runs."""
-        for number in range(4):
+        for number in range(6):
             if number == 2 and between:
                 between()
-            is_new = self.bus.step(self.now_ms)
             self.now_ms += 250
-        assert is_new
+            if self.bus.step(self.now_ms):
+                break
+        self.passes = number + 1
         return self.probe.value_mc, self.probe.why
 
 
@@ -201,14 +202,25 @@ def test_a_probe_that_goes_while_it_converts_does_not_answer():
     assert rig.round(pull_out) == (MISSING_MC, probes.NO_ANSWER)
 
 
+def test_a_conversion_that_ends_one_pass_late_is_read():
+    """A pass came early: one pass more, same stamp, no gap."""
+    rig = _Rig()
+    rig.round()
+    rig.round()
+    rig.chip.busy_reads = 1
+    assert rig.round() == (31000, probes.FINE)
+    assert (rig.passes, rig.probe.at_ms) == (5, rig.now_ms - 1000)
+
+
 def test_a_conversion_that_did_not_end_is_not_read():
     """The bus still reads 0: missing, although the scratchpad is in order."""
     rig = _Rig()
     rig.round()
     rig.round()
-    rig.chip.is_ready = False
+    rig.chip.busy_reads = 99
     rig.chip.raw = 0x0300
     assert rig.round() == (MISSING_MC, probes.NOT_DONE)
+    assert rig.passes == 5
 
 
 def test_a_conversion_that_did_not_begin_is_not_read():

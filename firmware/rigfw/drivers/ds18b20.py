@@ -23,6 +23,8 @@ from rigwire.messages import MISSING_MC
 FAMILY = 0x28
 CONVERT_MS = 745
 """Less than 750 only because a pass is stamped to the ms; three passes are 750 ms."""
+PATIENCE_MS = 995
+"""One pass more: a pass after a late one comes early. Longer is a fault."""
 POWER_UP_RAW = 0x0550
 CONFIG_12_BIT = 0x7F
 FIXED_5 = 0xFF
@@ -119,11 +121,17 @@ class Bus:
             self._look()
             self._begin(now_ms)
             return False
-        if self._clock.diff(now_ms, self._began_ms) < CONVERT_MS:
+        if not self._is_time(self._clock.diff(now_ms, self._began_ms)):
             return False
         self._is_converting = False
         self._read_all()
         return True
+
+    def _is_time(self, passed_ms):
+        if passed_ms < CONVERT_MS:
+            return False
+        # The bus reads 0 for as long as one probe converts.
+        return passed_ms >= PATIENCE_MS or not self._is_begun or self._wire.readbit()
 
     def _look(self):
         rom = self._search.step()
@@ -150,7 +158,7 @@ class Bus:
     def _read_all(self):
         if not self._is_begun:
             why = probes.NO_ANSWER
-        else:  # the bus reads 0 for as long as one probe converts
+        else:
             why = probes.FINE if self._wire.readbit() else probes.NOT_DONE
         for probe in self._probes:
             one_why = why or self._fetch(probe.rom)
