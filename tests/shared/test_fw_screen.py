@@ -213,7 +213,7 @@ def test_a_display_that_fails_in_the_middle_is_whole_again():
     rig.screen.show(LINES)
     rig.passes(5)
     rig.chip.is_there = False
-    rig.passes(10)
+    assert rig.passes(10) == [1] + [0] * 9
     rig.chip.is_there = True
     rig.chip.memory = bytearray([0x55] * 1024)
     rig.passes(60)
