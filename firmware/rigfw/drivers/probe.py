@@ -29,11 +29,11 @@ OUT_OF_RANGE = 16
 WHY = (
     "fine",
     "does not answer",
-    "its conversion did not end, or the bus is shorted",
+    "no end of its conversion, or a shorted bus",
     "all zeros: the bus is shorted",
     "all ones: nothing answers",
     "wrong check sum",
-    "fixed bytes are wrong: not a DS18B20, or a poor copy",
+    "fixed bytes wrong: no DS18B20, or a copy",
     "not set to 12 bits",
     "the value before a first conversion",
     "lost power since its conversion began",
