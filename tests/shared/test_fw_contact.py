@@ -3,6 +3,16 @@
 from rigfw.drivers.contact import Contact
 from rigfw.drivers.speed import Speed
 
+try:
+    from micropython import heap_lock, heap_unlock
+except ImportError:
+
+    def heap_lock():
+        """CPython knows no lock."""
+
+    def heap_unlock():
+        """CPython knows no lock."""
+
 
 class _Pin:
     """A level."""
@@ -85,3 +95,26 @@ def test_speed_goes_from_0_to_full_and_no_further():
     for permille in (500, 1000, 1500, -5, 1):
         speed.set(permille)
     assert duties == [0, 32767, 65535, 65535, 0, 65]
+
+
+def test_contacts_and_speeds_allocate_nothing():
+    """What the write and read phases call, a thousand times under the heap's lock."""
+    pin = _Pin(1)
+    contact = Contact(pin, 0)
+
+    class Still:
+        """Takes any duty."""
+
+        def duty_u16(self, duty):
+            """Drive."""
+
+    speed = Speed(Still())
+    heap_lock()
+    try:
+        for number in range(1000):
+            pin.level = number & 1
+            contact.sample()
+            contact.take()
+            speed.set(number)
+    finally:
+        heap_unlock()

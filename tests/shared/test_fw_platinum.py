@@ -5,6 +5,7 @@ coefficients and the same as the printed tables (from memory).
 """
 
 from fw_fakes import FakeClock
+from fw_ptchip import PtChip
 from rigfw.drivers import probe as probes
 from rigfw.drivers.platinum import Platinum, celsius
 from rigwire.messages import MISSING_MC
@@ -29,65 +30,6 @@ TABLE = (
     (150, 157.325),
     (200, 175.856),
 )
-
-
-class _Chip:
-    """The converter: eight registers, a resistance, and ways to fail."""
-
-    def __init__(self, ohm, reference_ohm=430):
-        self.ohm = ohm
-        self.reference_ohm = reference_ohm
-        self.registers = bytearray([0, 0, 0, 0xFF, 0xFF, 0, 0, 0])
-        self.fault_bits = 0
-        self.is_there = True
-        self.idle = 0xFF
-        self.is_selected = False
-        self.orders = []
-        self._bytes = []
-
-    def value(self, level):
-        """The select pin: an order ends when it goes high."""
-        if level and self.is_selected and self._bytes and self.is_there:
-            self._obey(self._bytes)
-        self.is_selected = not level
-        self._bytes = []
-
-    def write(self, buffer):
-        """Bytes from the board."""
-        assert self.is_selected
-        self._bytes += list(buffer)
-
-    def readinto(self, buffer):
-        """Registers from the address written before."""
-        for at in range(len(buffer)):
-            buffer[at] = self.registers[self._bytes[0] + at] if self.is_there else self.idle
-
-    def _obey(self, order):
-        if not order[0] & 0x80:
-            return
-        self.orders.append(order)
-        for at, value in enumerate(order[1:]):
-            self.registers[(order[0] & 0x7F) + at] = value
-        if order[0] != 0x80:
-            return
-        if order[1] & 0x02:
-            self.registers[7] = 0
-        if order[1] & 0x0C and order[1] & 0x80:
-            self.registers[7] |= self.fault_bits
-        if order[1] & 0x20 and order[1] & 0x80:
-            self._measure()
-        self.registers[0] = order[1] & ~0x2E
-
-    def _measure(self):
-        code = min(32767, round(self.ohm / self.reference_ohm * 32768))
-        high = (self.registers[3] << 8 | self.registers[4]) >> 1
-        low = (self.registers[5] << 8 | self.registers[6]) >> 1
-        if code >= high:
-            self.registers[7] |= 0x80
-        if code <= low:
-            self.registers[7] |= 0x40
-        word = code << 1 | (1 if self.registers[7] else 0)
-        self.registers[1], self.registers[2] = word >> 8, word & 0xFF
 
 
 class _Rig:
@@ -134,7 +76,7 @@ def test_a_pt100_reads_the_table():
     """430 ohm reference: within one code (0.034 K) and the table's rounding, -10 to 100 degC."""
     for degrees, ohm in TABLE:
         if -10 < degrees <= 100:
-            value_mc, why = _Rig(_Chip(ohm)).second()
+            value_mc, why = _Rig(PtChip(ohm)).second()
             assert why == probes.FINE, degrees
             assert abs(value_mc - 1000 * degrees) <= 20, degrees
 
@@ -143,14 +85,14 @@ def test_a_pt1000_reads_ten_times_the_table():
     """4300 ohm reference."""
     for degrees, ohm in TABLE:
         if -10 < degrees <= 100:
-            rig = _Rig(_Chip(10 * ohm, 4300), 1000, 4300)
+            rig = _Rig(PtChip(10 * ohm, 4300), 1000, 4300)
             value_mc, why = rig.second()
             assert (why, abs(value_mc - 1000 * degrees) <= 20) == (probes.FINE, True), degrees
 
 
 def test_the_orders_of_a_second_byte_by_byte():
     """Limits, bias and clear; look for faults; one shot; bias off. 3 wires and 50 Hz: 11 hex."""
-    chip = _Chip(111.673)
+    chip = PtChip(111.673)
     _Rig(chip).second()
     limits = [0x83, 0x59, 0x4C, 0x36, 0xC4]  # 150 and 92 ohm of 430
     assert chip.orders == [limits, [0x80, 0x93], [0x80, 0x95], [0x80, 0xB1], [0x80, 0x11]]
@@ -159,21 +101,21 @@ def test_the_orders_of_a_second_byte_by_byte():
 def test_wires_and_filter_are_set_as_described():
     """Two or four wires and 60 Hz: no bit of either."""
     for wires in (2, 4):
-        chip = _Chip(111.673)
+        chip = PtChip(111.673)
         _Rig(chip, wires=wires, mains_hz=60).second()
         assert chip.orders[1:] == [[0x80, 0x82], [0x80, 0x84], [0x80, 0xA0], [0x80, 0x00]]
 
 
 def test_a_value_is_stamped_with_its_measurement():
     """Current on at 250, measured at 750, read at 1000: stamped 750."""
-    rig = _Rig(_Chip(111.673))
+    rig = _Rig(PtChip(111.673))
     rig.second()
     assert rig.probe.at_ms == 750
 
 
 def test_a_pass_that_comes_early_waits():
     """Only 60 ms after the order to measure: not read; read in the next pass."""
-    rig = _Rig(_Chip(111.673))
+    rig = _Rig(PtChip(111.673))
     for _ in range(3):
         rig.one_pass()
     assert not rig.one_pass(60)
@@ -185,7 +127,7 @@ def test_a_pass_that_comes_early_waits():
 def test_each_fault_bit_is_refused():
     """Every bit alone, with a resistance that by itself is good; the driver shows the bits."""
     for bit in (0x80, 0x40, 0x20, 0x10, 0x08, 0x04):
-        chip = _Chip(111.673)
+        chip = PtChip(111.673)
         chip.fault_bits = bit
         rig = _Rig(chip)
 
@@ -200,13 +142,13 @@ def test_each_fault_bit_is_refused():
 
 def test_an_open_probe_and_a_shorted_one():
     """Full scale is open, 0 ohm is short: by the chip's own limits."""
-    assert _Rig(_Chip(5000)).second() == (MISSING_MC, probes.OPEN)
-    assert _Rig(_Chip(0)).second() == (MISSING_MC, probes.SHORT)
+    assert _Rig(PtChip(5000)).second() == (MISSING_MC, probes.OPEN)
+    assert _Rig(PtChip(0)).second() == (MISSING_MC, probes.SHORT)
 
 
 def test_a_fault_in_the_reading_alone_is_refused():
     """The reading's own fault bit set and no bit in the status."""
-    chip = _Chip(111.673)
+    chip = PtChip(111.673)
     rig = _Rig(chip)
 
     def flip():
@@ -217,7 +159,7 @@ def test_a_fault_in_the_reading_alone_is_refused():
 
 def test_a_chip_that_is_not_there_is_refused():
     """The bus floats: all ones, or all zeros."""
-    chip = _Chip(111.673)
+    chip = PtChip(111.673)
     chip.is_there = False
     assert _Rig(chip).second() == (MISSING_MC, probes.CHIP_SETTINGS)
     chip.idle = 0x00
@@ -227,7 +169,7 @@ def test_a_chip_that_is_not_there_is_refused():
 def test_a_chip_that_lost_its_power_is_refused():
     """Its settings, or its limits, are those of a start; the last reading still stands there."""
     for at, value in ((0, 0x00), (3, 0xFF), (5, 0x00)):
-        chip = _Chip(111.673)
+        chip = PtChip(111.673)
         rig = _Rig(chip)
         rig.second()
 
@@ -241,11 +183,11 @@ def test_a_chip_that_lost_its_power_is_refused():
 def test_beyond_what_is_measured_is_refused():
     """-15 and 125 degC lie inside the chip's limits and outside ours."""
     for ohm in (94.12, 147.95):
-        assert _Rig(_Chip(ohm)).second() == (MISSING_MC, probes.OUT_OF_RANGE)
+        assert _Rig(PtChip(ohm)).second() == (MISSING_MC, probes.OUT_OF_RANGE)
 
 
 def test_a_probe_on_the_wrong_reference_is_refused():
     """A Pt1000 where a Pt100 is described reads as open, the other way round as short."""
-    assert _Rig(_Chip(1116.73)).second() == (MISSING_MC, probes.OPEN)
-    rig = _Rig(_Chip(111.673, 4300), 1000, 4300)
+    assert _Rig(PtChip(1116.73)).second() == (MISSING_MC, probes.OPEN)
+    rig = _Rig(PtChip(111.673, 4300), 1000, 4300)
     assert rig.second() == (MISSING_MC, probes.SHORT)

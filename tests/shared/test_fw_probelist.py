@@ -8,6 +8,16 @@ from rigfw.drivers.probeset import ProbeSet
 from rigfw.readings import Readings
 from rigwire.messages import MISSING_MC
 
+try:
+    from micropython import heap_lock, heap_unlock
+except ImportError:
+
+    def heap_lock():
+        """CPython knows no lock."""
+
+    def heap_unlock():
+        """CPython knows no lock."""
+
 
 def _hex(rom):
     return "".join(["%02x" % byte for byte in rom])
@@ -164,3 +174,21 @@ def test_news_are_told_once():
     open_words, fine = "plate probe: open: broken wire or no probe", "plate probe: fine"
     assert told == [None, open_words, None, None, fine, None]
     assert all([len("chocolate probe: " + words) <= 63 for words in probes.WHY])
+
+
+def test_filling_the_readings_allocates_nothing():
+    """A value with the greatest corrections, missing, and all roles, under the heap's lock."""
+    product = probes.Probe(2000, 2000)
+    both = ProbeSet([], [product, product, product, None])
+    readings = Readings()
+    heap_lock()
+    try:
+        product.take(125000, 5)
+        both.fill(readings)
+        value_mc = readings.product_mc
+        product.miss(probes.OPEN, 6)
+        both.fill(readings)
+    finally:
+        heap_unlock()
+    assert value_mc == 129500
+    assert (readings.plate_mc, readings.room_at_ms) == (MISSING_MC, 6)
