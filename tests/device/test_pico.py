@@ -1,153 +1,15 @@
-"""The Pico's board and composition root on stand-ins for MicroPython's own modules.
-
-What the stand-ins cannot show (real pins, real time) is for a board on a bench.
-"""
+"""The Pico's composition root and start-up on stand-ins for MicroPython's own modules."""
 
 import importlib
-import sys
 import types
 
 import pytest
 
-from fw_fakes import BENCH
-from rigfw.config import ConfigRefused, RigConfig
-from rigwire.frames import crc_hex
+from fw_onewire import rom_of
+from rigfw.drivers.probelist import to_text
+from rigfw.numbers import OFF
 
-PACKAGES = ("rigfw.pico.boot", "rigfw.pico.board", "rigfw.pico.main")
-
-
-class _Bench:
-    """Levels of all pins and an account of what happened, in order."""
-
-    def __init__(self):
-        self.levels = {16: 1, 17: 1, 18: 0, 19: 1}
-        self.did = []
-        self.passes_left = 8
-        self.now_ms = 0
-
-
-def _machine(bench):
-    """A stand-in for `machine`."""
-
-    class Pin:
-        """One pin; outputs are noted."""
-
-        IN, OUT, PULL_UP, PULL_DOWN = 0, 1, 2, 3
-
-        def __init__(self, number, mode=None, pull=None, value=None):
-            self.number = number
-            if value is not None:
-                self.value(value)
-
-        def value(self, level=None):
-            """Read or drive."""
-            if level is None:
-                return bench.levels.get(self.number, 0)
-            bench.levels[self.number] = level
-            bench.did.append(("pin", self.number, level))
-            return None
-
-    class PWM:
-        """A pulsed pin; its duty is its level."""
-
-        def __init__(self, pin, freq=0, duty_u16=0):
-            self.pin = pin
-            self.duty_u16(duty_u16)
-
-        def duty_u16(self, duty):
-            """Drive."""
-            bench.levels[self.pin.number] = duty
-            bench.did.append(("pin", self.pin.number, duty))
-
-    class WDT:
-        """Notes begin and food."""
-
-        def __init__(self, timeout):
-            bench.did.append(("watchdog", timeout))
-
-        def feed(self):
-            """Fed."""
-            bench.did.append(("fed",))
-
-    module = types.ModuleType("machine")
-    module.Pin, module.PWM, module.WDT = Pin, PWM, WDT
-    module.unique_id = lambda: b"\x01\x02"
-    module.reset_cause = lambda: 1
-    return module
-
-
-class _PowerGone(BaseException):
-    """Ends the endless loop of a test."""
-
-
-def _time(bench):
-    """A stand-in for `time` that ends the run after some passes."""
-    module = types.ModuleType("time")
-    module.ticks_ms = lambda: bench.now_ms
-    module.ticks_add = lambda at, more: at + more
-    module.ticks_diff = lambda a, b: a - b
-
-    def sleep_ms(span_ms):
-        bench.now_ms += span_ms
-        bench.passes_left -= 1
-        if not bench.passes_left:
-            raise _PowerGone
-
-    module.sleep_ms = sleep_ms
-    return module
-
-
-def _onewire():
-    """A stand-in for `onewire` with nothing on the bus."""
-    module = types.ModuleType("onewire")
-    module.OneWire = lambda pin: types.SimpleNamespace(reset=lambda: False)
-    return module
-
-
-def _select():
-    """A stand-in for `select`: nothing to read, no room to write."""
-    module = types.ModuleType("select")
-    module.POLLIN, module.POLLOUT = 1, 4
-    module.poll = lambda: types.SimpleNamespace(register=lambda *_: None, poll=lambda _: [])
-    return module
-
-
-def _micropython(bench):
-    """A stand-in for `micropython`."""
-    module = types.ModuleType("micropython")
-    module.kbd_intr = lambda code: bench.did.append(("kbd_intr", code))
-    module.alloc_emergency_exception_buf = lambda size: None
-    return module
-
-
-@pytest.fixture
-def bench(monkeypatch, tmp_path):
-    """Stand-ins in place, an empty flash, freshly imported modules of the Pico."""
-    made = _Bench()
-    monkeypatch.chdir(tmp_path)
-    for name, module in (
-        ("machine", _machine(made)),
-        ("time", _time(made)),
-        ("onewire", _onewire()),
-        ("select", _select()),
-        ("micropython", _micropython(made)),
-    ):
-        monkeypatch.setitem(sys.modules, name, module)
-    for name in PACKAGES:
-        monkeypatch.delitem(sys.modules, name, raising=False)
-    monkeypatch.setattr(sys, "print_exception", print, raising=False)
-    yield made
-    for name in PACKAGES:
-        sys.modules.pop(name, None)
-        short = name.rpartition(".")[2]
-        vars(sys.modules["rigfw.pico"]).pop(short, None)
-
-
-def _run(bench):
-    main = importlib.import_module("rigfw.pico.main")
-    with pytest.raises(_PowerGone):
-        main.run()
-    return main
+ONE_WIRE = [f"ds18b20,{rom_of(number).hex()},0,0" for number in (1, 2)] + ["-", "-"]
 
 
 def _outputs():
@@ -158,7 +20,7 @@ def _outputs():
 
 def test_outputs_are_off_first_and_last(bench):
     """Before anything else every output is driven low, and again when the loop ends."""
-    _run(bench)
+    bench.run()
     first = [step for step in bench.did if step[0] == "pin"][: len(_outputs())]
     assert [step[1:] for step in first] == [(number, 0) for number in _outputs()]
     assert {bench.levels[number] for number in _outputs()} == {0}
@@ -167,7 +29,7 @@ def test_outputs_are_off_first_and_last(bench):
 
 def test_the_watchdog_runs_before_the_first_pass_and_is_fed_by_every_pass(bench):
     """2000 ms, begun before any output was anything but 0; one feed a pass."""
-    _run(bench)
+    bench.run()
     at = bench.did.index(("watchdog", 2000))
     assert all(step[2] == 0 for step in bench.did[:at] if step[0] == "pin")
     assert bench.did[:at].count(("fed",)) == 0
@@ -176,30 +38,47 @@ def test_the_watchdog_runs_before_the_first_pass_and_is_fed_by_every_pass(bench)
 
 def test_without_a_description_the_rig_is_locked(bench, monkeypatch):
     """An empty flash: the App is built, locked, with the reason in words."""
-    main = importlib.import_module("rigfw.pico.main")
-    _, app = main._built()
+    _, app = bench.built()
     assert app.sequencer.state_no == 0
     assert app.lock_words == "the rig's description is missing or not of format 1"
 
 
 def test_with_both_files_the_rig_is_off_and_in_order_to_ask(bench, tmp_path):
     """A good description and a good list of probes: off, and the limits are the file's."""
-    (tmp_path / "rig.txt").write_text(RigConfig(**BENCH).to_text())
-    body = "probes|1|28ff00000000001a|28ff00000000002b|-"
-    (tmp_path / "probes.txt").write_text(body + "|" + crc_hex(body.encode()) + "\n")
-    main = importlib.import_module("rigfw.pico.main")
-    board, app = main._built()
-    assert app.sequencer.state_no == 1
+    bench.describe(ONE_WIRE)
+    board, app = bench.built()
+    assert app.sequencer.state_no == OFF
     assert app.config.plate_ceiling_mc == 70000
     assert board.board_id == "pico-0102"
 
 
-@pytest.mark.parametrize("text", ["", "probes|1|28|-|-|00000000", "probes|2|-|-|-|x", None])
-def test_a_bad_list_of_probes_is_refused(bench, text):
-    """Missing, damaged or of another format: no probe is taken for the chocolate's."""
-    main = importlib.import_module("rigfw.pico.main")
-    with pytest.raises(ConfigRefused):
-        main.probes_of(text)
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"", "the list of probes is missing or not of format 2"),
+        (b"probes|2|-|-|-|-|00000000", "the list of probes is damaged"),
+        (b"\xff\xfe", "the list of probes is missing or not of format 2"),
+        (to_text(["-"] * 4).encode(), "no probe is listed for the chocolate"),
+        (to_text(["k,1,0,0", "-", "-", "-"]).encode(), "chocolate probe: no such kind"),
+        (
+            to_text([ONE_WIRE[0], "-", "-", "-"]).encode(),
+            "the described plate probe is not listed",
+        ),
+    ],
+)
+def test_a_bad_list_of_probes_locks_the_rig(bench, tmp_path, content, words):
+    """Missing, damaged, not even text, or with no probe where one is described."""
+    bench.describe(ONE_WIRE)
+    (tmp_path / "probes.txt").write_bytes(content)
+    _, app = bench.built()
+    assert (app.sequencer.state_no, app.lock_words) == (0, words)
+
+
+def test_a_described_room_probe_must_be_listed(bench, tmp_path):
+    """The plate's twin."""
+    bench.describe(ONE_WIRE, has_room=1)
+    _, app = bench.built()
+    assert app.lock_words == "the described room probe is not listed"
 
 
 def test_a_start_button_held_at_boot_gives_the_prompt(bench):
@@ -213,7 +92,7 @@ def test_a_start_button_held_at_boot_gives_the_prompt(bench):
 
 def test_ctrl_c_cannot_stop_the_loop(bench):
     """kbd_intr(-1) before the watchdog begins."""
-    _run(bench)
+    bench.run()
     assert bench.did.index(("kbd_intr", -1)) < bench.did.index(("watchdog", 2000))
 
 
@@ -223,6 +102,7 @@ def test_contacts_read_safe_on_a_broken_wire(bench):
     board = importlib.import_module("rigfw.pico.board").PicoBoard()
     seen = types.SimpleNamespace()
     board.inputs(seen)
+    assert (board.heater_live, board.stirrer_rpm) == (-1, -1)
     assert vars(seen) == {"start_down": 0, "pedal_down": 0, "bowl_present": 0, "stop_open": 1}
 
 

@@ -1,9 +1,6 @@
-"""A Raspberry Pi Pico as the board of an App: pins, probes, serial port, watchdog, clock."""
+"""A Raspberry Pi Pico as the board of an App: pins, probes, display, watchdog."""
 
 import os
-import select
-import sys
-import time
 from binascii import hexlify
 
 import machine
@@ -11,80 +8,46 @@ from machine import PWM, Pin
 
 from rigfw import display as words
 from rigfw import limits
+from rigfw.drivers.contact import Contact
+from rigfw.drivers.speed import Speed
+from rigfw.drivers.tachometer import UNKNOWN
 from rigfw.pico import pins
-from rigwire.messages import MISSING_MC
+from rigfw.pico.port import Port
 
 PWM_HZ = 25000
 """Above hearing, and what four-wire fans expect (common practice)."""
 
-FULL_U16 = 65535
-PERMILLE = 1000
-
-
-class Clock:
-    """The board's milliseconds; they wrap at 2^30, so only `diff` and `add` compare them."""
-
-    def now_ms(self):
-        """Milliseconds since boot, wrapped."""
-        return time.ticks_ms()
-
-    def diff(self, a_ms, b_ms):
-        """a - b, right within 2^29 ms."""
-        return time.ticks_diff(a_ms, b_ms)
-
-    def add(self, at_ms, more_ms):
-        """A later time, wrapped."""
-        return time.ticks_add(at_ms, more_ms)
-
-
-class Port:
-    """USB serial without waiting: reads what is there, writes only when asked to by the poll."""
-
-    def __init__(self):
-        self._reader = select.poll()
-        self._reader.register(sys.stdin, select.POLLIN)
-        self._writer = select.poll()
-        self._writer.register(sys.stdout, select.POLLOUT)
-        self._one = bytearray(1)
-
-    def read(self, buf):
-        """Bytes into buf, at most its length; the count. A stream read would wait for all."""
-        count = 0
-        while count < len(buf) and self._reader.poll(0):
-            if not sys.stdin.buffer.readinto(self._one):
-                break
-            buf[count] = self._one[0]
-            count += 1
-        return count
-
-    def writable(self):
-        """True when a write of 64 bytes does not wait."""
-        return bool(self._writer.poll(0))
-
-    def write(self, data):
-        """The bytes taken."""
-        return sys.stdout.buffer.write(data)
+NOT_FITTED = -1
 
 
 class PicoBoard:
-    """Outputs are off before anything else is looked at. `screen`, if any, shows four lines."""
+    """Outputs are off before anything else is looked at.
+
+    Optional, None where not fitted: `probes` a ProbeSet, `screen` a Screen, `tacho` a Tachometer.
+    `has_sense` says that the heater's node is wired to a pin. `stirrer_rpm` is UNKNOWN (-1)
+    without a tachometer or before it knows. `heater_live` is 1 while the heater has voltage, as it
+    was at the last `inputs`: that is, under the outputs of the pass before; else 0, or NOT_FITTED.
+    """
 
     simulated = 0
 
-    def __init__(self, bus=None, roles=(), screen=None):
+    def __init__(self, probes=None, screen=None, tacho=None, has_sense=False):
         self._heater = Pin(pins.HEATER, Pin.OUT, value=0)
         self._enable = Pin(pins.ENABLE, Pin.OUT, value=0)
         self._buzzer = Pin(pins.BUZZER, Pin.OUT, value=0)
         self._lamp = Pin(pins.LAMP, Pin.OUT, value=0)
-        self._fan = PWM(Pin(pins.FAN), freq=PWM_HZ, duty_u16=0)
-        self._stirrer = PWM(Pin(pins.STIRRER), freq=PWM_HZ, duty_u16=0)
-        self._start = Pin(pins.START, Pin.IN, Pin.PULL_UP)
-        self._pedal = Pin(pins.PEDAL, Pin.IN, Pin.PULL_UP)
+        self._fan = Speed(PWM(Pin(pins.FAN), freq=PWM_HZ, duty_u16=0))
+        self._stirrer = Speed(PWM(Pin(pins.STIRRER), freq=PWM_HZ, duty_u16=0))
+        self._start = Contact(Pin(pins.START, Pin.IN, Pin.PULL_UP), 0)
+        self._pedal = Contact(Pin(pins.PEDAL, Pin.IN, Pin.PULL_UP), 0)
+        self._stop_loop = Contact(Pin(pins.STOP_LOOP, Pin.IN, Pin.PULL_DOWN), 0)
         self._bowl = Pin(pins.BOWL, Pin.IN, Pin.PULL_UP)
-        self._stop_loop = Pin(pins.STOP_LOOP, Pin.IN, Pin.PULL_DOWN)
-        self._bus = bus
-        self._roles = roles
+        self._sense = Pin(pins.HEATER_SENSE, Pin.IN, Pin.PULL_DOWN) if has_sense else None
+        self._probes = probes
         self._screen = screen
+        self._tacho = tacho
+        self.stirrer_rpm = UNKNOWN
+        self.heater_live = NOT_FITTED
         self._watchdog = None
         self.port = Port()
         self.board_id = "pico-" + hexlify(machine.unique_id()).decode()
@@ -96,29 +59,35 @@ class PicoBoard:
         self._watchdog = machine.WDT(timeout=limits.WATCHDOG_MS)
 
     def read_probes(self, readings, now_ms):
-        """New values in the pass that has them; `roles` are the probes in order of use."""
-        if self._bus is None or not self._bus.step(now_ms):
-            return
-        at_ms = self._bus.at_ms
-        product, plate, room = self._roles
-        readings.product_mc = product.value_mc if product else MISSING_MC
-        readings.plate_mc = plate.value_mc if plate else MISSING_MC
-        readings.room_mc = room.value_mc if room else MISSING_MC
-        readings.product_at_ms = readings.plate_at_ms = readings.room_at_ms = at_ms
+        """The last value of each probe with its time; they change about once a second."""
+        if self._probes:
+            self._probes.step(now_ms)
+            self._probes.fill(readings)
+        if self._tacho:
+            self._tacho.step(now_ms)
+            self.stirrer_rpm = self._tacho.rpm
+
+    def sample(self):
+        """Contacts between passes, every 20 ms or so, so that a tap is not missed."""
+        self._start.sample()
+        self._pedal.sample()
+        self._stop_loop.sample()
 
     def inputs(self, inputs):
         """Contacts. The stop loop is high while closed, so a broken wire reads as pressed."""
-        inputs.start_down = 1 - self._start.value()
-        inputs.pedal_down = 1 - self._pedal.value()
+        inputs.start_down = self._start.take()
+        inputs.pedal_down = self._pedal.take()
         inputs.bowl_present = 1 - self._bowl.value()
-        inputs.stop_open = 1 - self._stop_loop.value()
+        inputs.stop_open = self._stop_loop.take()
+        if self._sense:
+            self.heater_live = self._sense.value()
 
     def write(self, outputs):
         """Drive every output as asked."""
         self._heater.value(outputs.heat_on)
         self._enable.value(outputs.enable_edge)
-        self._fan.duty_u16(outputs.fan_permille * FULL_U16 // PERMILLE)
-        self._stirrer.duty_u16(outputs.stir_permille * FULL_U16 // PERMILLE)
+        self._fan.set(outputs.fan_permille)
+        self._stirrer.set(outputs.stir_permille)
         self._buzzer.value(outputs.buzzer)
         self._lamp.value(outputs.lamp)
 
@@ -126,8 +95,8 @@ class PicoBoard:
         """Heater first, then the rest."""
         self._heater.value(0)
         self._enable.value(0)
-        self._fan.duty_u16(0)
-        self._stirrer.duty_u16(0)
+        self._fan.set(0)
+        self._stirrer.set(0)
         self._buzzer.value(0)
         self._lamp.value(0)
 
@@ -138,5 +107,36 @@ class PicoBoard:
 
     def show(self, display):
         """Four lines for the screen."""
-        if self._screen:
-            self._screen.show(words.lines(display))
+        try:
+            if self._screen:
+                self._screen.show(words.lines(display))
+        except Exception as fault:
+            self._give_up_screen(fault)
+
+    def after_pass(self, now_ms):
+        """What may wait: a page of the display, a line of words for the console."""
+        try:
+            if self._screen:
+                self._screen.step(now_ms)
+        except Exception as fault:
+            self._give_up_screen(fault)
+        if self._probes and self.port.can_tell():
+            news = self._probes.news()
+            if news:
+                self.port.tell(news)
+
+    def _give_up_screen(self, fault):
+        """Not even a mistake in the display's program is a fault of the batch."""
+        self._screen = None
+        if self.port.can_tell():
+            self.port.tell("display given up: " + repr(fault))
+
+    def trouble(self):
+        """Why this rig should not start again, in words, else ""."""
+        rom = self._probes.unlisted() if self._probes else None
+        return unlisted_words(rom) if rom else ""
+
+
+def unlisted_words(rom):
+    """Names a device on the bus that no role has."""
+    return "not in the list of probes: " + hexlify(rom).decode()

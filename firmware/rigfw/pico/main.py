@@ -7,24 +7,27 @@ while the board gets power to come to the MicroPython prompt instead; nothing is
 import gc
 import sys
 import time
-from binascii import unhexlify
+from binascii import hexlify
 
 import machine
 import micropython
-import onewire
 
 from rigfw import limits
 from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
-from rigfw.drivers import ds18b20
 from rigfw.drivers.filekeep import FileKeep
-from rigfw.pico import boot, pins
-from rigfw.pico.board import Clock, PicoBoard
-from rigwire.frames import crc_hex
+from rigfw.drivers.probelist import listed
+from rigfw.drivers.romsearch import roms_on
+from rigfw.numbers import OFF
+from rigfw.pico import boot, fitted, pins
+from rigfw.pico.board import PicoBoard, unlisted_words
+from rigfw.pico.port import Clock
 
 CONFIG_FILE = "rig.txt"
 PROBES_FILE = "probes.txt"
 KEEP_FOLDER = "/"
+SAMPLE_MS = 20
+NO_PROBES = (None, None, None, None)
 
 
 def _text_of(path):
@@ -32,41 +35,56 @@ def _text_of(path):
     try:
         with open(path) as file:
             return file.read().strip()
-    except OSError:
+    except (OSError, ValueError):  # not there, or not text
         return None
 
 
-def probes_of(text):
-    """The probes of `probes|1|product|plate|room|crc8hex`, each 16 hex digits or `-`.
+def _described(roms):
+    """(config, probes, words): config None and words when the rig cannot be trusted.
 
-    Raises ConfigRefused: a probe in an unknown place must not steer heat.
+    `roms` are the devices on the 1-wire bus; one that is not in the list is refused, because it
+    may be the probe that should be in the chocolate.
     """
-    parts = (text or "").split("|")
-    if len(parts) != 6 or parts[:2] != ["probes", "1"]:
-        raise ConfigRefused("the list of probes is missing")
-    if crc_hex("|".join(parts[:-1]).encode()) != parts[-1]:
-        raise ConfigRefused("the list of probes is damaged")
     try:
-        return [None if rom == "-" else ds18b20.Probe(unhexlify(rom)) for rom in parts[2:5]]
-    except ValueError:
-        raise ConfigRefused("the list of probes is damaged")
-
-
-def _described():
-    """(config, roles, words): config None and words when the rig cannot be trusted."""
-    try:
-        return RigConfig.from_text(_text_of(CONFIG_FILE)), probes_of(_text_of(PROBES_FILE)), ""
+        config = RigConfig.from_text(_text_of(CONFIG_FILE))
+        probes = listed(_text_of(PROBES_FILE))
+        _refuse_missing(config, probes)
+        _refuse_unlisted(roms, probes)
     except ConfigRefused as refusal:
-        return None, [None, None, None], refusal.reason
+        return None, NO_PROBES, refusal.reason
+    return config, probes, ""
+
+
+def _refuse_missing(config, probes):
+    if config.has_plate and not probes[1]:
+        raise ConfigRefused("the described plate probe is not listed")
+    if config.has_room and not probes[2]:
+        raise ConfigRefused("the described room probe is not listed")
+
+
+def _refuse_unlisted(roms, probes):
+    known = [probe["rom"] for probe in probes if probe]
+    for rom in roms:
+        if rom not in known:
+            raise ConfigRefused(unlisted_words(rom))
 
 
 def _built():
     """Board and App; every output is off when this begins and when it ends."""
-    config, roles, lock_words = _described()
     clock = Clock()
-    wire = onewire.OneWire(machine.Pin(pins.PROBES))
-    fitted = [probe for probe in roles if probe]
-    board = PicoBoard(ds18b20.Bus(wire, fitted, clock), roles)
+    wire = fitted.one_wire()
+    roms = roms_on(wire)
+    for rom in roms:  # how a person learns a new probe's number
+        sys.stdout.write("on the probes' bus: " + hexlify(rom).decode() + "\n")
+    config, probes, lock_words = _described(roms)
+    # A description without these fields has neither.
+    pulses_per_turn = getattr(config, "tacho_pulses", 1) if getattr(config, "has_tacho", 0) else 0
+    board = PicoBoard(
+        fitted.Fitting(wire, clock).build(probes),
+        fitted.screen(clock),
+        fitted.tachometer(clock, pulses_per_turn) if pulses_per_turn else None,
+        bool(getattr(config, "has_sense", 0)),
+    )
     board.keep = FileKeep(KEEP_FOLDER)
     return board, App(board, config, clock, lock_words, sys.print_exception)
 
@@ -82,20 +100,39 @@ def run():
     try:
         board, app = _built()
         board.start_watchdog()
-        _passes(app)
+        _passes(board, app)
     finally:
         boot.outputs_off()
 
 
-def _passes(app):
+def _passes(board, app):
     """A pass every LOOP_MS; one that came late is not made up for."""
     next_ms = time.ticks_ms()
     while True:
         app.loop(next_ms)
+        board.after_pass(next_ms)
+        _lock_if_unfit(board, app)
         gc.collect()
         next_ms = time.ticks_add(next_ms, limits.LOOP_MS)
-        left_ms = time.ticks_diff(next_ms, time.ticks_ms())
-        if left_ms > 0:
-            time.sleep_ms(left_ms)
-        elif left_ms < -limits.LOOP_MS:
+        if not _wait(board, next_ms):
             next_ms = time.ticks_ms()
+
+
+def _lock_if_unfit(board, app):
+    """A device that came to the bus in a batch does not end it; the next does not begin."""
+    if app.sequencer.state_no == OFF:
+        words = board.trouble()
+        if words:
+            app.lock(words)
+
+
+def _wait(board, next_ms):
+    """Look at the contacts until then. False when a whole pass was lost."""
+    left_ms = time.ticks_diff(next_ms, time.ticks_ms())
+    if left_ms < -limits.LOOP_MS:
+        return False
+    while left_ms > 0:
+        time.sleep_ms(min(left_ms, SAMPLE_MS))
+        board.sample()
+        left_ms = time.ticks_diff(next_ms, time.ticks_ms())
+    return True
