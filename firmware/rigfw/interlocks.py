@@ -271,10 +271,7 @@ class Interlocks:
         self._settled_mc = self.product_mc
 
     def after_pause(self, is_declared):
-        """The batch goes on from what is read now; nothing was heated meanwhile.
-
-        `is_declared` 1: pedal or bowl said that hands were in.
-        """
+        """The batch goes on from what is read now. `is_declared` 1: pedal or bowl said so."""
         self._odd_reads = 0
         self._hot.after_pause()
         self.seconds.after_pause(self.product_mc, is_declared)

@@ -43,7 +43,7 @@ WALL_MARGIN_MC = 500  # the regulator keeps this far below the wall limit
 # No rise.
 GAP_LEAST_PERMILLE = 300  # own choice: judged only above this mean heat, loss taken off
 GAP_PART = 4  # plate must be hotter than the chocolate by a quarter of what is expected
-GAP_MS = 45000
+GAP_MS = 40000
 GAP_MEAN_S = 64  # memory of the mean heat, about twice the plate's own time
 RISE_MC = 1500  # expected rise of one judgement without a plate probe
 CLIMB_MC = 1000  # nearer to its target the chocolate need not rise
@@ -51,7 +51,7 @@ LATENT_J_PER_KG = 63000  # greatest: 0.40 fat x 157 kJ/kg (Chevalley 1970, in Be
 SPECIFIC_J_PER_KG_K = 2000  # cocoa mass below 25 degC: 1970 (Antokolskaia 1964, in Mohos 2010)
 MELTED_MC = 36000  # above it no latent heat is left (stable form melts at 33.8 degC)
 LOSS_WIDER_PERCENT = 150  # the described loss may be this much greater
-COLD_ROOM_MC = 10000  # taken for the room where no room probe is
+COLD_ROOM_MC = 15000  # taken for the room where no room probe is
 USUAL_ROOM_MC = 21000  # likewise, where the least loss would accuse
 
 # Heat given against temperatures.
@@ -71,6 +71,7 @@ AHEAD_MC = 2000  # own choice, with BALANCE_AHEAD_S: two probes differ by 1 K
 AHEAD_PARTS = 5  # at rest and half poured out, a bowl takes a fifth of what it takes stirred
 PIECES_S = 900  # own choice: cold pieces that went in may take all heat for so long
 DEAD_PARTS = 5  # own choice: judged above a fifth of the heater's power
+PLATE_STEP_MC = 125  # own choice: two steps of its probe
 AHEAD_OFF_S = 60  # own choice: by then a plate without heat has given off five sixths of it
 WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
 DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
@@ -79,7 +80,7 @@ REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck
 
 # Switches and stirrer.
 SENSE_MS = 500  # own choice: two passes; a triac switch lets go within 10 ms, a relay within 20
-STALL_MS = 3000
+STALL_MS = 3000  # own choice: as long as its tachometer takes to tell
 FREE_W = 100  # above it a rig must sense its heater's node
 STRONG_MC_PER_S = 148  # 5 K in 34 s, what 100 W do to 0.25 kg in its bowl (calculated)
 LAST_MASS_G = 250

@@ -36,4 +36,4 @@ class Inputs:
         self.start_down = self.pedal_down = 0
         self.bowl_present = self.stop_open = 1
         self.heater_live = 0  # sensed, where has_sense
-        self.stir_turning = 0  # a pulse of the tachometer came just now, where has_tacho
+        self.stir_turning = 0  # a pulse of the tachometer came within 3 s, where has_tacho

@@ -29,7 +29,7 @@ class Witness:
         self.doubt = self.unasked = self.is_dead = self.needs_press = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
-        self._last_mc = MISSING_MC
+        self._last_mc = self._ahead_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
 
     def in_melt(self, is_melting):
@@ -97,7 +97,13 @@ class Witness:
             allowed_mc = limits.WITNESS_MC
         is_ahead = plate_mc - product_mc > allowed_mc
         is_judged = how_much != NOTHING and product_mc >= self._liquid_mc
-        self._ahead_s = self._ahead_s + 1 if is_ahead and is_judged else 0
+        # A plate that cools gets no heat: then it is the reading that fell, or a bowl that clots.
+        is_cooling = plate_mc < self._ahead_from_mc - limits.PLATE_STEP_MC
+        if not is_ahead or not is_judged or is_cooling:
+            self._ahead_s = 0
+            self._ahead_from_mc = plate_mc
+        else:
+            self._ahead_s += 1
         if self._ahead_s >= limits.BALANCE_AHEAD_S:
             self.unasked = 1
 
@@ -127,15 +133,16 @@ class SwitchCheck:
 
 
 class StallCheck:
-    """The stirrer's tachometer: driven and still."""
+    """The stirrer's tachometer: driven and still.
+
+    The tachometer itself calls a stirrer turning until no pulse came for 3 s; a stirrer that was
+    just switched on gets as long to begin.
+    """
 
     def __init__(self):
-        self._still_ms = 0
+        self._driven_ms = 0
 
     def is_stalled(self, stir_permille, is_turning, passed_ms):
-        """True once it was driven for STALL_MS without a turn."""
-        self._still_ms = self._still_ms + passed_ms if stir_permille and not is_turning else 0
-        if self._still_ms < limits.STALL_MS:
-            return False
-        self._still_ms = 0
-        return True
+        """True while it was driven for STALL_MS and more and does not turn."""
+        self._driven_ms = min(limits.STALL_MS, self._driven_ms + passed_ms) if stir_permille else 0
+        return self._driven_ms >= limits.STALL_MS and not is_turning

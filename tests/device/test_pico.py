@@ -103,7 +103,13 @@ def test_contacts_read_safe_on_a_broken_wire(bench):
     seen = types.SimpleNamespace()
     board.inputs(seen)
     assert (board.heater_live, board.stirrer_rpm) == (-1, -1)
-    assert vars(seen) == {"start_down": 0, "pedal_down": 0, "bowl_present": 0, "stop_open": 1}
+    assert vars(seen) == {
+        "start_down": 0,
+        "pedal_down": 0,
+        "bowl_present": 0,
+        "stop_open": 1,
+        "stir_turning": 0,
+    }
 
 
 def test_pins_are_sane():

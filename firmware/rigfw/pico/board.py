@@ -80,7 +80,8 @@ class PicoBoard:
         inputs.bowl_present = 1 - self._bowl.value()
         inputs.stop_open = self._stop_loop.take()
         if self._sense:
-            self.heater_live = self._sense.value()
+            self.heater_live = inputs.heater_live = self._sense.value()
+        inputs.stir_turning = 1 if self.stirrer_rpm > 0 else 0
 
     def write(self, outputs):
         """Drive every output as asked."""
