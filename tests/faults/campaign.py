@@ -23,6 +23,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from types import MethodType
 from typing import Any, NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -70,6 +71,10 @@ class Freezing(InProcess):
         return self._last, wire
 
 
+def _everything(self: Any, *_values: Any) -> None:
+    self.heat_permille = 1000
+
+
 class Outcome(NamedTuple):
     """What became of one faulty run."""
 
@@ -91,7 +96,7 @@ class FaultRun:
         self.talk = HostTalk(case.schedule)
         self.firmware = Freezing(case.rig.to_config_text(), f"campaign-{case.seed}")
         names = [name for name, _ in case.injection.faults]
-        self._freezes = "frozen" in names
+        self._freezes, self._is_wild = "frozen" in names, "wild" in names
         gone_s = case.onset_s if "nobody" in names else None
         self.person = Leaver(case.setup.mass_g, gone_s)
         plan = FaultPlan(case.faults, (self.plant.faults, panel))
@@ -110,11 +115,20 @@ class FaultRun:
             self.talk.hear(lockstep.tick(self.firmware, wire_in, ROOM_BYTES))
             if self.person.pressed_at_ms is not None:
                 since_s = (lockstep.at_ms - self.person.pressed_at_ms) / 1000
-                self.firmware.is_frozen = self._freezes and since_s >= case.onset_s
+                self._misbehave(since_s >= case.onset_s)
                 pressed = self.person.start_down and since_s > PRESS_S
                 self.judge.see(since_s, self.plant, self.plant.drive, pressed)
-        state_no = lockstep._seen.state_no
-        judge = self.judge
+        return self._outcome(lockstep._seen.state_no)
+
+    def _misbehave(self, is_on: bool) -> None:
+        """What goes wrong in the program, not in the plant."""
+        self.firmware.is_frozen = self._freezes and is_on
+        regulator = self.firmware._app.regulator
+        if self._is_wild and is_on:
+            regulator.demand = MethodType(_everything, regulator)
+
+    def _outcome(self, state_no: int) -> Outcome:
+        case, judge = self.case, self.judge
         return Outcome(
             case.seed, case.injection.hazard, judge.is_met and state_no >= 0, case.bound_s,
             judge.off_s, judge.unsafe, STATES[state_no] if state_no >= 0 else "nothing",

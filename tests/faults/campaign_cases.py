@@ -23,22 +23,24 @@ class Injection:
     needs: tuple[str, ...] = ()
 
 
+WILD = ("wild", True)
+"""From the onset on the regulator demands everything: the checks must hold without its help."""
+
 INJECTIONS = (
     Injection("probe_missing", (("probe_missing", True),)),
-    Injection("probe_range", (("probe_forced_c", 85.0),)),
-    Injection("probe_range", (("probe_forced_c", 0.0),)),
+    Injection("probe_range", (("probe_forced_c", 85.0), WILD)),
+    Injection("probe_range", (("probe_forced_c", 0.0), WILD)),
     Injection("probe_jump", (("probe_shift_k", 9.0),)),
     Injection("plate_missing", (("plate_probe_missing", True),), needs=("has_plate",)),
-    Injection("plate_hot", (("coupling_factor", 0.03),), needs=("has_plate",)),
+    Injection("plate_hot", (("coupling_factor", 0.03), WILD), needs=("has_plate",)),
     Injection("no_rise", (("heater_dead", True),), ("melt",), ("has_plate",)),
     Injection("stop_loop", (("stop_open", True),)),
     Injection("unattended", (("nobody", True),)),
     Injection("switch_shorted", (("heater_shorted", True),), needs=("has_sense",)),
     Injection("switch_shorted", (("heater_shorted", True),), ("rewarm", "work"), ("has_plate",)),
     Injection("probe_out", (("probe_out", True),), ("rewarm", "work"), ("has_plate",)),
-    Injection("stuck_reading", (("reading_stuck", True),), ("rewarm", "work"), ("has_plate",)),
+    Injection("stuck_reading", (("reading_stuck", True), WILD), ("rewarm",), ("has_plate",)),
     Injection("stirrer_jam", (("stirrer_stalled", True),), needs=("has_tacho",)),
-    Injection("probes_swapped", (("probes_swapped", True),), ("melt",), ("has_plate",)),
     Injection("frozen_program", (("frozen", True),)),
 )
 
@@ -67,7 +69,7 @@ class FaultCase:
         return tuple(
             Fault(name, value, self.onset_s, None)
             for name, value in self.injection.faults
-            if name not in ("nobody", "frozen")
+            if name not in ("nobody", "frozen", "wild")
         )
 
     def words(self) -> str:
@@ -89,6 +91,9 @@ def fault_case(seed: int, bounds_s: dict[str, float]) -> FaultCase:
     room_c = chance.uniform(15.0, 27.0 if step in ("rewarm", "work", "seed") else 35.0)
     target_mc, start_c = _temperatures(chance, step)
     rig = _rig(chance, injection)
+    latest_s = 180.0
+    if injection.hazard == "stuck_reading":  # on the way up, where a repeated value asks for heat
+        start_c, latest_s = start_c - 3.0, 60.0
     setup = PlantSetup(
         mass_g=mass_g,
         room_c=room_c,
@@ -100,7 +105,7 @@ def fault_case(seed: int, bounds_s: dict[str, float]) -> FaultCase:
         seed=chance.randrange(1, 1_000_000),
     )
     schedule = _schedule(step, target_mc, round(mass_g))
-    onset_s = 63 + round(chance.uniform(0.0, 180.0) * 4) / 4
+    onset_s = 63 + round(chance.uniform(0.0, latest_s) * 4) / 4
     bound_s = bounds_s[injection.hazard]
     if injection.hazard == "unattended":
         bound_s += rig.attended_limit_s
@@ -116,7 +121,7 @@ chocolate, which must not be 1.5 degC over its target while heat flows."""
 
 def _temperatures(chance: random.Random, step: str) -> tuple[int, float]:
     target_mc = {"melt": 48_000, "rest": 48_000, "seed": 33_500}.get(step, 31_500)
-    below_k = {"melt": chance.uniform(4.0, 8.0), "rewarm": chance.uniform(1.0, 3.0)}
+    below_k = {"melt": chance.uniform(4.0, 8.0), "rewarm": chance.uniform(2.0, 4.0)}
     return target_mc, target_mc / 1000 - below_k.get(step, chance.uniform(0.0, 0.3))
 
 

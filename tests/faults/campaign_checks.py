@@ -26,6 +26,11 @@ def _always_believed(self: Any, product_mc: int, _in_pause: Any) -> None:
     self._believe(product_mc)
 
 
+def _cool_plate(self: Any, plate_mc: int, at_ms: int) -> bool:
+    self.plate_mc, self.good_ms = plate_mc, at_ms
+    return False
+
+
 def _unstopped(self: Any, passed_ms: int) -> None:
     """As judge, with the stop loop taken for closed."""
     self._app.inputs.stop_open = 0
@@ -41,31 +46,25 @@ def _always_here(self: Any, *values: Any) -> None:
 _JUDGE = Judge.judge
 _LOCKS_JUDGE = Interlocks.judge
 
+_BELIEVED = (Interlocks, "_new_product", _always_believed)
+_COOL = (HotCheck, "judge", _nothing)
+_UNWITNESSED = (Witness, "second", _nothing)
+_UNPAUSED = (Interlocks, "pause", _nothing)
+_WALL = (PlateCheck, "is_held", _no)
+_RISEN = (RiseCheck, "second", _no)
+
 CHECKS: dict[str, tuple[tuple[Any, str, Callable[..., Any]], ...]] = {
     "probe_missing": ((Interlocks, "_judge_ages", _nothing),),
     "plate_missing": ((Interlocks, "_judge_ages", _nothing),),
-    "probe_range": ((Interlocks, "_new_product", _always_believed), (HotCheck, "judge", _nothing)),
-    "probe_jump": (
-        (Interlocks, "_is_jump", _no),
-        (HotCheck, "judge", _nothing),
-        (Witness, "second", _nothing),
-    ),
-    "plate_hot": (
-        (PlateCheck, "new", _no),
-        (PlateCheck, "is_held", _no),
-        (Witness, "second", _nothing),
-    ),
-    "no_rise": ((RiseCheck, "second", _no),),
-    "probes_swapped": ((RiseCheck, "second", _no), (Witness, "second", _nothing)),
+    "probe_range": (_BELIEVED, _COOL, _UNWITNESSED, _UNPAUSED, _WALL, _RISEN),
+    "probe_jump": ((Interlocks, "_is_jump", _no), _COOL, _UNWITNESSED),
+    "plate_hot": ((PlateCheck, "new", _cool_plate), _WALL, _UNWITNESSED, _RISEN),
+    "no_rise": (_RISEN, _UNWITNESSED),
     "stop_loop": ((Judge, "judge", _unstopped),),
     "unattended": ((Interlocks, "judge", _always_here),),
-    "switch_shorted": (
-        (SwitchCheck, "is_shorted", _no),
-        (Witness, "second", _nothing),
-        (HotCheck, "judge", _nothing),
-    ),
-    "probe_out": ((Witness, "second", _nothing), (Interlocks, "pause", _nothing)),
-    "stuck_reading": ((Witness, "second", _nothing), (PlateCheck, "is_held", _no)),
+    "switch_shorted": ((SwitchCheck, "is_shorted", _no), _UNWITNESSED, _COOL),
+    "probe_out": (_UNWITNESSED, _UNPAUSED, _WALL, _RISEN),
+    "stuck_reading": (_UNWITNESSED, _WALL, _RISEN),
     "stirrer_jam": ((StallCheck, "is_stalled", _no),),
 }
 """Hazard: (class, method, what stands in for it). The edge train, hardware, answers for

@@ -13,11 +13,11 @@ from snapgloss.virtual.plant import Drive, Plant
 TICK_S = 0.25
 PLATE_OVER_K = 5.0
 APART_K = 1.0
-ASKED = ("no_rise", "probes_swapped")
-"""Hazards in which heat that is asked for counts, though a dead heater gives none."""
+ASKED = ("no_rise",)
+"""Heat that is asked for counts, though a dead heater gives none."""
 TOO_WARM_K = 2.5
 SHORTED_OVER_K = 1.5
-HARMLESS = ("stuck_reading", "plate_hot", "probes_swapped")
+BY_WARMTH = ("stuck_reading", "plate_hot")
 """Judged by the temperatures reached, not by a time: chocolate over its wall limit, or plate."""
 
 
@@ -49,7 +49,7 @@ class Judge:
         if not heats or self._harm_s is None:
             return
         self.off_s = since_s - self._harm_s + TICK_S
-        if case.injection.hazard in HARMLESS or case.is_shorted_unsensed:
+        if case.injection.hazard in BY_WARMTH or case.is_shorted_unsensed:
             self._judge_chocolate(since_s, plant)
         elif self.off_s > case.bound_s:
             self._fail(since_s, f"heat on {self.off_s:g} s after the fault")
