@@ -166,9 +166,10 @@ class Interlocks:
         if self.addition_ms > 0:
             allowed_mc *= 2
         moved_mc = product_mc - self.product_mc
-        if moved_mc < 0 and self.is_cold_expected:
+        recent_mc = self._recent.highest_mc()
+        if self.is_cold_expected and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc:
             return False
-        if 0 < moved_mc and product_mc <= self._recent.highest_mc() + limits.STEADY_MC:
+        if 0 < moved_mc and product_mc <= recent_mc + limits.STEADY_MC:
             return False  # back to where it was before hands or cold pieces took it down
         return not -allowed_mc <= moved_mc <= allowed_mc
 

@@ -95,7 +95,7 @@ class Seconds:
             return NOTHING
         if fan_permille:
             return AHEAD_ONLY if room_mc < locks.product_mc else NOTHING
-        if kind in COOLING:
+        if kind == "cool":
             return AHEAD_ONLY
         return ALL
 

@@ -41,8 +41,12 @@ STATED = {  # hazard: the words of its bound that the figures above stand on
     "chocolate_hot": "at once at 4 K",
     "plate_hot": "stopped at 2 readings",
     "unattended": "3600 s",
+    "probe_out": "60 s from reading and truth 1 K apart, with a plate probe",
 }
 HOT_AT_ONCE_K, WIDER_K, WIDER_S = 4.0, 2.0, 180.0
+PROBE_OUT_S = 60.0
+PROBE_OUT_OVER_K = 4.0
+MELTING = (STATES.index("melting"), STATES.index("resting"))
 LIMIT_S = 3.0  # two readings and a conversion
 NOISE_K = 0.4
 LOSS_WIDER, COLD_ROOM_C = 1.5, 10.0
@@ -61,7 +65,8 @@ class Witness:
         self._state_no = self._step_state_no = -1
         self._limit_c = 100.0
         self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
-        self._energy_j = self._fallen_k = 0.0
+        self._energy_j = self._fallen_k = self._apart_heat_s = 0.0
+        self._is_apart = False
         self._from_c: float | None = None
         self._alone_since_s = 2.0  # the press of start itself, and the pass that sees it end
         self._fault_in_batch: bool | None = None
@@ -86,6 +91,10 @@ class Witness:
         self._judge_hands(since_s, drive, hands)
         self._judge_limits(since_s, state_no, plant, is_heating)
         self._judge_presence(since_s, is_heating, press or hands.pedal_down)
+        apart_k = (plant.probe_c or plant.product_c) - plant.product_c
+        self._is_apart = abs(apart_k) > 1.0
+        if press or not self._is_apart:
+            self._apart_heat_s = 0.0
         if self._fault_in_batch:
             self._count_heat(since_s, plant, drive, hands)
             self._judge_fault(since_s, state_no, drive, is_heating)
@@ -180,8 +189,22 @@ class Witness:
             self._fail("fault_missed", since_s, f"{hazard}: not stopped after {age_s:g} s")
         if hazard == "stop_loop" and age_s > 2 * TICK_S and (drive.stir > 0 or drive.fan > 0):
             self._fail("fault_missed", since_s, "stop_loop: something still turns")
+        if hazard == "probe_out":
+            self._judge_probe_out(since_s, is_heating)
         if hazard == "no_rise" and self._energy_j > self._most_energy_j():
             self._fail("fault_missed", since_s, f"no_rise: {self._energy_j / 1000:.0f} kJ asked")
+
+    def _judge_probe_out(self, since_s: float, is_heating: bool) -> None:
+        """Once molten, with a plate probe: at most 60 s of heat since reading and truth parted,
+        or since a person pressed. While melting, and without a plate probe, what counts is that
+        the chocolate never has what stops a rig at once."""
+        if self._is_apart and is_heating:
+            self._apart_heat_s += TICK_S
+        is_bounded = self._case.rig.has_plate and self._step_state_no not in MELTING
+        if is_bounded and self._apart_heat_s > PROBE_OUT_S:
+            self._fail("fault_missed", since_s, f"probe_out: heat on for {self._apart_heat_s:g} s")
+        if is_heating and self.worst_over_k > PROBE_OUT_OVER_K:
+            self._fail("fault_missed", since_s, f"probe_out: {self.worst_over_k:.1f} K too hot")
 
     def _count_heat(self, since_s: float, plant: Plant, drive: Drive, hands: Hands) -> None:
         """Heat asked for since fault or hands, less the loss that the check takes off."""
