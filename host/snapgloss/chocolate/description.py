@@ -114,9 +114,15 @@ class ChocolateDescription(BaseModel):
         No own figure raises a limit: those of the type also hold on the rig.
         """
         usual = type_of(self.type)
-        more_k = self.depression_k - melting_depression(usual.milk_fat_share)
-        kind = usual.lowered(max(0, round(more_k * 1000)))
-        kind = replace(kind, milk_fat_share=self.milk_fat_share, fat_share=self.fat_share)
+        down_k = max(self.depression_k, melting_depression(self.milk_fat_share))
+        more_k = down_k - melting_depression(usual.milk_fat_share)
+        kind = replace(
+            usual.lowered(max(0, round(more_k * 1000))),
+            milk_fat_share=self.milk_fat_share,
+            fat_share=self.fat_share,
+            own_specific_heat=self.specific_heat_j_per_kg_k,
+            own_latent_heat=self.latent_heat_j_per_kg,
+        )
         return _capped(kind, self.work_cap_mc, self.wall_cap_mc)
 
 

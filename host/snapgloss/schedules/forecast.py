@@ -93,7 +93,7 @@ class _Bowl(NamedTuple):
     @property
     def heat_j_per_k(self) -> float:
         """Heat capacity of chocolate and plate, without melting."""
-        chocolate = self.mass_g / 1000 * heat.specific_heat(self.kind.fat_share)
+        chocolate = self.mass_g / 1000 * self.kind.specific_heat
         return chocolate + self.rig.plate_j_per_k
 
     @property
@@ -106,17 +106,21 @@ class _Bowl(NamedTuple):
         """Heat that melting takes between two temperatures."""
         shift_c = heat.melting_depression(self.kind.milk_fat_share)
         share = heat.melted_share(high_c + shift_c) - heat.melted_share(low_c + shift_c)
-        return share * heat.latent_heat(self.kind.fat_share) * self.mass_g / 1000
+        return share * self.kind.latent_heat * self.mass_g / 1000
 
 
-def forecast(schedule: ScheduleFile, rig: RigHeat, room_c: float) -> list[StepForecast]:
+def forecast(
+    schedule: ScheduleFile, rig: RigHeat, room_c: float, kind: ChocolateType | None = None
+) -> list[StepForecast]:
     """Return a forecast per step for a room of `room_c` degC.
+
+    `kind` has the heats of the described chocolate; without it those usual for the type are taken.
 
     Raises InputError when the room is too warm for a step, the heater too weak, or the batch
     longer than 16 h; the message says why and the remedy what would work.
     """
     _check_room(room_c)
-    bowl = _Bowl(rig, schedule.chocolate_type, schedule.mass_g, room_c)
+    bowl = _Bowl(rig, kind or schedule.chocolate_type, schedule.mass_g, room_c)
     at_c, melted, rows = _start_c(schedule, room_c), schedule.start != "solid", []
     mixing_min = 0.0
     for step_no, step in enumerate(schedule.steps, 1):
@@ -232,8 +236,8 @@ def _after(bowl: _Bowl, step: Step, from_c: float) -> float:
         step.seed_g / 1000,
         bowl.room_c,
         SEED_MELTED_SHARE,
-        specific_j_per_kg_k=heat.specific_heat(bowl.kind.fat_share),
-        latent_j_per_kg=heat.latent_heat(bowl.kind.fat_share),
+        specific_j_per_kg_k=bowl.kind.specific_heat,
+        latent_j_per_kg=bowl.kind.latent_heat,
     )
 
 
