@@ -9,15 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from snapgloss.base.errors import InputError
-from snapgloss.base.units import show_mass
 from snapgloss.chocolate.types import ChocolateType, type_of
 
 FRESH_S, OLD_S, BLOOMED_S = 600, 900, 1200
 """Rest at the melt: 10-20 min, the longer the older."""
 OLD_DAYS = 90
-SHARE_USUAL, SHARE_MOST = 0.3, 0.5
-"""Of the bowl that was tempered before: above the first it is warned of, above the second refused
-(own choice): each melt brings in a little damp and air, and history."""
+SHARE_USUAL = 0.3
+"""Of the bowl that was tempered before; more is warned of (own choice): each melt brings in a
+little damp and air. A batch that failed may be melted again as a whole."""
 TIMES_MOST = 3
 RANK = {"dark": 0, "milk": 1, "white": 2}
 """Milk in dark is a change of product; the mixture is judged as the most delicate in it."""
@@ -66,8 +65,8 @@ def plan_remelt(
     """Return how the lots are melted together.
 
     `bowl_may_contain` is what the bowl and tools held before, which a verified cleaning removes;
-    what a lot itself may contain stays with it. Raises InputError for inclusions, for no lot, for
-    a lot without mass, and for more than half used before.
+    what a lot itself may contain stays with it. Raises InputError for inclusions, for no lot
+    and for a lot without mass.
     """
     _check(lots)
     mass_g = sum(lot.mass_g for lot in lots)
@@ -138,12 +137,3 @@ def _check(lots: Sequence[Lot]) -> None:
                 f"{lot.name} has inclusions: nuts, nibs or salt do not melt and jam the stirrer.",
                 "Use it for filling or bark, not for the bowl.",
             )
-    used_g = sum(lot.mass_g for lot in lots if lot.times)
-    whole_g = sum(lot.mass_g for lot in lots)
-    if used_g > whole_g * SHARE_MOST:
-        new_g = used_g / SHARE_MOST - used_g - (whole_g - used_g)
-        raise InputError(
-            f"{used_g / whole_g * 100:.0f} % of the bowl was tempered before; at most "
-            f"{SHARE_MOST * 100:.0f} %.",
-            f"Add {show_mass(max(1, round(new_g)))} of new chocolate, or take less of the old.",
-        )

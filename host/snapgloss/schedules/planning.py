@@ -5,12 +5,14 @@ alternatives named have been tried by the same forecast.
 """
 
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import Any, Protocol
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass, show_temperature
-from snapgloss.chocolate.types import ChocolateType
-from snapgloss.schedules.forecast import RigHeat, StepForecast, forecast, warmest_room_c
+from snapgloss.chocolate.description import ChocolateDescription
+from snapgloss.chocolate.types import ChocolateType, type_of
+from snapgloss.schedules.bowl import RigHeat
+from snapgloss.schedules.forecast import StepForecast, forecast, warmest_room_c
 from snapgloss.schedules.maker import RigLimits, check_mass, make
 from snapgloss.schedules.model import Method, ScheduleFile, StartState
 from snapgloss.schedules.seeding import Seeding, SeedKind, weigh_seed
@@ -72,6 +74,17 @@ class Plan:
     def aside_min(self) -> float:
         """Return minutes from the start until moulds come out and the refrigerator goes on."""
         return max(0.0, self.pour_at_min - ASIDE_MIN)
+
+
+def wish_of(chocolate: ChocolateDescription, mass_g: int, **more: Any) -> Wish:
+    """Return the wish for a described chocolate; `more` are other fields of Wish."""
+    kind = chocolate.chocolate_type
+    usual = type_of(chocolate.type).milk_fat_share
+    said = chocolate.milk_fat_share != usual or chocolate.milk_fat_permille is not None
+    milk_fat = round(chocolate.milk_fat_share * 1000) if said else None
+    if milk_fat is not None:  # so that the file and these limits say the same
+        kind = replace(kind, milk_fat_share=milk_fat / 1000)
+    return Wish(kind, mass_g, name=chocolate.name, milk_fat_permille=milk_fat, **more)
 
 
 def method_of(wish: Wish) -> Method:

@@ -154,16 +154,20 @@ def test_inclusions_are_refused():
         plan_remelt([NEW, replace(OLD, inclusions=True)])
 
 
-def test_more_than_half_is_refused_and_the_missing_named():
-    """By hand: 1500 g old and 500 new: 1 kg of new more makes half."""
-    with pytest.raises(InputError) as refused:
-        plan_remelt([replace(NEW, mass_g=500), replace(OLD, mass_g=1500)])
-    assert "75 % of the bowl" in refused.value.message
-    assert "Add 1 kg of new" in refused.value.remedy
-    assert (
-        "40 % was tempered before"
-        in plan_remelt([replace(NEW, mass_g=1200), replace(OLD, mass_g=800)]).warnings[0]
-    )
+@pytest.mark.parametrize(("old_g", "warned"), [(600, False), (800, True), (2000, True)])
+def test_the_share_of_remelt_is_warned_of(old_g, warned):
+    """Up to 30 % is usual (own choice); a batch that failed may be melted again as a whole."""
+    lots = [replace(OLD, mass_g=old_g)]
+    if old_g < 2000:
+        lots.append(replace(NEW, mass_g=2000 - old_g))
+    found = plan_remelt(lots)
+    assert found.used_share == old_g / 2000
+    assert any("was tempered before" in words for words in found.warnings) is warned
+
+
+def test_the_fourth_melt_goes_into_filling():
+    """Three times before is often enough (own choice)."""
+    assert "fourth time" in plan_remelt([NEW, replace(OLD, times=3)]).warnings[0]
 
 
 def test_milk_into_dark_warns_and_is_milk():
