@@ -34,6 +34,9 @@ FAT_PERMILLE = (150, 650)
 """Own choice: labels say 28 to 42 % (common practice); cocoa mass itself has 50 to 60 %."""
 NOTES_MOST = 2000
 LIST_MOST = 50
+SEED = ("seed_low_mc", "seed_at_mc", "seed_high_mc")
+WALL_OVER_WORK_MC = 1000
+"""A wall must be so much warmer than the bowl that heat gets in (own choice)."""
 
 Line = Annotated[str, StringConstraints(min_length=1, max_length=NAME_MOST)]
 Lines = Annotated[tuple[Line, ...], Limits(max_length=LIST_MOST)]
@@ -127,9 +130,12 @@ class ChocolateDescription(BaseModel):
 
 
 def _capped(kind: ChocolateType, work_mc: int | None, wall_mc: int | None) -> ChocolateType:
-    """Return the type with own caps; the working band stays 0.5 K under a lower cap."""
-    if wall_mc is not None:
-        kind = replace(kind, wall_mc=min(kind.wall_mc, wall_mc))
+    """Return the type with own caps: a lower wall takes the seeding point down with it, a lower
+    cap the working band."""
+    if wall_mc is not None and wall_mc < kind.wall_mc:
+        down_mc = kind.wall_mc - wall_mc
+        seed = {name: getattr(kind, name) - down_mc for name in SEED}
+        kind = replace(kind, wall_mc=wall_mc, **seed)
     if work_mc is None or work_mc >= kind.cap_mc:
         return kind
     return replace(kind, cap_mc=work_mc, work=kind.work.lowered(kind.cap_mc - work_mc))
@@ -184,6 +190,11 @@ def check_together(chocolate: ChocolateDescription) -> None:
     if not 0 <= chocolate.milk_fat_share <= MILK_FAT_MOST_SHARE:
         words = f"{chocolate.milk_fat_share * 100:.0f} % of the fat is milk fat; no figure of "
         raise FieldRefused("type", words + "ours holds above 40 %")
+    _check_caps(chocolate)
+
+
+def _check_caps(chocolate: ChocolateDescription) -> None:
+    """Own caps only lower, and not so far that no schedule could keep to them."""
     plain = chocolate.model_copy(update={"work_cap_mc": None, "wall_cap_mc": None}).chocolate_type
     for name, own_mc, most_mc in (
         ("work_cap", chocolate.work_cap_mc, plain.cap_mc),
@@ -192,9 +203,18 @@ def check_together(chocolate: ChocolateDescription) -> None:
         if own_mc is not None and own_mc > most_mc:
             words = f"{own_mc / 1000:g} C is above {most_mc / 1000:g} C, where this chocolate "
             raise FieldRefused(name, words + "loses its temper; an own cap can only be lower")
-        if own_mc is not None and own_mc < plain.work_low_mc:
-            words = f"{own_mc / 1000:g} C is below {plain.work_low_mc / 1000:g} C, where this "
-            raise FieldRefused(name, words + "chocolate is too thick to work")
+    # A schedule knows type and milk fat, and judges by them what is too thick to work.
+    least_mc = type_of(chocolate.type).with_milk_fat(chocolate.milk_fat_share).work_low_mc
+    kind = chocolate.chocolate_type
+    if kind.work.default_mc < least_mc:
+        name = "depression" if chocolate.work_cap_mc is None else "work_cap"
+        words = f"it would be worked under {least_mc / 1000:g} C, where it is too thick to work"
+        raise FieldRefused(name, words)
+    if kind.wall_mc < kind.work.default_mc + WALL_OVER_WORK_MC:
+        words = (
+            f"{kind.wall_mc / 1000:g} C leaves no room over {kind.work.default_mc / 1000:g} C, "
+        )
+        raise FieldRefused("wall_cap", words + "where it is worked; give 1 C more at least")
 
 
 def _lists(data: dict[str, Any]) -> None:

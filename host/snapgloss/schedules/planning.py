@@ -20,6 +20,8 @@ from snapgloss.schedules.seeding import Seeding, SeedKind, weigh_seed
 OLD_MELT_OUT_S = 1200
 """Old or bloomed blocks rest the longer: 10-20 min (common practice, no source)."""
 LESS_BY_G = 100
+COOL_SEED_C = 20.0
+"""Where seed is kept when the room is too warm for it (common practice, no source)."""
 ASIDE_MIN = 60.0
 """Before pouring: moulds out and polished, refrigerator on (common practice, no source)."""
 
@@ -113,6 +115,8 @@ def alternatives(wish: Wish, rig: Rig, room_c: float) -> list[str]:
         seeded = replace(wish, method="seeded")
         if _works(seeded, rig, room_c):
             found.append("the seeded method, which has no low point")
+    if method_of(wish) == "seeded" and _works(replace(wish, seed_c=COOL_SEED_C), rig, room_c):
+        found.append(f"seed kept at {show_temperature(round(COOL_SEED_C * 1000))}")
     less_g = _largest_that_works(wish, rig, room_c)
     if less_g:
         found.append(f"at most {show_mass(less_g)} at a time")

@@ -182,6 +182,8 @@ def test_what_a_recipe_may_be_sold_as():
         ('format = 1\nname = "x"\ntype = "dark"\nlatent_heat = "5 kJ/kg"\n', "is too low"),
         ('format = 1\nname = "x"\ntype = "milk"\nwork_cap = "32 C"\n', "an own cap can only be"),
         ('format = 1\nname = "x"\ntype = "milk"\nwork_cap = "27 C"\n', "too thick to work"),
+        ('format = 1\nname = "x"\ntype = "dark"\nwall_cap = "32 C"\n', "leaves no room over"),
+        ('format = 1\nname = "x"\ntype = "dark"\ndepression = "3 C"\n', "line 4, depression: it"),
         ('format = 1\nname = "x"\ntype = "milk"\nallergens = "milk"\n', 'write a list like'),
         ('format = 1\nname = "x"\ntype = "milk"\nlots = ["a\\nb"]\n', "cannot be shown on one"),
         ('format = 1\nname = "x"\ntype = "dark"\ncocoa = "20 %"\nsugar = "80 %"\n',
@@ -208,6 +210,8 @@ def test_own_figures_stand_in():
         "density_set": 1250, "depression": 0.5, "work_cap": 31.5, "wall_cap": 32.778,
     })  # fmt: skip
     assert found["work"].value == pytest.approx(30.5)
+    # The wall takes the seeding point along: 33.5 - 0.5 of the depression, then 33.5 to 32.778.
+    assert from_text(text).chocolate_type.seed_at_mc == 32_278
     assert from_text(to_text(from_text(text))) == from_text(text)
 
 

@@ -8,12 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.fields import FieldRefused
+from snapgloss.chocolate.description import ChocolateDescription, check_together
 from snapgloss.chocolate.types import DARK, MILK, TYPES, WHITE
 from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.schedules.files import from_text, to_text
 from snapgloss.schedules.forecast import forecast
-from snapgloss.schedules.planning import Plan, Wish, alternatives, plan
+from snapgloss.schedules.planning import Plan, Wish, alternatives, plan, wish_of
 from snapgloss.schedules.reasons import aside, limits, reasons
 from snapgloss.schedules.seeding import SHARES, landing_c, weigh_seed
+from snapgloss.schedules.step_rules import RuleBroken
 
 # The reference of the hand-worked balances: 1600 J/kg K and 46 kJ/kg.
 BY_HAND = replace(DARK, own_specific_heat=1600.0, own_latent_heat=46e3)
@@ -143,6 +147,12 @@ def test_a_warm_room_names_the_seeded_method_and_a_cooler_room():
     assert plan(Wish(DARK, 2000, "cooled"), BENCH_RIG, 27.0)
 
 
+def test_a_room_too_warm_for_the_seed_names_cooler_seed():
+    """At 30.5 degC the seed is soft; kept at 20 it works in the same room."""
+    assert "seed kept at 20.0 °C" in instead(Wish(DARK, 2000), 30.5)
+    assert plan(Wish(DARK, 2000, seed_c=20.0), BENCH_RIG, 30.5)
+
+
 def test_too_much_for_the_fan_names_less():
     """What is named works, and 100 g more does not."""
     wish = Wish(DARK, 6000, "cooled")
@@ -160,6 +170,38 @@ def test_too_much_for_the_fan_names_less():
 def test_too_much_for_the_bowl_names_what_fits():
     """6 kg is what the bench rig holds."""
     assert "at most 6 kg at a time" in instead(Wish(DARK, 12_000), 21.0)
+
+
+@given(
+    st.builds(
+        ChocolateDescription,
+        name=st.just("x"),
+        type=st.sampled_from(list(TYPES)),
+        fat_permille=st.none() | st.integers(150, 650),
+        milk_fat_permille=st.none() | st.integers(0, 400),
+        depression_mk=st.none() | st.integers(0, 5000),
+        work_cap_mc=st.none() | st.integers(25_000, 33_800),
+        wall_cap_mc=st.none() | st.integers(25_000, 34_000),
+        latent_heat_j_per_kg=st.none() | st.integers(20_000, 110_000),
+    ),
+    st.sampled_from(["seeded", "cooled"]),
+)
+@settings(deadline=None, max_examples=100)
+def test_any_description_gives_a_schedule_within_its_own_caps(chocolate, method):
+    """From the seed or the low point on, no target and no wall above what the description says;
+    what the file says of it is refused by no rule."""
+    try:
+        check_together(chocolate)
+        made = plan(wish_of(chocolate, 2000, method=method), BENCH_RIG, 18.0)
+    except (FieldRefused, InputError) as refused:
+        assert not isinstance(refused, RuleBroken)
+        return
+    kind = chocolate.chocolate_type
+    for step in made.schedule.steps:
+        if step.kind in ("rewarm", "work"):
+            assert step.target_mc <= kind.cap_mc + 40  # milk fat is rounded to 0.1 %
+            assert step.wall_mc <= kind.wall_mc + 40
+    assert from_text(to_text(made.schedule)) == made.schedule
 
 
 @pytest.mark.parametrize(
