@@ -96,11 +96,14 @@ class ChocolateDescription(BaseModel):
 
     @property
     def milk_fat_share(self) -> float:
-        """Return milk fat, 0..1 of the fat: label, else ingredients, else the type's usual."""
+        """Return milk fat, 0..1 of the fat: label, else ingredients, else the type's usual.
+
+        In whole thousandths, as a schedule's file has it: both must give the same limits.
+        """
         if self.milk_fat_permille is not None:
             return self.milk_fat_permille / 1000
         if self.recipe.has_milk:
-            return self.recipe.milk_fat / self.fat_share
+            return round(self.recipe.milk_fat / self.fat_share, 3)
         return type_of(self.type).milk_fat_share
 
     @property

@@ -84,8 +84,6 @@ def wish_of(chocolate: ChocolateDescription, mass_g: int, **more: Any) -> Wish:
     usual = type_of(chocolate.type).milk_fat_share
     said = chocolate.milk_fat_share != usual or chocolate.milk_fat_permille is not None
     milk_fat = round(chocolate.milk_fat_share * 1000) if said else None
-    if milk_fat is not None:  # so that the file and these limits say the same
-        kind = replace(kind, milk_fat_share=milk_fat / 1000)
     return Wish(kind, mass_g, name=chocolate.name, milk_fat_permille=milk_fat, **more)
 
 
