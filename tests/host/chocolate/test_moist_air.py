@@ -130,7 +130,9 @@ def test_a_narrow_margin_waits_too():
     """22 degC and 50 %: dew point 11.1, only 0.9 K over it; 2 K is common practice."""
     found = turn_out(12.0, 22.0, 50.0)
     assert (found.answer, round(found.margin_k, 1)) == ("wait", 0.9)
-    assert turn_out(13.2, 22.0, 50.0).answer == "now"
+    dew_c = dew_point_c(22.0, 50.0)
+    assert turn_out(dew_c + 1.99, 22.0, 50.0).answer == "wait"
+    assert turn_out(dew_c + 2.01, 22.0, 50.0).answer == "now"
 
 
 def test_a_room_that_is_too_damp_is_named():

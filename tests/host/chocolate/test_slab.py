@@ -86,10 +86,10 @@ def test_freezing_follows_neumann(wall_c, freeze_c, start_c):
 
 def test_two_layers_follow_an_ode_solver():
     """Mould and chocolate, different films: scipy's BDF on the same cells, within 0.02 K."""
-    layers = [Layer(3, 3e-3, 0.2, 4000.0), Layer(8, 8e-3, 0.25, 16000.0)]
+    layers = [Layer(3, 3e-3, 0.05, 4000.0), Layer(8, 8e-3, 0.25, 16000.0)]
     stack = stack_of(layers, 14.0, 9.0)
     start_c = np.r_[np.full(3, 24.0), np.full(8, 31.5)]
-    resistance = [1 / 14 + 0.5e-3 / 0.2, *[1e-3 / 0.2] * 2, 0.5e-3 / 0.2 + 0.5e-3 / 0.25,
+    resistance = [1 / 14 + 0.5e-3 / 0.05, *[1e-3 / 0.05] * 2, 0.5e-3 / 0.05 + 0.5e-3 / 0.25,
                   *[1e-3 / 0.25] * 7, 0.5e-3 / 0.25 + 1 / 9]  # fmt: skip
 
     def slopes(_, at_c):

@@ -145,6 +145,7 @@ def test_a_warm_room_names_the_seeded_method_and_a_cooler_room():
     assert "a room of at most 27.0 °C" in remedy
     assert plan(Wish(DARK, 2000, "seeded"), BENCH_RIG, 28.0)
     assert plan(Wish(DARK, 2000, "cooled"), BENCH_RIG, 27.0)
+    assert "seeded" not in instead(Wish(DARK, 2000, "cooled"), 34.0)  # that would not work either
 
 
 def test_a_room_too_warm_for_the_seed_names_cooler_seed():
