@@ -9,9 +9,11 @@ limit of a swing is an own choice between the two.
 from typing import Literal, NamedTuple
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.units import show_temperature
 
 WARN_C, ALARM_C = 22.0, 24.0
 USUAL_C = (12.0, 20.0)
+BEST_MC = (18_000, 20_000)
 DAMP_PERCENT, WET_PERCENT = 50.0, 70.0
 """Above 50 % is outside the usual; over 70 % sugar melts in the open (common practice)."""
 SWING_WARN_K, SWING_ALARM_K = 3.0, 8.0
@@ -37,6 +39,7 @@ def judge_store(
     humidity_percent: float | None = None,
     odours: bool = False,
     wrapped: bool = False,
+    fahrenheit: bool = False,
 ) -> list[Finding]:
     """Return what is to be said of a store, the worst first; never empty.
 
@@ -44,7 +47,7 @@ def judge_store(
     known; `wrapped` airtight. InputError for what cannot be.
     """
     _check(coolest_c, warmest_c, humidity_percent)
-    findings = [_warmth(warmest_c), *_swing(coolest_c, warmest_c)]
+    findings = [_warmth(warmest_c, fahrenheit), *_swing(coolest_c, warmest_c)]
     if coolest_c <= FREEZING_C:
         findings += _freezer(wrapped)
     if not wrapped:
@@ -70,13 +73,16 @@ def _check(coolest_c: float, warmest_c: float, humidity_percent: float | None) -
         )
 
 
-def _warmth(warmest_c: float) -> Finding:
+def _warmth(warmest_c: float, fahrenheit: bool) -> Finding:
+    best = " to ".join(show_temperature(mc, fahrenheit) for mc in BEST_MC)
     if warmest_c >= ALARM_C:
-        return Finding("warm", "alarm", "Too warm: the fat moves and blooms. Cool it today.")
+        words = f"Too warm: the fat moves and blooms. Cool it today, to {best}."
+        return Finding("warm", "alarm", words)
     if warmest_c >= WARN_C:
-        return Finding("warm", "warn", "Warm: it keeps for days, not for months. Aim at 18-20 °C.")
+        words = f"Warm: it keeps for days, not for months. Aim at {best}."
+        return Finding("warm", "warn", words)
     if warmest_c > USUAL_C[1]:
-        return Finding("warm", "well", "Warm enough to watch. 18-20 °C is better.")
+        return Finding("warm", "well", f"Warm enough to watch. {best} is better.")
     return Finding("warm", "well", "Cool enough.")
 
 

@@ -69,7 +69,8 @@ def pour(
     chocolate = options.chocolate_of(described, kind)
     plan = _plan(chocolate, plan_moulds, rig, room_mc / 1000)
     if done is not None and poured_s is not None:
-        _while_pouring(plan_moulds, done, poured_s, good_minutes(plan), mould_s, as_json)
+        seen = (done, poured_s / 60, good_minutes(plan), mould_s, fahrenheit)
+        _while_pouring(plan_moulds, seen, as_json)
         return
     bar, cooling = bar_and_cooling(chocolate, each_g, **{name: wish[name] for name in BAR})
     clock = pour_clock(plan, plan_moulds, pour_at_min, settle(bar, cooling), mould_s, fahrenheit)
@@ -90,11 +91,11 @@ def _plan(chocolate: Any, moulds: "MouldPlan", rig: Path | None, room_c: float) 
 
 
 def _while_pouring(
-    moulds: "MouldPlan", done: int, poured_s: int, good_min: float, mould_s: int, as_json: bool
+    moulds: "MouldPlan", seen: tuple[int, float, float, int, bool], as_json: bool
 ) -> None:
     from snapgloss.schedules.pouring import progress
 
-    found: Progress = progress(moulds.moulds, done, poured_s / 60, good_min, mould_s)
+    found: Progress = progress(moulds.moulds, *seen)
     if as_json:
         options.print_json({**found._asdict(), "in_time": found.in_time})
         return

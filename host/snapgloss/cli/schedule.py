@@ -81,23 +81,19 @@ def schedule(
 ) -> None:
     """Make a schedule for a chocolate, or check one in a file.
 
-    A new schedule is printed, or written with --out. Its forecast, the time each step will
-    take on the rig in the room, goes to stderr. What cannot work is refused, and what would work
-    instead is named. With FILE nothing is made: the schedule in it is checked and its forecast
-    shown.
+    A new schedule is printed, or written with --out; its forecast goes to stderr. What cannot
+    work is refused, and what would work is named. With FILE nothing is made: it is checked and
+    its forecast shown.
     """
     from snapgloss.rigs import description
     from snapgloss.schedules import files
     from snapgloss.schedules.forecast import forecast
 
     rig_there = description.read(rig) if rig else description.BENCH_RIG
-    room_c, plan = room_mc / 1000, None
-    if file:
-        found = _checked(file, out, why, wishes)
-        steps = forecast(found, rig_there, room_c)
-    else:
-        plan = _planned(rig_there, room_c, wishes)
-        found, steps = plan.schedule, plan.rows
+    room_c = room_mc / 1000
+    plan = None if file else _planned(rig_there, room_c, wishes)
+    found = plan.schedule if plan else _checked(file, out, why, wishes)
+    steps = plan.rows if plan else forecast(found, rig_there, room_c)
     if picture:
         _draw(found, rig_there, room_c, plan, picture, fahrenheit)
     if out:
@@ -114,7 +110,9 @@ def schedule(
         click.echo(f"Written to {out}. Next: snapgloss run {out} --port PORT")
 
 
-def _checked(file: Path, out: Path | None, why: bool, wishes: dict[str, Any]) -> "ScheduleFile":
+def _checked(
+    file: Path | None, out: Path | None, why: bool, wishes: dict[str, Any]
+) -> "ScheduleFile":
     from snapgloss.schedules import files
 
     if out or why or any(value is not None for value in wishes.values()):
@@ -122,6 +120,7 @@ def _checked(file: Path, out: Path | None, why: bool, wishes: dict[str, Any]) ->
             "A FILE is checked as it is; options that make a schedule do not go with it.",
             "Leave out either FILE or those options.",
         )
+    assert file is not None  # else a plan is made
     return files.read(file)
 
 

@@ -95,7 +95,7 @@ def setting(
     if as_json:
         options.print_json(_as_data(found, lumped, load))
         return
-    for line in _lines(found, lumped, load, bars_per_tray):
+    for line in _lines(found, lumped, load, bars_per_tray, fahrenheit):
         click.echo(line)
     if picture:
         click.echo(f"Drawn into {picture}.")
@@ -118,29 +118,39 @@ def _draw(bar: "Bar", cooling: "Cooling", found: "Setting", path: Path, fahrenhe
 
 
 def _lines(
-    found: "Setting", lumped_min: float, load: "TrayLoad | None", bars_per_tray: int
-) -> list[str]:
+    found: "Setting", lumped_min: float, load: "TrayLoad | None", bars_per_tray: int,
+    fahrenheit: bool,
+) -> list[str]:  # fmt: skip
+    from snapgloss.base.units import show_difference, show_temperature
     from snapgloss.chocolate.setting import PRACTICE_MIN
 
+    def band(*edges_mc: int) -> str:
+        return " to ".join(show_temperature(mc, fahrenheit) for mc in edges_mc)
+
     if found.released_min is None:
-        return [f"Not released within {found.minutes[-1]:.0f} min: use air of 10 to 14 °C."]
+        air = band(10_000, 14_000)
+        return [f"Not released within {found.minutes[-1]:.0f} min: use air of {air}."]
+    ends = f"Set after about {found.set_min:.0f} min." if found.set_min else "Not set within 6 h."
     lines = [
         f"Released after about {found.released_min:.0f} min (practice says {PRACTICE_MIN:.0f}); "
         "look underneath at 15: evenly pale = released.",
-        f"Set after about {found.set_min:.0f} min. Leave it to finish at 18 to 20 °C."
-        if found.set_min is not None
-        else "Not set within 6 h.",
-        f"As one mass, by its heat alone down to 4 °C over the air: {lumped_min:.0f} min.",
+        f"{ends} Leave it to finish at {band(18_000, 20_000)}.",
+        f"As one mass, by its heat alone down to {show_difference(4.0, fahrenheit)} over the air: "
+        f"{lumped_min:.0f} min.",
     ]
-    if load is not None and load.at_once:
-        trays = "1 tray" if load.at_once == 1 else f"{load.at_once} trays"
-        lines.append(
-            f"The refrigerator takes {trays} of {bars_per_tray} bars at once, or one more every "
-            f"{load.each_min:.0f} min."
-        )
-    elif load is not None:
-        lines.append(f"Not even one tray of {bars_per_tray} bars: fewer bars, or more cooling.")
+    if load is not None:
+        lines.append(_tray_words(load, bars_per_tray))
     return lines
+
+
+def _tray_words(load: "TrayLoad", bars_per_tray: int) -> str:
+    if not load.at_once:
+        return f"Not even one tray of {bars_per_tray} bars: fewer bars, or more cooling."
+    trays = "1 tray" if load.at_once == 1 else f"{load.at_once} trays"
+    return (
+        f"The refrigerator takes {trays} of {bars_per_tray} bars at once, or one more every "
+        f"{load.each_min:.0f} min."
+    )
 
 
 def _as_data(found: "Setting", lumped_min: float, load: "TrayLoad | None") -> dict[str, Any]:

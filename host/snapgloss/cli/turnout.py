@@ -99,7 +99,7 @@ def storage(
 
     low_mc, high_mc = _span(at_mc, coolest_mc, warmest_mc)
     percent = None if humidity_permille is None else humidity_permille / 10
-    found = judge_store(low_mc / 1000, high_mc / 1000, percent, odours, wrapped)
+    found = judge_store(low_mc / 1000, high_mc / 1000, percent, odours, wrapped, fahrenheit)
     if as_json:
         options.print_json({"level": worst(found), "findings": [f._asdict() for f in found]})
         return

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from snapgloss.base.clock_times import DAY_MIN, show_time
 from snapgloss.base.errors import InputError
-from snapgloss.base.units import show_mass, show_span, show_temperature
+from snapgloss.base.units import show_difference, show_mass, show_span, show_temperature
 from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.moulds import BEST_HIGH_MC, BEST_LOW_MC, MouldPlan
 from snapgloss.chocolate.setting import Setting
@@ -96,7 +96,12 @@ def good_minutes(plan: Plan) -> float:
 
 
 def progress(
-    moulds: int, done: int, poured_for_min: float, good_min: float, mould_s: float = MOULD_S
+    moulds: int,
+    done: int,
+    poured_for_min: float,
+    good_min: float,
+    mould_s: float = MOULD_S,
+    fahrenheit: bool = False,
 ) -> Progress:
     """Return where the pouring stands: `done` of `moulds` after `poured_for_min` minutes.
 
@@ -111,20 +116,22 @@ def progress(
     pace_s = poured_for_min * 60 / done if done and poured_for_min else mould_s
     left = moulds - done
     to_last_min, good_left_min = left * pace_s / 60, max(0.0, good_min - poured_for_min)
-    words = _progress_words(left, pace_s, to_last_min, good_left_min)
+    words = _progress_words(left, pace_s, to_last_min, good_left_min, fahrenheit)
     return Progress(pace_s, left, to_last_min, good_left_min, words)
 
 
-def _progress_words(left: int, pace_s: float, to_last_min: float, good_left_min: float) -> str:
+def _progress_words(
+    left: int, pace_s: float, to_last_min: float, good_left_min: float, fahrenheit: bool
+) -> str:
     if left == 0:
         return "All moulds are filled."
     told = f"{left} moulds left, {to_last_min:.0f} min at this pace; good for about "
     told += f"{good_left_min:.0f} min."
     if to_last_min <= good_left_min:
         return told
-    late = left - int(good_left_min * 60 / pace_s)
+    late, more = left - int(good_left_min * 60 / pace_s), show_difference(0.3, fahrenheit)
     return (
-        f"{told} The last {late} will be thick: raise it by 0.3 °C, or top up with a little warm."
+        f"{told} The last {late} will be thick: raise it by {more}, or top up with a little warm."
     )
 
 
@@ -187,7 +194,7 @@ def _warnings(
             "two bowls."
         )
     if setting.released_min is None:
-        found.append("In this air the bars do not release: use air of 10 to 14 °C.")
+        found.append("In this air the bars do not release: use cooler air, and moving.")
     return found
 
 

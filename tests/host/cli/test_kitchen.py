@@ -96,6 +96,23 @@ def test_while_pouring(call: Any) -> None:
     assert "The last 6 will be thick" in late.out
 
 
+def test_fahrenheit_is_shown_and_read(call: Any) -> None:
+    """53.6 °F is 12 °C: the same answer; and no °C is left in the sentences."""
+    celsius = call("setting", "--air", "12 C", "--json").value
+    assert call("setting", "--air", "53.6 F", "--json").value == celsius
+    shown = [
+        call("setting", "--fahrenheit"),
+        call("pour", "--bars", "48", "--at", "9:30 am", "--fahrenheit"),
+        call("storage", "--at", "75 F", "--fahrenheit"),
+        call("turnout", "--bar", "54 F", "--room", "72 F", "--humidity", "60 %", "--fahrenheit"),
+        call("schedule", "--why", "--fahrenheit"),
+    ]
+    for answer in shown:
+        words = answer.err if "format = 1" in answer.out else answer.out
+        assert "°F" in words
+        assert "°C" not in words
+
+
 def test_setting_and_trays(call: Any) -> None:
     """Released before set; the trays only when the cooling power is known."""
     value = call("setting", "--cooling", "200 W", "--json").value
