@@ -31,7 +31,7 @@ WORDS = {
 @options.as_json
 @options.fahrenheit
 def chocolate(file: Path, as_json: bool, fahrenheit: bool) -> None:
-    """Say what follows from a chocolate's description, and from where.
+    """Say what follows from a chocolate's file.
 
     Fat, heats, density, how far milk fat lowers its melting, and the caps: each with how far it
     may be off and the source of its formula. FILE is a description of a chocolate.

@@ -45,7 +45,7 @@ def mix(
     bowl_g: int, bowl_mc: int, add_g: int | None, add_mc: int, is_set: bool, to_mc: int | None,
     described: Path | None, kind: str | None, as_json: bool, fahrenheit: bool,
 ) -> None:  # fmt: skip
-    """Say where chocolate put together comes to rest, or how much to add.
+    """Say how warm a mixture is, or how much to add.
 
     Counts the heat that solid chocolate takes to melt: worth some 29 degC of plain warming. The
     heat of the bowl itself is left out.
@@ -167,10 +167,10 @@ def remelt(
     old_described: Path | None, old_kind: str | None, traces: tuple[str, ...],
     cleaning_verified: bool, as_json: bool, fahrenheit: bool, **old: Any,
 ) -> None:  # fmt: skip
-    """Say how to melt bars again: how hot, how long, how much of them, and allergens.
+    """Say how to melt bars again.
 
-    Never with inclusions. Allergens stay with the mixture, and "may contain" stays until a
-    cleaning was verified; flushing is none.
+    How hot, how long, which share, and what stays on the label. Never with inclusions. Allergens
+    stay with the mixture, and "may contain" stays until a cleaning was verified; flushing is none.
     """
     from snapgloss.chocolate.remelt import plan_remelt
 

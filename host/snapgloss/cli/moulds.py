@@ -58,10 +58,10 @@ scraping = click.option(
 def moulds(
     mould_mc: int | None, work_mc: int, as_json: bool, fahrenheit: bool, **wish: Any
 ) -> None:
-    """Say how many moulds and how much chocolate so many bars take.
+    """Say what so many bars take.
 
-    Counts in bars that will not be good and what stays on bowl and tools. With --mould-at it says
-    whether moulds of that temperature may be filled.
+    How many moulds, and how much chocolate in the bowl, with bars that will not be good and what
+    stays on bowl and tools. With --mould-at: whether moulds of that temperature may be filled.
     """
     from snapgloss.base.units import show_mass
     from snapgloss.chocolate.moulds import judge_mould

@@ -55,7 +55,7 @@ def pour(
     rig: Path | None, room_mc: int, done: int | None, poured_s: int | None,
     picture: Path | None, as_json: bool, fahrenheit: bool, **wish: Any,
 ) -> None:  # fmt: skip
-    """Count back from the pour to the plug: when to start, seed, take moulds out.
+    """Count back from the pour to the plug.
 
     "48 bars of 60 g at 10:00" becomes the times of the day, the mass to load and the seed to
     weigh. With --done and --for it says, while you pour, whether the last mould comes in time.

@@ -79,10 +79,11 @@ def setting(
     described: Path | None, kind: str | None, cooling_w: int | None, bars_per_tray: int,
     picture: Path | None, as_json: bool, fahrenheit: bool, **wish: Any,
 ) -> None:  # fmt: skip
-    """Say how long a bar takes to be released and to set, and how many trays fit at once.
+    """Say when a bar is released and when it is set.
 
-    An estimate: crystals grow as in our own model. Common practice is 20 minutes in air of 10 to
-    14 degC. Look underneath at 15: evenly pale is released.
+    And how many trays a refrigerator takes at once. An estimate: crystals grow as in our own
+    model. Common practice is 20 minutes in air of 10 to 14 degC. Look underneath at 15: evenly
+    pale is released.
     """
     from snapgloss.chocolate.setting import lumped_minutes, settle
 

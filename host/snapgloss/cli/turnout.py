@@ -40,7 +40,7 @@ humidity = click.option(
 def turnout(
     bar_mc: int, room_mc: int, humidity_permille: int, each_g: int, as_json: bool, fahrenheit: bool
 ) -> None:
-    """Say whether cold bars may be turned out in this room, or get wet.
+    """Say whether cold bars may be turned out now.
 
     Water settles on what is colder than the room's dew point, and dries to sugar bloom. A bar 2
     degC over it stays dry. Exit code 0 either way.
@@ -90,9 +90,10 @@ def storage(
     at_mc: int | None, coolest_mc: int | None, warmest_mc: int | None,
     humidity_permille: int | None, odours: bool, wrapped: bool, as_json: bool, fahrenheit: bool,
 ) -> None:  # fmt: skip
-    """Say how chocolate keeps in a store: warmth, swings, damp, odours, freezer.
+    """Say how chocolate keeps in a store.
 
-    Give --at, or --coolest and --warmest of a day. Warns from 22 degC, alarms from 24.
+    Looks at warmth, swings, damp, odours and the freezer. Give --at, or --coolest and --warmest
+    of a day. Warns from 22 degC, alarms from 24.
     """
     from snapgloss.base.units import show_temperature
     from snapgloss.chocolate.storage import judge_store, worst
