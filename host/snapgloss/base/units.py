@@ -7,6 +7,7 @@ names the text. A decimal comma is read where it can only be one ("31,5 C"); "1,
 """
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
@@ -115,6 +116,24 @@ def share_permille(text: str) -> int:
     if permille.denominator != 1:
         raise InputError(f'"{_short(text)}" is finer than 0.1 %.', "Round it.")
     return _within(int(permille), 0, 1000, text, "between 0 % and 100 %")
+
+
+def measure(
+    text: str, what: str, example: str, factors: Mapping[str, Fraction], low: int, high: int
+) -> int:
+    """Return whole base units for any other quantity, such as "46 kJ/kg" or "1.5 m/s".
+
+    `factors` says how many base units each unit is (spaces and case do not matter); `what` and
+    `example` stand in the refusal. Raises InputError without a unit, or outside low..high.
+    """
+    amount, unit = _split(text, what, example)
+    known = {"".join(name.lower().split()): factor for name, factor in factors.items()}
+    factor = known.get("".join(unit.lower().split()))
+    if factor is None:
+        raise _no_unit(text, unit, what, example)
+    first, per = next(iter(factors.items()))
+    words = f"between {float(low / per):g} {first} and {float(high / per):g} {first}"
+    return _within(round(amount * factor), low, high, text, words)
 
 
 def fahrenheit_doubt(mc: int, most_mc: int, low_c: float = 15.0) -> str:

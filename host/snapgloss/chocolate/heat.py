@@ -15,6 +15,10 @@ import math
 LATENT_FAT_V_J_PER_KG = 137e3
 """Melting heat of form V, per kg of fat (Beckett's handbook, second-hand; +-10 %)."""
 
+MILK_FAT_K_PER_PERCENT = 0.08
+"""The one rule for milk fat: melting points fall by so much per 1 % of the fat. Own pick between
+0.066 (ideal solubility, calculated) and 0.10 (common practice, no source)."""
+
 MELT_FOOT_C = 20.0
 MELT_PEAK_C = 32.0
 MELT_END_C = 35.5
@@ -47,7 +51,7 @@ def melting_depression(milk_fat_share: float) -> float:
     `milk_fat_share` is milk fat over total fat, 0..0.3. Between 0.066 (ideal solubility of 6.6 K
     per unit share) and 0.10 (the trade's shift from dark to milk); a guess until fitted.
     """
-    return 8.0 * milk_fat_share
+    return 100.0 * MILK_FAT_K_PER_PERCENT * milk_fat_share
 
 
 def melted_share(at_c: float) -> float:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from snapgloss.base.errors import InputError
+from snapgloss.chocolate import heat
 
 # Wille & Lutton (1966), J. Am. Oil Chem. Soc. 43:491, quoted second-hand; +-1.5 between batches
 # of cocoa butter.
@@ -20,8 +21,7 @@ HOT_MOST_MC = 60_000
 """A bowl that is fed hot: only where the schedule says so, and it cools at once [CP]."""
 MILK_FAT_MOST_SHARE = 0.4
 """Of the fat; more is butter with cocoa in it, and no figure here holds (own choice)."""
-MILK_FAT_MC_PER_PERCENT = 80
-"""Own pick between 66 (ideal solubility, 6.6 K per unit share, calculated) and 100 [CP]."""
+MILK_FAT_MC_PER_PERCENT = round(1000 * heat.MILK_FAT_K_PER_PERCENT)
 # Solid chocolate carries its history until it is well above form VI (36.3, same source): van
 # Langevelde et al. (2001) JAOCS 78:919-925 for the memory, 40 as the least melt [CP].
 MELT_LEAST_MC = 40_000
@@ -49,6 +49,7 @@ class ChocolateType:
     `hard_mc`: the chocolate itself never above it. `plate_mc`: the plate never above it.
     `seed_at_mc`, `seed_low_mc`, `seed_high_mc`: where seed goes in. `fat_share`: of the
     chocolate; `milk_fat_share`: of that fat. `melt_out_s`: time well melted before cooling.
+    `own_specific_heat` (J/kg K) and `own_latent_heat` (J/kg) stand in for the derived ones.
     """
 
     key: str
@@ -66,6 +67,18 @@ class ChocolateType:
     fat_share: float
     milk_fat_share: float
     melt_out_s: int
+    own_specific_heat: float | None = None
+    own_latent_heat: float | None = None
+
+    @property
+    def specific_heat(self) -> float:
+        """Return J/kg K without melting."""
+        return self.own_specific_heat or heat.specific_heat(self.fat_share)
+
+    @property
+    def latent_heat(self) -> float:
+        """Return J/kg from fully set to melted."""
+        return self.own_latent_heat or heat.latent_heat(self.fat_share)
 
     @property
     def window(self) -> tuple[int, int]:
@@ -87,10 +100,13 @@ class ChocolateType:
             )
         more_percent = max(0.0, share - self.milk_fat_share) * 100
         down_mc = round(MILK_FAT_MC_PER_PERCENT * more_percent)
+        return replace(self.lowered(down_mc), milk_fat_share=share)
+
+    def lowered(self, down_mc: int) -> "ChocolateType":
+        """Return the type with every limit and default that protects crystals further down."""
         single = {name: getattr(self, name) - down_mc for name in LOWERED}
         return replace(
             self,
-            milk_fat_share=share,
             cool=self.cool.lowered(down_mc),
             work=self.work.lowered(down_mc),
             **single,

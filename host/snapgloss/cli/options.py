@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from snapgloss.chocolate.description import ChocolateDescription
     from snapgloss.store.store import Store
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -20,20 +21,22 @@ fahrenheit = click.option("--fahrenheit", is_flag=True, help="Show temperatures 
 
 
 class Quantity(click.ParamType[int]):
-    """A value with its unit, such as `2 kg`; `parser` is one of snapgloss.base.units."""
+    """A value with its unit, such as `2 kg`; `parser` is one of snapgloss.base.MODULE."""
 
-    def __init__(self, name: str, parser: str) -> None:
-        self.name, self._parser = name, parser
+    def __init__(self, name: str, parser: str, module: str = "units") -> None:
+        self.name, self._parser, self._module = name, parser, module
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ARG002
         """Return the whole number inside, or end with the parser's own sentence."""
-        from snapgloss.base import units
+        from importlib import import_module
+
         from snapgloss.base.errors import InputError
 
         if isinstance(value, int):
             return value
         try:
-            found: int = getattr(units, self._parser)(value)
+            module = import_module(f"snapgloss.base.{self._module}")
+            found: int = getattr(module, self._parser)(value)
         except InputError as error:
             option = param.opts[0] if param else self.name
             raise InputError(f"{option}: {error.message}", error.remedy) from None
@@ -45,6 +48,10 @@ MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
 SPAN = Quantity("SPAN", "span_s")
 SHARE = Quantity("SHARE", "share_permille")
+LENGTH = Quantity("LENGTH", "length_um", "shop_units")
+SPEED = Quantity("SPEED", "speed_mm_per_s", "shop_units")
+POWER = Quantity("POWER", "power_w", "shop_units")
+CLOCK = Quantity("TIME", "minute_of_day", "clock_times")
 
 mass = click.option(
     "--mass",
@@ -76,6 +83,40 @@ room = click.option(
     show_default=True,
     help="Temperature of the room, for the forecast.",
 )
+
+
+picture = click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.png",
+    help="Draw it into this file, which must not be there yet.",
+)
+described = click.option(
+    "--from",
+    "described",
+    type=click.Path(path_type=Path),
+    metavar="CHOCOLATE.toml",
+    help="Description of the chocolate.",
+)
+kind = click.option(
+    "--type",
+    "kind",
+    type=click.Choice(["dark", "milk", "white"]),
+    help="Its general type. Default: dark.",
+)
+
+
+def chocolate_of(described: Path | None, kind: str | None) -> "ChocolateDescription":
+    """Return the chocolate that a call means: of a file, or the usual one of a type."""
+    from snapgloss.base.errors import InputError
+    from snapgloss.chocolate import description
+
+    if described and kind:
+        raise InputError("--from says the type already.", "Leave out --type.")
+    if described:
+        return description.read(described)
+    name = f"{(kind or 'dark').capitalize()} chocolate"
+    return description.ChocolateDescription.model_validate({"name": name, "type": kind or "dark"})
 
 
 def data_folder(ctx: click.Context) -> Path:

@@ -8,6 +8,7 @@ from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_difference, show_mass, show_temperature, write_share
 from snapgloss.chocolate import description as chocolates
+from snapgloss.chocolate.description_fields import FIELDS as CHOCOLATE_FIELDS
 from snapgloss.rigs import description as rigs
 from snapgloss.schedules import fields as schedule_fields
 from snapgloss.schedules import files as schedules
@@ -25,12 +26,12 @@ if TYPE_CHECKING:
 OWN_NAMES = {
     "schedule": {"method", "start", "mass", "ceiling", "window", "steps", "chocolate"},
     "rig": set(rigs.RigDescription.model_fields) - {"name"},
-    "chocolate": {"fat", "origin", "lot", "notes"},
+    "chocolate": set(CHOCOLATE_FIELDS) - {"name", "type", "milk_fat"},
 }
 NAMES = {
     "schedule": OWN_NAMES["schedule"] | set(schedule_fields.HEAD),
     "rig": set(rigs.RigDescription.model_fields),
-    "chocolate": set(chocolates.FIELDS),
+    "chocolate": set(CHOCOLATE_FIELDS),
 }
 
 

@@ -61,9 +61,9 @@ def test_in_fahrenheit(call: Any, tmp_path: Path) -> None:
 
 
 def test_as_json(call: Any) -> None:
-    """Schedule, TOML, a forecast for each step, and warnings."""
+    """Schedule, TOML, a forecast for each step, warnings, and the reasons of what was made."""
     value = call("schedule", "--json").value
-    assert list(value) == ["schedule", "toml", "forecast", "warnings"]
+    assert list(value) == ["schedule", "toml", "forecast", "warnings", "plan"]
     assert len(value["forecast"]) == len(value["schedule"]["steps"]) == 6
     assert value["forecast"][5]["hold_min"] == 45.0
     assert files.from_text(value["toml"]).chocolate == "Dark chocolate"

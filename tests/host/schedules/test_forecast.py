@@ -11,9 +11,9 @@ from snapgloss.base.errors import InputError
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import DARK, TYPES
 from snapgloss.rigs.description import BENCH_RIG
-from snapgloss.schedules import forecast as module
+from snapgloss.schedules import bowl as module
 from snapgloss.schedules.demo import demo
-from snapgloss.schedules.forecast import forecast, total_minutes, warmest_room_c
+from snapgloss.schedules.forecast import course, forecast, total_minutes, warmest_room_c
 from snapgloss.schedules.maker import make
 from snapgloss.virtual.plant import Drive, Plant, PlantSetup
 
@@ -21,7 +21,7 @@ from snapgloss.virtual.plant import Drive, Plant, PlantSetup
 @pytest.fixture
 def heat_alone(monkeypatch):
     """Leave out the regulator's rate and landing, so that only heat decides."""
-    monkeypatch.setattr(module, "_least_min", lambda *slice_: 0.0)
+    monkeypatch.setattr(module, "least_min", lambda *slice_: 0.0)
     monkeypatch.setattr(module, "REACHED_C", {})
     monkeypatch.setattr(module, "REACHED_NEAR_C", 0.0)
 
@@ -190,3 +190,22 @@ def test_cooling_on_while_seed_is_mixed_in():
     rows = forecast(demo(), BENCH_RIG, 21.0)
     assert (rows[3].kind, rows[4].kind) == ("seed", "cool")
     assert rows[4].reach_min < 1.0
+
+
+@pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)
+@pytest.mark.parametrize("method", ["seeded", "cooled"])
+def test_the_course_goes_through_every_target(kind, method):
+    """Minutes only grow and end with the forecast's total; each target is come to within 0.4 K,
+    save the seeding point's hold, where the seed takes the bowl down."""
+    schedule = make(kind, BENCH_RIG, 2000, method)
+    rows = forecast(schedule, BENCH_RIG, 21.0)
+    minutes, degrees = course(schedule, BENCH_RIG, 21.0)
+    assert minutes == sorted(minutes)
+    assert minutes[-1] == pytest.approx(total_minutes(rows))
+    assert degrees[0] == 21.0
+    for number, step in enumerate(schedule.steps):
+        reached = sum(row.minutes for row in rows[:number]) + rows[number].reach_min
+        near = [c for m, c in zip(minutes, degrees, strict=True) if abs(m - reached) < 1e-6]
+        if step.kind not in ("seed", "work"):
+            assert min(abs(c - step.target_mc / 1000) for c in near) < 0.4
+    assert degrees[-1] == pytest.approx(schedule.work_mc / 1000, abs=0.4)

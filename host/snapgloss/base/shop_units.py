@@ -1,0 +1,28 @@
+"""More quantities as people write them: lengths, speeds of air, powers. See `units`."""
+
+from fractions import Fraction
+
+from snapgloss.base.units import measure
+
+_LENGTHS = {
+    "mm": Fraction(1000),
+    "cm": Fraction(10_000),
+    "in": Fraction(25_400),  # the international inch is 25.4 mm by definition
+}
+_SPEEDS = {"m/s": Fraction(1000), "km/h": Fraction(10_000, 36), "ft/min": Fraction(508, 100)}
+_POWERS = {"W": Fraction(1), "kW": Fraction(1000)}
+
+
+def length_um(text: str) -> int:
+    """Return thousandths of a millimetre for "7 mm" or "0.3 in", 0.1 mm to 1 m."""
+    return measure(text, "a length", "7 mm", _LENGTHS, 100, 1_000_000)
+
+
+def speed_mm_per_s(text: str) -> int:
+    """Return mm/s for "1.5 m/s" or "200 ft/min", 0 to 20 m/s."""
+    return measure(text, "a speed of air", "1.5 m/s", _SPEEDS, 0, 20_000)
+
+
+def power_w(text: str) -> int:
+    """Return whole watts for "80 W" or "0.1 kW", 1 W to 20 kW."""
+    return measure(text, "a power", "80 W", _POWERS, 1, 20_000)
