@@ -35,6 +35,7 @@ class Witness:
     def in_melt(self, is_melting):
         """Whether blocks may lie in the bowl: they take the plate's heat slowly."""
         self._liquid_mc = limits.MELTED_MC if is_melting else 0
+        self._parts = limits.AHEAD_MELT_PARTS if is_melting else limits.AHEAD_PARTS
 
     def renew(self):
         """Hands, an addition, a new step: what was before says nothing."""
@@ -91,7 +92,7 @@ class Witness:
         """A plate far hotter than its mean heat makes it over liquid chocolate: heat unasked."""
         self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
         self._off_s = 0 if heat_mw else self._off_s + 1
-        allowed_mc = limits.AHEAD_PARTS * self._mean_mw // self._config.plate_w_per_k
+        allowed_mc = self._parts * self._mean_mw // self._config.plate_w_per_k
         allowed_mc += limits.AHEAD_MC
         if self._off_s >= limits.AHEAD_OFF_S:
             allowed_mc = limits.WITNESS_MC
