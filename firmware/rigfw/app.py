@@ -111,8 +111,12 @@ class App:
         self._tell(fault)
 
     def _tell(self, fault):
-        if self._on_fault:
+        if not self._on_fault:
+            return
+        try:
             self._on_fault(fault)
+        except Exception:  # telling of a fault, with no memory left, must not be the next one
+            self.withheld.clear()
 
     # The pass.
 

@@ -167,7 +167,10 @@ class Interlocks:
             allowed_mc *= 2
         moved_mc = product_mc - self.product_mc
         recent_mc = self._recent.highest_mc()
-        if self.is_cold_expected and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc:
+        if (
+            self.is_cold_expected
+            and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc
+        ):
             return False
         if 0 < moved_mc and product_mc <= recent_mc + limits.STEADY_MC:
             return False  # back to where it was before hands or cold pieces took it down

@@ -30,7 +30,9 @@ FED_MS = 600000  # own choice: 6 kg with its fan lose 2 K in that time (simulate
 SPECIFIC_LEAST_J_PER_KG_K = 1590  # Manufacturing Confectioner 1991, in Beckett 2009: 1590-1670
 RECENT_SLOTS = 6  # own choice: hands dip the reading for less than three minutes
 RECENT_SLOT_MS = 30000
-SEED_FALL_MC = 6000  # a quarter of seed at 15 degC: 3.7 K, and 2.4 K where a third melts (calculated)
+SEED_FALL_MC = (
+    6000  # a quarter of seed at 15 degC: 3.7 K, and 2.4 K where a third melts (calculated)
+)
 DROP_MC = 3000  # own choice: more than 5 % cold seed can take, less than a probe in air
 
 # Plate.

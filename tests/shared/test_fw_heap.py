@@ -158,3 +158,25 @@ def test_the_lock_does_lock():
     finally:
         heap_unlock()
     assert failed
+
+
+def test_doubts_shorts_and_stalls_allocate_nothing():
+    """Under the lock while working: a stalled stirrer, a doubted probe, a live heater."""
+    schedule = cooled_dark()
+    schedule.steps = schedule.steps[3:]
+    ends = {"stir_turning": "hands_in", "product_mc": "hands_in", "heater_live": "stopped"}
+    for field, end in ends.items():
+        rig = Rig(schedule=schedule, plant=Plant(start_c=31.0), has_tacho=1, has_sense=1)
+        rig.start()
+        for _ in range(200):
+            _locked_pass(rig)
+        assert rig.state() == "working"
+        for number in range(400):
+            if field == "stir_turning":
+                rig.board.stir_turning = 0
+            elif field == "heater_live":
+                rig.board.heater_live = 1 - rig.board.heat_on
+            else:
+                rig.plant.probe_c = 31.0 - min(2.9, 0.02 * number)
+            _locked_pass(rig)
+        assert rig.state() == end, field
