@@ -11,7 +11,7 @@ import sys
 
 sys.path[:0] = sys.argv[1:4]
 
-from fw_fakes import Rig, cooled_dark
+from fw_fakes import Rig, cooled_dark  # noqa: E402 - found in the folders above
 
 MOST_BLOCKS = 400
 STEP = 4
@@ -53,7 +53,7 @@ def one_pass(rig, blocks):
         ended = "raised"
     chain = None
     gc.collect()
-    print(blocks, ended, rig.board.heat_on, rig.board.offs - offs, rig.state())
+    print(blocks, ended, rig.board.heat_on, rig.board.offs - offs, rig.state())  # noqa: T201
 
 
 for blocks in range(0, MOST_BLOCKS, STEP):
