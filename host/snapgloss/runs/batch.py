@@ -145,6 +145,8 @@ class _Batch:
         heard = self.link.wait(SILENCE_S)
         self.link.pause(PAUSE_S)
         self._take(self.link.take())
+        if self._tracker.seems_over:
+            self._ask_whether_over()
         now_s = self.link.now_s()
         if not heard and now_s - self._heard_at_s >= SILENCE_S:
             self._ask_after()
@@ -159,6 +161,13 @@ class _Batch:
         there = self.link.hello(connect.HOST_VERSION)
         self.link.expect(there.newest_reading, there.newest_event)
         self._heard_at_s = self.link.now_s()
+
+    def _ask_whether_over(self) -> None:
+        """A status says that all is off. It may have waited here while the rig went on."""
+        now = self.link.hello(connect.HOST_VERSION)
+        self._take(self.link.catch_up(now.newest_reading, now.newest_event))
+        if now.boot_nonce == self._identity.boot_nonce:
+            self._tracker.settle(now.state)
 
     def _look_for_card(self, run_id: int, now_s: float) -> None:
         self._recorder.flush(now_s)

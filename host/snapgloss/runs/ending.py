@@ -41,9 +41,14 @@ def why_ended(tracker: Tracker) -> tuple[Closed, str]:
     if state != "off":
         return "stopped", f"Stopped: {stop_words(tracker.stop_code)}."
     if tracker.anew in ("waits", "offered"):
-        rest = outcomes.NOT_PRESSED if tracker.anew == "offered" else outcomes.NOT_OFFERED
-        return "off", f"{outcomes.CUT_SHORT.format(where=where)} {rest}"
+        return "off", f"{outcomes.CUT_SHORT.format(where=where)} {_why_not_carried_on(tracker)}"
     return "off", f"Turned off {where}."
+
+
+def _why_not_carried_on(tracker: Tracker) -> str:
+    if tracker.anew != "offered":
+        return outcomes.NOT_OFFERED
+    return outcomes.NOT_PRESSED if tracker.offer_ran_out else outcomes.OFFER_CLOSED
 
 
 def _where(tracker: Tracker) -> str:

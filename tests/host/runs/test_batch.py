@@ -430,6 +430,52 @@ def test_a_rig_that_started_anew_carries_on_in_the_same_run(
     assert all("carries on where it was" in one.now for one in carry)
 
 
+def test_an_old_status_does_not_end_what_the_rig_carries_on(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Back from a power cut the rig answers hello with `ready`, while its first statuses, `off`,
+    still wait in the queue: the offer and the press after them are taken all the same."""
+
+    def carry_on() -> None:
+        move(rig, 5_000, "ready", "melting")
+        rig.push_event(5_000, "carried_on", 1, 21_000)
+        read(rig, 6_000, "melting", 1, 21_000)
+        move(rig, 7_000, "melting", "finished")
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        rig.push_event(3_500, "state", NO["ready"], NO["off"], heard=False)
+        rig.push_event(3_500, "offer", 1, 21_000, heard=False)
+        rig.push_status(NO["off"], 0, -1, 0, -1, -1, 0, 0, 0)
+        rig.state_no = NO["ready"]
+        rig.then["fetch_events"] = carry_on
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert (result.outcome, len(store.parts(1))) == ("finished", 2)
+    assert "Carried on with step 1 at 21.0 °C." in [words for _, words in watch.lines]
+
+
+def test_an_offer_that_somebody_turns_off_is_not_called_unanswered(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Off 20 s into the offer: the words do not say that nobody pressed within 2 minutes."""
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        move(rig, 3_500, "off", "ready")
+        rig.push_event(3_500, "offer", 1, 21_000)
+        move(rig, 23_500, "ready", "off")
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "off"
+    assert "was turned off before anybody pressed start to carry on" in result.words
+    assert "2 minutes" not in result.words
+
+
 def test_an_offer_that_nobody_takes_ends_as_off(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:
