@@ -6,7 +6,7 @@ anew in mid-batch makes a new part of the same run.
 """
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from snapgloss.base.errors import LinkError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
@@ -17,8 +17,9 @@ from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.live_card import LiveCard
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import ENDED, Progress, Tracker
+from snapgloss.runs.progress import ENDED, Tracker
 from snapgloss.runs.recorder import Recorder
+from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -28,18 +29,6 @@ SILENCE_S = 10.0  # wall time without a word before the rig is asked; it speaks 
 
 Seek = Callable[[str, Callable[[str], None]], RigLink]
 """Finds a board again by its id, telling why it takes long; see snapgloss.runs.seek."""
-
-
-class Watch(Protocol):
-    """Who is told how a batch goes on."""
-
-    def progress(self, progress: Progress) -> None:
-        """Take the present moment; called a few times a second."""
-        ...
-
-    def say(self, at_s: int, words: str) -> None:
-        """Take one sentence; at_s are device seconds since the batch began."""
-        ...
 
 
 def run_batch(
@@ -82,10 +71,14 @@ class _Batch:
         self._identity, self._fahrenheit, self._seek = identity, fahrenheit, seek
         boot_id = store.boot_id(identity)
         self._recorder = Recorder(store, boot_id, link.now_s())
-        self._tracker = Tracker(plan, identity.simulated, identity.state, fahrenheit)
+        self._tracker = self._new_tracker()
         self._card = LiveCard(store, link.now_s(), fahrenheit)
         self._run_id: int | None = None
         self._heard_at_s = link.now_s()
+
+    def _new_tracker(self) -> Tracker:
+        there = self._identity
+        return Tracker(self._plan, there.simulated, there.state, self._fahrenheit)
 
     def run(self) -> RunResult:
         """See run_batch."""
@@ -109,9 +102,29 @@ class _Batch:
             raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
-        self.link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
+        if self._identity.state == "ready":
+            if self._identity.digest_held == self._plan.digest:
+                self._join_window()
+                return
+            self._close_window()
+        self._follow_on()
         digest = self.link.upload(self._plan.body)
         self.link.ask_start(digest)
+
+    def _follow_on(self) -> None:
+        self.link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
+
+    def _join_window(self) -> None:
+        """A host that is gone has asked for this start. It is not asked for again: a hand may be
+        on the button, and a press counts only when it begins after the request."""
+        self._follow_on()
+        self._say(f"{outcomes.WINDOW_JOINED} {words.PRESS_START}")
+
+    def _close_window(self) -> None:
+        self.link.off()
+        self._say(outcomes.WINDOW_CLOSED)
+        self._identity = self.link.hello(connect.HOST_VERSION)
+        self._tracker = self._new_tracker()
 
     def _join(self) -> bool:
         """Go on with a batch under way, or end the record of one that ended unseen."""

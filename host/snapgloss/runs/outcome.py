@@ -19,6 +19,8 @@ CARRIES_ON = (
 )
 NOT_RECORDED = "This batch is no longer recorded. A real rig carries on by itself."
 JOINED = "Joined the batch that is under way."
+WINDOW_JOINED = "The rig was waiting for this start already: nothing has begun yet."
+WINDOW_CLOSED = "The rig was waiting for the start of another schedule. It waits no more."
 ENDED_UNSEEN = "The batch you left has ended; this is its record."
 NOTHING_STARTED = "Nothing was started; the start window is closed again."
 NEVER_BEGAN = "The batch never began."

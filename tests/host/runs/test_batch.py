@@ -420,7 +420,7 @@ def test_a_rig_that_started_anew_carries_on_in_the_same_run(
     assert [r.seq for r in readings] == [1, 2, 3, 4, 5, 6, 7, 0, 1, 2, 3, 4]
     assert [r.product_mc for r in readings[-5:]] == [31_000] * 5
     assert [r.at_ms for r in readings] == sorted(r.at_ms for r in readings)
-    said = [words for _, words in watch.lines]
+    said = [said for _, said in watch.lines]
     assert "The rig started anew: all is off. It looks whether it can carry on." in said
     offer = "The rig offers to carry on with step 3 at 31.0 °C"
     assert f"{offer}: press start on the rig within 2 minutes." in said
@@ -454,7 +454,7 @@ def test_an_old_status_does_not_end_what_the_rig_carries_on(
     rig.then["ask_start"] = cut
     result = run_batch(plan, link, store, watch)
     assert (result.outcome, len(store.parts(1))) == ("finished", 2)
-    assert "Carried on with step 1 at 21.0 °C." in [words for _, words in watch.lines]
+    assert "Carried on with step 1 at 21.0 °C." in [said for _, said in watch.lines]
 
 
 def test_an_offer_that_somebody_turns_off_is_not_called_unanswered(
@@ -620,6 +620,45 @@ def test_a_batch_started_elsewhere_is_not_the_old_run(
     result = run_batch(plan, again, store, Watcher())
     again.close()
     assert (result.run_id, store.run(1).outcome) == (2, "off")
+
+
+def test_a_window_left_open_by_a_host_that_died_is_joined(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """`ready` with this schedule: nothing is uploaded or asked for again, for a hand may be on the
+    button; the person is told what to press, and the press begins the batch."""
+    move(rig, 1_000, "off", "ready")
+    rig.digest = plan.digest
+    rig.settled_anew()
+    link = introduce(rig, ScriptedClock(rig))
+    move(rig, 9_000, "ready", "melting")
+    move(rig, 10_000, "melting", "finished")
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert (result.run_id, result.outcome) == (1, "finished")
+    assert {m.name for m in rig.done} == {"hello"}
+    assert watch.lines[0] == (
+        0, "The rig was waiting for this start already: nothing has begun yet. "
+        "Press start on the rig: hold the button for 1 to 3 seconds.",
+    )  # fmt: skip
+
+
+def test_a_window_of_another_schedule_is_closed_first(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """`ready` with another schedule: off, said in words, then a start as usual."""
+    rig.state_no, rig.digest = NO["ready"], "0badcafe"
+    link = introduce(rig, ScriptedClock(rig))
+    rig.then["off"] = lambda: move(rig, 500, "ready", "off")
+    rig.then["ask_start"] = lambda: finish(rig)
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert result.outcome == "finished"
+    asked = [m.name for m in rig.done if m.name in ("off", "load_open", "ask_start")]
+    assert asked == ["off", "load_open", "ask_start"]
+    assert watch.lines[0] == (
+        0, "The rig was waiting for the start of another schedule. It waits no more.",
+    )  # fmt: skip
 
 
 def test_another_batch_under_way(
