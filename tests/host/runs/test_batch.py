@@ -1,15 +1,19 @@
 """A batch against a scripted rig: what is asked, recorded, said, and how it can end."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from rigwire.states import STATES
-from snapgloss.base.errors import LinkError, RigError, StoreError
+from snapgloss.base.errors import LinkError, RigError, StoreBusy, StoreError
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
+from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
 from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
 from snapgloss.store.store import Store
@@ -318,6 +322,66 @@ def test_a_full_disk_says_that_the_rig_carries_on(
     assert caught.value.remedy == (
         "Free some space. This batch is no longer recorded. A real rig carries on by itself."
     )
+    assert "off" not in [m.name for m in rig.done]
+
+
+def hold_record(store: Store, clock: ScriptedClock, until_s: float, monkeypatch: Any) -> None:
+    """Let another program hold the record until a moment of the link's clock."""
+
+    def held(name: str) -> Callable[..., Any]:
+        write = getattr(store, name)
+
+        def try_it(*values: Any) -> Any:
+            if clock.at_s < until_s:
+                raise StoreBusy("The record stayed locked.", "Close the other snapgloss.")
+            return write(*values)
+
+        return try_it
+
+    for name in ("begin_run", "add_readings", "add_events", "add_note", "end_run"):
+        monkeypatch.setattr(store, name, held(name))
+
+
+def test_a_record_held_for_25_s_loses_nothing(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """Another program holds the record from the press on: it is told once, and when it lets go
+    the whole batch is written."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    hold_record(store, clock, 25.0, monkeypatch)
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.outcome) == (1, "finished")
+    assert len(store.readings(1)) == 122
+    said = [words for _, words in watch.lines]
+    assert (said.count(HELD), said.count(FREE_AGAIN)) == (1, 1)
+
+
+def test_a_record_held_for_long_ends_the_recording(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """After 10 min the error comes out with what goes on, and the rig is left alone."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    hold_record(store, clock, 1e9, monkeypatch)
+    with pytest.raises(StoreError, match="stayed locked") as caught:
+        run_batch(plan, link, store, watch)
+    assert caught.value.remedy.endswith("A real rig carries on by itself.")
+    assert 600 <= clock.at_s <= 620
+    assert "off" not in [m.name for m in rig.done]
+
+
+def test_ctrl_c_while_the_record_is_held_leaves_a_started_rig_alone(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """Somebody has pressed, and the run could not be written yet: Ctrl-C sends no off."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    monkeypatch.setattr(store, "begin_run", lambda *_: (_ for _ in ()).throw(StoreBusy("Held.")))
+    monkeypatch.setattr(link, "let_pass", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.outcome) == (None, "left")
+    assert "carries on by itself" in result.words
     assert "off" not in [m.name for m in rig.done]
 
 
