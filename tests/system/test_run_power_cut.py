@@ -25,17 +25,32 @@ def kept(folder: Path) -> Path:
     return path
 
 
+def run(rig: VirtualRigProcess, data: Path, schedule: Path) -> "subprocess.CompletedProcess[str]":
+    """Run the command to its end."""
+    command = ["--data", str(data), "run", str(schedule), "--port", rig.port, "--json"]
+    return subprocess.run(
+        [sys.executable, "-c", SAY, *command], capture_output=True, text=True, timeout=110,
+        check=False, env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )  # fmt: skip
+
+
+def test_a_cut_that_nobody_can_carry_on_from_ends_with_3(tmp_path: Path) -> None:
+    """2.5 h without power: the rig offers nothing, the run is `off`, the exit code 3."""
+    options = SpawnOptions(IN_TEMPER, faults=["power_cut@100-9000"])
+    with VirtualRigProcess(options) as rig:
+        done = run(rig, tmp_path / "data", kept(tmp_path))
+    result = json.loads(done.stdout)
+    assert (done.returncode, result["outcome"]) == (3, "off"), done.stderr
+    assert "did not offer to carry on" in result["words"]
+
+
 def test_a_short_cut_is_one_record_with_a_gap(tmp_path: Path) -> None:
     """60 s without power at second 100, a press on the offer: the same run goes on in a second
     part and finishes, and nothing false is said."""
     options = SpawnOptions(IN_TEMPER, speed="60", faults=["power_cut@100-160"])
     data = tmp_path / "data"
     with VirtualRigProcess(options) as rig:
-        command = ["--data", str(data), "run", str(kept(tmp_path)), "--port", rig.port, "--json"]
-        done = subprocess.run(
-            [sys.executable, "-c", SAY, *command], capture_output=True, text=True, timeout=110,
-            check=False, env={**os.environ, "PYTHONUNBUFFERED": "1"},
-        )  # fmt: skip
+        done = run(rig, data, kept(tmp_path))
     assert done.returncode == 0, done.stderr
     result = json.loads(done.stdout)
     assert (result["run"], result["outcome"]) == (1, "finished"), done.stderr

@@ -166,6 +166,7 @@ def test_off_is_said_with_its_step(
     rig.then["ask_start"] = off
     result = run_batch(plan, link, store, watch)
     assert (result.outcome, result.words) == ("off", "Turned off in step 1 of 3.")
+    assert result.cut_short is False
 
 
 def test_nobody_presses(
@@ -560,7 +561,7 @@ def test_an_offer_that_nobody_takes_ends_as_off(
     assert result.words.startswith(
         "Cut short in step 1 of 3: the rig started anew and nobody pressed start within 2 minutes"
     )
-    assert store.run(1).outcome == "off"
+    assert (store.run(1).outcome, result.cut_short) == ("off", True)
 
 
 def test_a_rig_that_offers_nothing_ends_the_batch(
