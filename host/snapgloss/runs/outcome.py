@@ -15,7 +15,8 @@ LEFT = (
     "or turn it off at the rig."
 )
 CARRIES_ON = (
-    "The rig carries on by itself. Plug it in and run the same schedule again to join the batch."
+    "If the rig has power, the batch goes on by itself. Plug it in and run the same schedule "
+    "again to join it."
 )
 NOT_RECORDED = "This batch is no longer recorded. A real rig carries on by itself."
 JOINED = "Joined the batch that is under way."
@@ -31,7 +32,7 @@ NOT_PRESSED = "and nobody pressed start within 2 minutes to carry on."
 OFFER_CLOSED = "and was turned off before anybody pressed start to carry on."
 LEFT_OPEN = "Cut short: the rig was switched off, and nobody carried on."
 CLOSED_OLD = "Run {run} of this schedule was cut short: the rig was switched off. It is closed."
-LOOKING = "The rig carries on by itself. Looking for it ..."
+LOOKING = "If the rig has power, the batch goes on by itself. Looking for it ..."
 FOUND = "Found again: going on in the same run."
 ANOTHER = "Another rig is on that port now: {board}, not {wanted}. Nothing of it is recorded."
 STOOD_STILL = "It stood still for about {span}, by this computer's clock."

@@ -410,10 +410,30 @@ def test_a_pulled_cable_keeps_the_run_open(
     result = run_batch(plan, link, store, watch)
     assert result.outcome == "link_lost"
     assert "the cable came out" in result.words
-    assert "carries on by itself" in result.words
+    assert "If the rig has power, the batch goes on by itself." in result.words
     assert len(store.readings(result.run_id or 0)) == 1
     assert store.run(result.run_id or 0).outcome == "unfinished"
     assert [note.words for note in store.notes(result.run_id or 0)] == [result.words]
+
+
+def test_a_rig_that_is_looked_for_may_be_without_power(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A rig that is gone may stand dark: nothing says that it carries on, only that it does with
+    power, and that it is looked for."""
+
+    def pull() -> None:
+        begin(rig)
+        rig.unplug()
+
+    def seek(board: str, say: Callable[[str], None]) -> RigLink:
+        raise LinkError("The rig was not found again.", "Plug it in.")
+
+    rig.then["ask_start"] = pull
+    run_batch(plan, link, store, watch, seek=seek)
+    said = next(said for _, said in watch.lines if "Looking for it" in said)
+    assert said.endswith("If the rig has power, the batch goes on by itself. Looking for it ...")
+    assert "The rig carries on" not in said
 
 
 def test_a_cable_pulled_before_the_press_is_an_error(
