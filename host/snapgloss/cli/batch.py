@@ -24,6 +24,7 @@ EXIT_CODES = {
     "link_lost": 4,
     "left": 130,
 }
+CUT_SHORT = 3  # the rig lost its power, and nobody carried on
 REPORTED = ("finished", "off", "stopped")
 SIMULATION_LEFT = "You left; the simulated rig ended with this program."
 
@@ -153,7 +154,7 @@ def _temper(
                 end_unfinished(store, result.run_id, words)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
-    return EXIT_CODES[result.outcome]
+    return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
 
 
 def _tell(

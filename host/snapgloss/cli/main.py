@@ -19,7 +19,7 @@ Exit codes:
   0    done
   1    a fault in this program
   2    something typed, or a file, cannot be used
-  3    the rig refused or stopped, or nobody pressed start
+  3    the rig refused, stopped or lost its power, or nobody pressed start
   4    the cable or the port
   5    the data folder
   6    program and rig, or program and data, are of different age

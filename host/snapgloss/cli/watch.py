@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import click
 
 from snapgloss.base.units import show_h_mm
-from snapgloss.runs.batch import Watch
 from snapgloss.runs.progress import Progress
+from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:
     from snapgloss.cli.live import LiveWatch

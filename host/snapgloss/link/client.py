@@ -175,6 +175,10 @@ class RigLink:
         if self._exchange.failure is None and not self.behind():
             self._clock.wait(self._exchange.failed, for_s)
 
+    def let_pass(self, for_s: float) -> None:
+        """Let time pass, whatever comes meanwhile."""
+        self._clock.wait(threading.Event(), for_s)
+
     def now_s(self) -> float:
         """Seconds of the clock this link waits by."""
         return self._clock.now_s()

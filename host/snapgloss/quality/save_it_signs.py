@@ -102,23 +102,31 @@ def _still(bowl: Bowl) -> tuple[Gap, Figures] | None:
     return gap, {**figures, "after_mc": before[-1] if after_mc is None else after_mc}
 
 
+def _may_yet_offer(bowl: Bowl, rule: Rule) -> bool:
+    """The rig has just come back, and has not yet said whether it can carry on."""
+    told = next((e for e in reversed(bowl.events) if e.kind in STOOD_STILL), None)
+    if bowl.fades_s is None or told is None or told.kind != "boot":
+        return False
+    return bowl.now_ms - told.at_ms <= rule["offer_wait_s"] * 1000
+
+
 def _had_crystals(bowl: Bowl, at_ms: int) -> bool:
     if bowl.seeded_ms is not None and bowl.seeded_ms <= at_ms:
         return True
     return any(r.state in IN_TEMPER for r in bowl.readings if r.at_ms <= at_ms)
 
 
-def power_melting(bowl: Bowl, _rule: Rule) -> Figures | None:
-    """Stands still, and no crystals were in the bowl yet."""
-    found = _still(bowl)
+def power_melting(bowl: Bowl, rule: Rule) -> Figures | None:
+    """Stands still for good, and no crystals were in the bowl yet."""
+    found = None if _may_yet_offer(bowl, rule) else _still(bowl)
     if found is None or found[0].over or _had_crystals(bowl, found[0].from_ms):
         return None
     return found[1]
 
 
-def power_off(bowl: Bowl, _rule: Rule) -> Figures | None:
-    """Stands still, with crystals in the bowl."""
-    found = _still(bowl)
+def power_off(bowl: Bowl, rule: Rule) -> Figures | None:
+    """Stands still for good, with crystals in the bowl."""
+    found = None if _may_yet_offer(bowl, rule) else _still(bowl)
     if found is None or found[0].over or not _had_crystals(bowl, found[0].from_ms):
         return None
     return found[1]

@@ -6,19 +6,21 @@ anew in mid-batch makes a new part of the same run.
 """
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from snapgloss.base.errors import LinkError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
-from snapgloss.runs import connect, ending, rejoin, words
+from snapgloss.runs import connect, ending, rejoin, start, words
 from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.live_card import LiveCard
+from snapgloss.runs.patience import Patience
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import ENDED, Progress, Tracker
+from snapgloss.runs.progress import ENDED, Tracker
 from snapgloss.runs.recorder import Recorder
+from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -28,18 +30,6 @@ SILENCE_S = 10.0  # wall time without a word before the rig is asked; it speaks 
 
 Seek = Callable[[str, Callable[[str], None]], RigLink]
 """Finds a board again by its id, telling why it takes long; see snapgloss.runs.seek."""
-
-
-class Watch(Protocol):
-    """Who is told how a batch goes on."""
-
-    def progress(self, progress: Progress) -> None:
-        """Take the present moment; called a few times a second."""
-        ...
-
-    def say(self, at_s: int, words: str) -> None:
-        """Take one sentence; at_s are device seconds since the batch began."""
-        ...
 
 
 def run_batch(
@@ -80,12 +70,17 @@ class _Batch:
     ) -> None:
         self._plan, self.link, self._store, self._watch = plan, link, store, watch
         self._identity, self._fahrenheit, self._seek = identity, fahrenheit, seek
+        self._patience = Patience(link.now_s, link.let_pass, self._say)
         boot_id = store.boot_id(identity)
         self._recorder = Recorder(store, boot_id, link.now_s())
-        self._tracker = Tracker(plan, identity.simulated, identity.state, fahrenheit)
+        self._tracker = self._new_tracker()
         self._card = LiveCard(store, link.now_s(), fahrenheit)
         self._run_id: int | None = None
         self._heard_at_s = link.now_s()
+
+    def _new_tracker(self) -> Tracker:
+        there = self._identity
+        return Tracker(self._plan, there.simulated, there.state, self._fahrenheit)
 
     def run(self) -> RunResult:
         """See run_batch."""
@@ -102,16 +97,16 @@ class _Batch:
                 raise
             self._keep_all()
             said = f"{fault.message} {outcomes.CARRIES_ON}"
-            self._store.add_note(self._run_id, said)
+            self._note(said)
             return RunResult(self._run_id, "link_lost", said, {})
         except StoreError as fault:
             remedy = f"{fault.remedy} {outcomes.NOT_RECORDED}".strip()
             raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
-        self.link.follow_from(self._identity.newest_reading + 1, self._identity.newest_event + 1)
-        digest = self.link.upload(self._plan.body)
-        self.link.ask_start(digest)
+        there = start.ask(self._plan, self.link, self._identity, self._say)
+        if there is not self._identity:
+            self._identity, self._tracker = there, self._new_tracker()
 
     def _join(self) -> bool:
         """Go on with a batch under way, or end the record of one that ended unseen."""
@@ -145,11 +140,14 @@ class _Batch:
         heard = self.link.wait(SILENCE_S)
         self.link.pause(PAUSE_S)
         self._take(self.link.take())
+        if self._tracker.seems_over:
+            self._ask_whether_over()
         now_s = self.link.now_s()
         if not heard and now_s - self._heard_at_s >= SILENCE_S:
             self._ask_after()
         self._tracker.behind = self.link.behind()
-        self._recorder.flush_when_due(now_s)
+        if self._recorder.is_due(now_s):
+            self._keep()
         if self._run_id is not None and self._card.is_due(now_s):
             self._look_for_card(self._run_id, now_s)
         self._watch.progress(self._tracker.progress())
@@ -160,8 +158,16 @@ class _Batch:
         self.link.expect(there.newest_reading, there.newest_event)
         self._heard_at_s = self.link.now_s()
 
+    def _ask_whether_over(self) -> None:
+        """A status says that all is off. It may have waited here while the rig went on."""
+        now = self.link.hello(connect.HOST_VERSION)
+        self._take(self.link.catch_up(now.newest_reading, now.newest_event))
+        if now.boot_nonce == self._identity.boot_nonce:
+            self._tracker.settle(now.state)
+
     def _look_for_card(self, run_id: int, now_s: float) -> None:
-        self._recorder.flush(now_s)
+        if not self._keep():
+            return
         new = self._card.look(run_id, now_s)
         self._tracker.card = self._card.words
         self._say(new)
@@ -207,15 +213,17 @@ class _Batch:
             raise LinkError(said, "Plug the right rig in again.")
         self._keep_all()
         self._identity = identity
-        self._recorder = Recorder(self._store, self._store.boot_id(identity), self.link.now_s())
+        boot_id = self._patience.insist(lambda: self._store.boot_id(identity))
+        self._recorder = Recorder(self._store, boot_id, self.link.now_s())
         self._new_part(identity)
 
     def _new_part(self, identity: Identity) -> None:
         shift_ms = 0
-        if self._run_id is not None:
-            boot_id, now_ms = self._recorder.boot_id, 1000 * (identity.newest_reading + 1)
-            self._store.add_part(self._run_id, boot_id, 0, now_ms)
-            shift_ms = self._store.parts(self._run_id)[-1].shift_ms
+        run_id, boot_id = self._run_id, self._recorder.boot_id
+        if run_id is not None:
+            now_ms = 1000 * (identity.newest_reading + 1)
+            self._patience.insist(lambda: self._store.add_part(run_id, boot_id, 0, now_ms))
+            shift_ms = self._store.parts(run_id)[-1].shift_ms
         self._tracker.start_anew(identity.state, shift_ms)
         self._say(words.STARTED_ANEW)
 
@@ -223,8 +231,8 @@ class _Batch:
         line, warning = self._tracker.take_event(event)
         for said in filter(None, (line, warning)):
             self._say(said)
-        if warning and self._run_id is not None:
-            self._store.add_note(self._run_id, warning)
+        if warning:
+            self._note(warning)
         if event.kind == "offer" and self._run_id is not None:
             stood_s = outcomes.stood_still_s(self._store, self._run_id)
             if stood_s > 1:
@@ -240,15 +248,17 @@ class _Batch:
             newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
             new = self._plan.new_run(self._identity.simulated)
             boot_id = self._recorder.boot_id
-            self._run_id = self._store.begin_run(new, boot_id, started_ms, newest_ms)
+            self._run_id = self._patience.insist(
+                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms)
+            )
 
     def _leave(self) -> RunResult:
         """Ctrl-C: a batch under way is left to the rig; an open start window is closed."""
-        self._keep_all()
-        if self._run_id is None:
+        if self._tracker.started_ms is None:
             self.link.off()
             return RunResult(None, "left", outcomes.NOTHING_STARTED, {})
-        self._store.add_note(self._run_id, outcomes.LEFT)
+        self._recorder.flush(self.link.now_s())
+        self._note(outcomes.LEFT)
         return RunResult(self._run_id, "left", outcomes.LEFT, {})
 
     def _is_complete(self) -> bool:
@@ -264,12 +274,25 @@ class _Batch:
         self._keep_all()
         if self._run_id is None:
             return RunResult(None, "not_started", ending.why_not_started(self._tracker), {})
+        run_id, anew = self._run_id, self._tracker.anew
         outcome, why = ending.why_ended(self._tracker)
         ended_ms = self._tracker.ended_ms or self._tracker.newest_ms
-        return ending.close(
-            self._store, self._run_id, ended_ms, outcome, why, self._tracker.anew, self._fahrenheit
+        return self._patience.insist(
+            lambda: ending.close(
+                self._store, run_id, ended_ms, outcome, why, anew, self._fahrenheit
+            )
         )
 
+    def _keep(self) -> bool:
+        """Write what came, and tell whether it was written; else it waits in memory."""
+        return self._patience.try_now(lambda: self._recorder.flush(self.link.now_s()))
+
     def _keep_all(self) -> None:
-        self._recorder.flush(self.link.now_s())
-        self._recorder.keep_console(self.link)
+        self._patience.insist(lambda: self._recorder.flush(self.link.now_s()))
+        text = self.link.take_console()
+        self._patience.insist(lambda: self._recorder.keep_console(text))
+
+    def _note(self, said: str) -> None:
+        run_id = self._run_id
+        if run_id is not None:
+            self._patience.insist(lambda: self._store.add_note(run_id, said))

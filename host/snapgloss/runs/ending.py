@@ -18,12 +18,16 @@ Closed = Literal["finished", "off", "stopped"]
 
 @dataclass(frozen=True)
 class RunResult:
-    """How a batch ended. `run_id` is None when it never began; figures are as stored."""
+    """How a batch ended. `run_id` is None when it never began; figures are as stored.
+
+    `cut_short`: off because the rig lost its power and nobody carried on.
+    """
 
     run_id: int | None
     outcome: Ending
     words: str
     figures: dict[str, float | None]
+    cut_short: bool = False
 
 
 def why_not_started(tracker: Tracker) -> str:
@@ -41,9 +45,14 @@ def why_ended(tracker: Tracker) -> tuple[Closed, str]:
     if state != "off":
         return "stopped", f"Stopped: {stop_words(tracker.stop_code)}."
     if tracker.anew in ("waits", "offered"):
-        rest = outcomes.NOT_PRESSED if tracker.anew == "offered" else outcomes.NOT_OFFERED
-        return "off", f"{outcomes.CUT_SHORT.format(where=where)} {rest}"
+        return "off", f"{outcomes.CUT_SHORT.format(where=where)} {_why_not_carried_on(tracker)}"
     return "off", f"Turned off {where}."
+
+
+def _why_not_carried_on(tracker: Tracker) -> str:
+    if tracker.anew != "offered":
+        return outcomes.NOT_OFFERED
+    return outcomes.NOT_PRESSED if tracker.offer_ran_out else outcomes.OFFER_CLOSED
 
 
 def _where(tracker: Tracker) -> str:
@@ -68,9 +77,10 @@ def close(
     figures, verdict = outcomes.keep_figures(store, run_id)
     said = f"{why} {sentence(verdict)}".strip()
     store.end_run(run_id, ended_ms, outcome, said)
-    if outcome == "off" and anew in ("waits", "offered"):
+    cut_short = outcome == "off" and anew in ("waits", "offered")
+    if cut_short:
         advice = outcomes.advice(store, run_id, fahrenheit)
         if advice:
             store.add_note(run_id, advice)
             said = f"{said} {advice}"
-    return RunResult(run_id, outcome, said, figures)
+    return RunResult(run_id, outcome, said, figures, cut_short)

@@ -18,6 +18,7 @@ from snapgloss.runs.plan import BatchPlan
 UNDER_WAY = (*STEP_STATE.values(), "hands_in")  # states that belong to a batch
 AT_ONCE_MS = 2000
 OFFER_WITHIN_MS = limits.CARRY_WAIT_MS + 5000  # by then a rig that started anew has offered
+WINDOW_SLACK_MS = 1000  # between the event of an offer and its window's own clock
 ENDED = ("finished", "off", "stopped", "locked")
 
 
@@ -63,6 +64,8 @@ class Tracker:
         self.behind = 0
         self.anew = ""  # after the rig started anew: "waits", "offered" or "carried_on"
         self.shift_ms = 0  # from this boot's times to the run's
+        self.offered_ms: int | None = None  # when this boot opened its window to carry on
+        self.seems_over = False  # a status says so, which may be older than the events: ask
         self._open = state == "ready" or state in UNDER_WAY  # something is there to end
         self._step_since_ms = 0
         self._prompt, self._grams = "none", 0
@@ -85,20 +88,34 @@ class Tracker:
             self.end_in(reading.state if reading.state in ENDED else "off")
 
     def take_status(self, status: Status) -> None:
-        """Follow a status, the device's word on where it is."""
+        """Follow a status, the device's word on where it was when it sent it.
+
+        A status waits in a queue while events are fetched past it, so it never ends a batch: it
+        sets `seems_over`, and `settle` takes what the rig answers when it is asked.
+        """
         self.status = status
         self._prompt = status.prompt
         if status.stop_code:
             self.stop_code = status.stop_code
-        if status.state != self.mirror.state:
+        if status.state in ENDED and self._open and not self.over:
+            self.seems_over = True
+        elif status.state != self.mirror.state:
             self._moved(status.state, self.newest_ms)
             self.mirror.adopt(status.state)
+
+    def settle(self, state: str) -> None:
+        """Take the rig's answer on where it is, all its events before being taken."""
+        self.seems_over = False
+        if state in ENDED and not self.over:
+            self.end_in(state)
+            self.mirror.adopt(state)
 
     def start_anew(self, state: str, shift_ms: int) -> None:
         """Follow a rig that started anew; `shift_ms` puts its times behind those before."""
         self.shift_ms, self.newest_ms, self._step_since_ms = shift_ms, 0, 0
         self.anew, self._prompt, self.status = "waits", "none", None
         self.ended_ms, self.ended_state = None, ""
+        self.offered_ms, self.seems_over = None, False
         self._open = state == "ready" or state in UNDER_WAY
         self.mirror.adopt(state)
         if self.started_ms is None:  # it was only asked for: nothing is there to carry on
@@ -141,14 +158,23 @@ class Tracker:
             self._prompt = "none"
         elif event.kind == "stop":
             self.stop_code = event.a
-        elif event.kind in ("offer", "carried_on") and self.anew:
-            self.anew = "offered" if event.kind == "offer" else "carried_on"
+        elif event.kind == "offer" and self.anew:
+            self.anew, self.offered_ms = "offered", event.at_ms
+        elif event.kind == "carried_on" and self.anew:
+            self.anew = "carried_on"
         return None
 
     @property
     def over(self) -> bool:
         """The batch has ended, or its start window closed without a press."""
         return self.ended_state != ""
+
+    @property
+    def offer_ran_out(self) -> bool:
+        """The window to carry on stood open for all its time, by the rig's own clock."""
+        if self.offered_ms is None or self.ended_ms is None:
+            return False
+        return self.ended_ms - self.offered_ms >= limits.OFFER_MS - WINDOW_SLACK_MS
 
     def end_in(self, state: str) -> None:
         """End the batch in a state that the device shows, unless an event has ended it."""

@@ -3,7 +3,6 @@
 from typing import TYPE_CHECKING
 
 from snapgloss.base.records import Event, Reading
-from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Record
 from snapgloss.link.streams import Gap
 
@@ -21,33 +20,37 @@ class Recorder:
         self._store, self.boot_id = store, boot_id
         self._readings: list[Reading] = []
         self._events: list[Event] = []
+        self._gaps: list[Gap] = []
         self._flushed_at_s = now_s
 
     def add(self, record: Record) -> None:
-        """Take a record; a gap is kept at once, a status not at all."""
+        """Take a record; a status is not kept."""
         if isinstance(record, Reading):
             self._readings.append(record)
         elif isinstance(record, Event):
             self._events.append(record)
         elif isinstance(record, Gap):
-            self._store.add_gap(self.boot_id, *record)
+            self._gaps.append(record)
 
-    def flush_when_due(self, now_s: float) -> None:
-        """Write when enough has come or enough time has passed."""
-        if len(self._readings) >= MOST_READINGS or now_s - self._flushed_at_s >= MOST_S:
-            self.flush(now_s)
+    def is_due(self, now_s: float) -> bool:
+        """True when enough has come or enough time has passed."""
+        return len(self._readings) >= MOST_READINGS or now_s - self._flushed_at_s >= MOST_S
 
     def flush(self, now_s: float) -> None:
-        """Write all that was added. Called twice for the same records it writes them once."""
+        """Write all that was added. Called twice for the same records it writes them once.
+
+        After a StoreError all of it is still here, for another try.
+        """
         self._flushed_at_s = now_s
         for first in range(0, len(self._readings), MOST_READINGS):
             self._store.add_readings(self.boot_id, self._readings[first : first + MOST_READINGS])
         if self._events:
             self._store.add_events(self.boot_id, self._events)
-        self._readings, self._events = [], []
+        for gap in self._gaps:
+            self._store.add_gap(self.boot_id, *gap)
+        self._readings, self._events, self._gaps = [], [], []
 
-    def keep_console(self, link: RigLink) -> None:
-        """Write the console text the link has kept."""
-        text = link.take_console()
+    def keep_console(self, text: str) -> None:
+        """Write console text, if there is any."""
         if text.strip():
             self._store.add_console(self.boot_id, text)

@@ -55,8 +55,8 @@ def find(
     if any(kind in OFFERED for kind in kinds) or _may_still_offer(identity):
         link.expect(identity.newest_reading, identity.newest_event)
         return Found(run_id, True, outcomes.JOINED if under_way else "", records)
-    words = outcomes.close_old(store, run_id)
-    return Found(None, False, f"{words} {outcomes.JOINED}", records) if under_way else words
+    closed = outcomes.close_old(store, run_id)
+    return Found(None, False, f"{closed} {outcomes.JOINED}", records) if under_way else closed
 
 
 def _same_boot(

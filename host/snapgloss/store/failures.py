@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import StoreBusy, StoreError
 
 # SQLite's own names of its result codes (sqlite.org/rescode.html), longest match first.
 _SENTENCES = (
@@ -51,6 +51,7 @@ _SENTENCES = (
         "Check the disk and its cable, then try again; keep a copy of the folder first.",
     ),
 )
+_BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED")
 _SERVER = (
     "does not answer",
     "Check that the database server runs, and its address, name and password.",
@@ -67,7 +68,8 @@ def store_error(error: Exception, where: str) -> StoreError:
     name = getattr(cause, "sqlite_errorname", None) or ""
     for prefix, words, remedy in _SENTENCES:
         if name.startswith(prefix):
-            return StoreError(f"The record in {where} {words}.", remedy)
+            kind = StoreBusy if name.startswith(_BUSY) else StoreError
+            return kind(f"The record in {where} {words}.", remedy)
     if isinstance(error, OperationalError) and not isinstance(cause, sqlite3.Error):
         return StoreError(f"The record in {where} {_SERVER[0]}.", _SERVER[1])
     first_line = (str(cause).splitlines() or [type(cause).__name__])[0]

@@ -1,10 +1,12 @@
 """Hazards by the clock: `probe_out@3600` is one that begins an hour after the press of start."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, NamedTuple
 
 from snapgloss.base.errors import InputError
+from snapgloss.virtual.hazards import PlantFaults
 
 _ALIASES = {"crust": ("probe_lag_factor", 4.0)}
 _REMEDY = "Write name@second or name=value@second-second, seconds after the press of start."
@@ -39,14 +41,39 @@ def parse_fault(text: str) -> Fault:
     try:
         if not (name and at):
             raise ValueError
-        return Fault(
+        fault = Fault(
             name,
             float(value) if equals else usual_value,
-            None if begin == "boot" else float(begin),
-            float(end) if dash else None,
+            None if begin == "boot" else _second(begin),
+            _second(end) if dash else None,
         )
     except ValueError:
-        raise InputError(f"The fault {text!r} cannot be read.", _REMEDY) from None
+        names = () if name in known([PlantFaults, Panel]) else (_list([PlantFaults, Panel]),)
+        raise InputError(
+            f"The fault {text!r} cannot be read.", " ".join([_REMEDY, *names])
+        ) from None
+    if fault.end_s is not None and fault.end_s <= (fault.begin_s or 0.0):
+        raise InputError(
+            f"The fault {text!r} ends at second {fault.end_s:g}, before it has begun.",
+            "Write the earlier second first, such as power_cut@900-910.",
+        )
+    return fault
+
+
+def _second(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError
+    return value
+
+
+def known(targets: Iterable[Any]) -> list[str]:
+    """Return the names of the hazards that the targets, or their classes, have."""
+    return sorted(field.name for target in targets for field in fields(target))
+
+
+def _list(targets: Iterable[Any]) -> str:
+    return f"There are: {', '.join(known(targets))}."
 
 
 class FaultPlan:
@@ -87,5 +114,4 @@ class FaultPlan:
         for target in self._targets:
             if hasattr(target, name) and not name.startswith("_"):
                 return target
-        known = sorted(field.name for target in self._targets for field in fields(target))
-        raise InputError(f"No hazard is called {name!r}.", f"There are: {', '.join(known)}.")
+        raise InputError(f"No hazard is called {name!r}.", _list(self._targets))

@@ -93,7 +93,12 @@ def _parse_act(text: str) -> Act:
     end_s = float(found["end"] or begin_s + kind.span_s)
     unit = found["unit"] or ""
     known = unit == kind.unit or (unit == "g" and found["name"] in DECLARED)
-    if (found["amount"] and not known) or end_s < begin_s or found["parts"] == "0":
+    if end_s < begin_s:
+        raise InputError(
+            f"The act {text!r} ends at second {end_s:g}, before it has begun.",
+            "Write the earlier second first, such as lift@600-640.",
+        )
+    if (found["amount"] and not known) or found["parts"] == "0":
         raise InputError(f"The act {text!r} cannot be read.", _REMEDY)
     return Act(
         found["name"],

@@ -10,6 +10,7 @@ EXPECTED = {
     "RigError": 3,
     "LinkError": 4,
     "StoreError": 5,
+    "StoreBusy": 5,
     "VersionError": 6,
 }
 

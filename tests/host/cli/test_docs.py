@@ -8,6 +8,7 @@ import pytest
 
 from snapgloss.base.errors import SnapglossError
 from snapgloss.cli import batch, main
+from snapgloss.virtual.faults import parse_fault
 
 PAGE = Path(__file__).parents[3] / "host" / "docs" / "commands.md"
 GENERAL = {"--help"}
@@ -85,6 +86,15 @@ def test_exit_codes(page: dict[str, str]) -> None:
     assert sorted(listed) == sorted(possible | {0, main.INTERRUPTED})
     for code in listed:
         assert re.search(rf"^  {code:<5}\S", main.EPILOG, re.MULTILINE)
+
+
+def test_the_length_of_a_power_cut_is_as_the_page_says(page: dict[str, str]) -> None:
+    """The example of a hazard from one second to another lasts as long as its sentence says."""
+    shown = re.search(r"`(power_cut@\S+)` is a cut of (\d+) s at\s+second (\d+)", page["virtual"])
+    assert shown is not None
+    fault = parse_fault(shown[1])
+    assert fault.begin_s is not None and fault.end_s is not None
+    assert (fault.end_s - fault.begin_s, fault.begin_s) == (float(shown[2]), float(shown[3]))
 
 
 def test_a_missing_option_would_be_seen() -> None:

@@ -289,6 +289,18 @@ def test_the_offer_stands():
     assert now(run.stay("off", 110, 30_800)).key == "power_off"
 
 
+@pytest.mark.parametrize(
+    ("state", "key"), [("melting", "power_melting"), ("working", "power_off")]
+)
+def test_nothing_is_said_before_the_rig_knows_whether_it_can_carry_on(state, key):
+    """Just back from a power cut: no card that says to start anew, for an offer may come; after
+    20 s without one the card comes, and at once for a batch that is over."""
+    run = Run().stay(state, 60, 31_500).lose(60).tell("boot").stay("off", 15, 31_000)
+    assert now(run) is None
+    assert after(run).key == key
+    assert now(run.stay("off", 7, 31_000)).key == key
+
+
 def test_stopped_in_the_melt():
     """A stop before any seed costs time only."""
     run = Run().stay("melting", 60, 44_000).tell("stop", 8, 0).stay("stopped", 600, 41_000)

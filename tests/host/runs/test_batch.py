@@ -1,15 +1,19 @@
 """A batch against a scripted rig: what is asked, recorded, said, and how it can end."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from rigwire.states import STATES
-from snapgloss.base.errors import LinkError, RigError, StoreError
+from snapgloss.base.errors import LinkError, RigError, StoreBusy, StoreError
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
+from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
 from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
 from snapgloss.store.store import Store
@@ -162,6 +166,7 @@ def test_off_is_said_with_its_step(
     rig.then["ask_start"] = off
     result = run_batch(plan, link, store, watch)
     assert (result.outcome, result.words) == ("off", "Turned off in step 1 of 3.")
+    assert result.cut_short is False
 
 
 def test_nobody_presses(
@@ -321,6 +326,66 @@ def test_a_full_disk_says_that_the_rig_carries_on(
     assert "off" not in [m.name for m in rig.done]
 
 
+def hold_record(store: Store, clock: ScriptedClock, until_s: float, monkeypatch: Any) -> None:
+    """Let another program hold the record until a moment of the link's clock."""
+
+    def held(name: str) -> Callable[..., Any]:
+        write = getattr(store, name)
+
+        def try_it(*values: Any) -> Any:
+            if clock.at_s < until_s:
+                raise StoreBusy("The record stayed locked.", "Close the other snapgloss.")
+            return write(*values)
+
+        return try_it
+
+    for name in ("begin_run", "add_readings", "add_events", "add_note", "end_run"):
+        monkeypatch.setattr(store, name, held(name))
+
+
+def test_a_record_held_for_25_s_loses_nothing(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """Another program holds the record from the press on: it is told once, and when it lets go
+    the whole batch is written."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    hold_record(store, clock, 25.0, monkeypatch)
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.outcome) == (1, "finished")
+    assert len(store.readings(1)) == 122
+    said = [words for _, words in watch.lines]
+    assert (said.count(HELD), said.count(FREE_AGAIN)) == (1, 1)
+
+
+def test_a_record_held_for_long_ends_the_recording(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """After 10 min the error comes out with what goes on, and the rig is left alone."""
+    rig.then["ask_start"] = lambda: finish(rig)
+    hold_record(store, clock, 1e9, monkeypatch)
+    with pytest.raises(StoreError, match="stayed locked") as caught:
+        run_batch(plan, link, store, watch)
+    assert caught.value.remedy.endswith("A real rig carries on by itself.")
+    assert 600 <= clock.at_s <= 620
+    assert "off" not in [m.name for m in rig.done]
+
+
+def test_ctrl_c_while_the_record_is_held_leaves_a_started_rig_alone(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
+    clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """Somebody has pressed, and the run could not be written yet: Ctrl-C sends no off."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    monkeypatch.setattr(store, "begin_run", lambda *_: (_ for _ in ()).throw(StoreBusy("Held.")))
+    monkeypatch.setattr(link, "let_pass", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
+    result = run_batch(plan, link, store, watch)
+    assert (result.run_id, result.outcome) == (None, "left")
+    assert "carries on by itself" in result.words
+    assert "off" not in [m.name for m in rig.done]
+
+
 def test_ctrl_c_before_the_press_closes_the_window(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:
@@ -345,10 +410,30 @@ def test_a_pulled_cable_keeps_the_run_open(
     result = run_batch(plan, link, store, watch)
     assert result.outcome == "link_lost"
     assert "the cable came out" in result.words
-    assert "carries on by itself" in result.words
+    assert "If the rig has power, the batch goes on by itself." in result.words
     assert len(store.readings(result.run_id or 0)) == 1
     assert store.run(result.run_id or 0).outcome == "unfinished"
     assert [note.words for note in store.notes(result.run_id or 0)] == [result.words]
+
+
+def test_a_rig_that_is_looked_for_may_be_without_power(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """A rig that is gone may stand dark: nothing says that it carries on, only that it does with
+    power, and that it is looked for."""
+
+    def pull() -> None:
+        begin(rig)
+        rig.unplug()
+
+    def seek(board: str, say: Callable[[str], None]) -> RigLink:
+        raise LinkError("The rig was not found again.", "Plug it in.")
+
+    rig.then["ask_start"] = pull
+    run_batch(plan, link, store, watch, seek=seek)
+    said = next(said for _, said in watch.lines if "Looking for it" in said)
+    assert said.endswith("If the rig has power, the batch goes on by itself. Looking for it ...")
+    assert "The rig carries on" not in said
 
 
 def test_a_cable_pulled_before_the_press_is_an_error(
@@ -420,7 +505,7 @@ def test_a_rig_that_started_anew_carries_on_in_the_same_run(
     assert [r.seq for r in readings] == [1, 2, 3, 4, 5, 6, 7, 0, 1, 2, 3, 4]
     assert [r.product_mc for r in readings[-5:]] == [31_000] * 5
     assert [r.at_ms for r in readings] == sorted(r.at_ms for r in readings)
-    said = [words for _, words in watch.lines]
+    said = [said for _, said in watch.lines]
     assert "The rig started anew: all is off. It looks whether it can carry on." in said
     offer = "The rig offers to carry on with step 3 at 31.0 °C"
     assert f"{offer}: press start on the rig within 2 minutes." in said
@@ -428,6 +513,52 @@ def test_a_rig_that_started_anew_carries_on_in_the_same_run(
     assert said.count("Press start on the rig: hold the button for 1 to 3 seconds.") == 1
     carry = [one for one in watch.seen if one.state == "ready" and one.at_s > 10]
     assert all("carries on where it was" in one.now for one in carry)
+
+
+def test_an_old_status_does_not_end_what_the_rig_carries_on(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Back from a power cut the rig answers hello with `ready`, while its first statuses, `off`,
+    still wait in the queue: the offer and the press after them are taken all the same."""
+
+    def carry_on() -> None:
+        move(rig, 5_000, "ready", "melting")
+        rig.push_event(5_000, "carried_on", 1, 21_000)
+        read(rig, 6_000, "melting", 1, 21_000)
+        move(rig, 7_000, "melting", "finished")
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        rig.push_event(3_500, "state", NO["ready"], NO["off"], heard=False)
+        rig.push_event(3_500, "offer", 1, 21_000, heard=False)
+        rig.push_status(NO["off"], 0, -1, 0, -1, -1, 0, 0, 0)
+        rig.state_no = NO["ready"]
+        rig.then["fetch_events"] = carry_on
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert (result.outcome, len(store.parts(1))) == ("finished", 2)
+    assert "Carried on with step 1 at 21.0 °C." in [said for _, said in watch.lines]
+
+
+def test_an_offer_that_somebody_turns_off_is_not_called_unanswered(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Off 20 s into the offer: the words do not say that nobody pressed within 2 minutes."""
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        move(rig, 3_500, "off", "ready")
+        rig.push_event(3_500, "offer", 1, 21_000)
+        move(rig, 23_500, "ready", "off")
+
+    rig.then["ask_start"] = cut
+    result = run_batch(plan, link, store, watch)
+    assert result.outcome == "off"
+    assert "was turned off before anybody pressed start to carry on" in result.words
+    assert "2 minutes" not in result.words
 
 
 def test_an_offer_that_nobody_takes_ends_as_off(
@@ -450,7 +581,7 @@ def test_an_offer_that_nobody_takes_ends_as_off(
     assert result.words.startswith(
         "Cut short in step 1 of 3: the rig started anew and nobody pressed start within 2 minutes"
     )
-    assert store.run(1).outcome == "off"
+    assert (store.run(1).outcome, result.cut_short) == ("off", True)
 
 
 def test_a_rig_that_offers_nothing_ends_the_batch(
@@ -574,6 +705,45 @@ def test_a_batch_started_elsewhere_is_not_the_old_run(
     result = run_batch(plan, again, store, Watcher())
     again.close()
     assert (result.run_id, store.run(1).outcome) == (2, "off")
+
+
+def test_a_window_left_open_by_a_host_that_died_is_joined(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """`ready` with this schedule: nothing is uploaded or asked for again, for a hand may be on the
+    button; the person is told what to press, and the press begins the batch."""
+    move(rig, 1_000, "off", "ready")
+    rig.digest = plan.digest
+    rig.settled_anew()
+    link = introduce(rig, ScriptedClock(rig))
+    move(rig, 9_000, "ready", "melting")
+    move(rig, 10_000, "melting", "finished")
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert (result.run_id, result.outcome) == (1, "finished")
+    assert {m.name for m in rig.done} == {"hello"}
+    assert watch.lines[0] == (
+        0, "The rig was waiting for this start already: nothing has begun yet. "
+        "Press start on the rig: hold the button for 1 to 3 seconds.",
+    )  # fmt: skip
+
+
+def test_a_window_of_another_schedule_is_closed_first(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher
+) -> None:
+    """`ready` with another schedule: off, said in words, then a start as usual."""
+    rig.state_no, rig.digest = NO["ready"], "0badcafe"
+    link = introduce(rig, ScriptedClock(rig))
+    rig.then["off"] = lambda: move(rig, 500, "ready", "off")
+    rig.then["ask_start"] = lambda: finish(rig)
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert result.outcome == "finished"
+    asked = [m.name for m in rig.done if m.name in ("off", "load_open", "ask_start")]
+    assert asked == ["off", "load_open", "ask_start"]
+    assert watch.lines[0] == (
+        0, "The rig was waiting for the start of another schedule. It waits no more.",
+    )  # fmt: skip
 
 
 def test_another_batch_under_way(

@@ -98,11 +98,46 @@ def test_withheld_heat_is_said(tracker: Tracker) -> None:
     assert tracker.progress().withheld == ""
 
 
-def test_a_status_is_believed(tracker: Tracker) -> None:
-    """A status that shows another state moves the mirror without a warning."""
+OFF = Status("off", 0, -1, "none", -1, -1, 0, 0, 0)
+
+
+def test_a_status_is_believed_once_the_rig_says_it_again(tracker: Tracker) -> None:
+    """A status that shows the end asks for the rig's own answer, and that ends the batch."""
     tracker.take_status(Status("finished", 0, -1, "none", -1, -1, 0, 0, 0))
-    assert (tracker.over, tracker.ended_state) == (True, "finished")
+    assert (tracker.over, tracker.seems_over) == (False, True)
+    tracker.settle("finished")
+    assert (tracker.over, tracker.ended_state, tracker.seems_over) == (True, "finished", False)
     assert tracker.progress().share_done == 1.0
+
+
+def test_a_status_from_before_the_offer_ends_nothing(tracker: Tracker) -> None:
+    """After a power cut hello already says `ready`; the boot's first status, `off`, was queued
+    before and comes later. The batch is carried on."""
+    tracker.take_reading(reading(150, "melting", 1))
+    tracker.start_anew("ready", 60_000)
+    tracker.take_status(OFF)
+    tracker.settle("ready")
+    tracker.take_event(state(4, "off", "ready"))
+    tracker.take_event(Event(2, 4_000, "offer", 1, 33_000))
+    tracker.take_status(OFF)
+    assert (tracker.over, tracker.anew) == (False, "offered")
+    tracker.settle("ready")
+    tracker.take_event(state(25, "ready", "melting"))
+    tracker.take_event(Event(4, 25_000, "carried_on", 1, 33_000))
+    assert (tracker.over, tracker.anew) == (False, "carried_on")
+
+
+@pytest.mark.parametrize(("closed_s", "ran_out"), [(124, True), (64, False)])
+def test_an_offer_ran_out_only_after_its_two_minutes(
+    tracker: Tracker, closed_s: int, ran_out: bool
+) -> None:
+    """120 s of the rig's own time; a window closed earlier was closed by somebody."""
+    tracker.start_anew("off", 60_000)
+    tracker.take_event(state(4, "off", "ready"))
+    tracker.take_event(Event(2, 4_000, "offer", 1, 33_000))
+    assert tracker.offer_ran_out is False
+    tracker.take_event(state(closed_s, "ready", "off"))
+    assert (tracker.over, tracker.offer_ran_out) == (True, ran_out)
 
 
 def test_unknown_numbers_are_words_too(plan: BatchPlan) -> None:

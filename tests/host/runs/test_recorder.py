@@ -2,6 +2,9 @@
 
 from typing import Any, cast
 
+import pytest
+
+from snapgloss.base.errors import StoreBusy
 from snapgloss.base.records import Event, Reading
 from snapgloss.link.streams import Gap
 from snapgloss.runs.recorder import MOST_S, Recorder
@@ -12,13 +15,18 @@ class CountingStore:
 
     def __init__(self) -> None:
         self.calls: list[tuple[str, int]] = []
+        self.is_held = False
 
     def add_readings(self, boot_id: int, readings: list[Reading]) -> None:
-        """Count."""
+        """Count, or refuse."""
+        if self.is_held:
+            raise StoreBusy("Locked.")
         self.calls.append(("readings", len(readings)))
 
     def add_events(self, boot_id: int, events: list[Event]) -> None:
-        """Count."""
+        """Count, or refuse."""
+        if self.is_held:
+            raise StoreBusy("Locked.")
         self.calls.append(("events", len(events)))
 
     def add_gap(self, boot_id: int, *gap: Any) -> None:
@@ -32,27 +40,44 @@ def reading(seq: int) -> Reading:
 
 
 def test_two_hundred_readings_or_half_a_second() -> None:
-    """Nothing is written before either is reached; then all at once."""
+    """Nothing is due before either is reached; then all is written at once."""
     store = CountingStore()
     recorder = Recorder(cast(Any, store), 1, 0.0)
     for seq in range(199):
         recorder.add(reading(seq))
-    recorder.flush_when_due(MOST_S - 0.01)
-    assert store.calls == []
+    assert not recorder.is_due(MOST_S - 0.01)
     recorder.add(reading(199))
-    recorder.flush_when_due(MOST_S - 0.01)
+    assert recorder.is_due(MOST_S - 0.01)
+    recorder.flush(MOST_S - 0.01)
     assert store.calls == [("readings", 200)]
     recorder.add(Event(0, 0, "done", 0, 0))
-    recorder.flush_when_due(2 * MOST_S - 0.02)
-    assert len(store.calls) == 1
-    recorder.flush_when_due(2 * MOST_S)
+    assert not recorder.is_due(2 * MOST_S - 0.02)
+    assert recorder.is_due(2 * MOST_S)
+    recorder.flush(2 * MOST_S)
     assert store.calls == [("readings", 200), ("events", 1)]
     recorder.flush(9.0)
     assert len(store.calls) == 2
 
 
-def test_a_gap_is_kept_at_once() -> None:
-    """A gap does not wait."""
+def test_a_gap_is_kept_with_the_rest() -> None:
+    """A gap is written once, by the next flush."""
     store = CountingStore()
-    Recorder(cast(Any, store), 1, 0.0).add(Gap("readings", 4, 8, "lost"))
+    recorder = Recorder(cast(Any, store), 1, 0.0)
+    recorder.add(Gap("readings", 4, 8, "lost"))
+    recorder.flush(1.0)
+    recorder.flush(2.0)
     assert store.calls == [("gap", 4)]
+
+
+def test_what_could_not_be_written_is_still_there() -> None:
+    """A flush that fails loses nothing: the next one writes readings, events and gaps."""
+    store = CountingStore()
+    store.is_held = True
+    recorder = Recorder(cast(Any, store), 1, 0.0)
+    for record in (reading(0), Event(0, 0, "done", 0, 0), Gap("readings", 4, 8, "lost")):
+        recorder.add(record)
+    with pytest.raises(StoreBusy):
+        recorder.flush(1.0)
+    store.is_held = False
+    recorder.flush(2.0)
+    assert store.calls == [("readings", 1), ("events", 1), ("gap", 4)]

@@ -11,7 +11,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import StoreBusy, StoreError
 from snapgloss.store import engine as engines
 from snapgloss.store import migrate, open_store
 from snapgloss.store.migrations import REVISIONS
@@ -127,7 +127,7 @@ def test_a_locked_record_is_waited_for_then_named(tmp_path, monkeypatch, identit
     with open_store(tmp_path) as store:
         other = sqlite3.connect(_file(tmp_path), isolation_level=None)
         other.execute("BEGIN IMMEDIATE")
-        with pytest.raises(StoreError, match="locked"):
+        with pytest.raises(StoreBusy, match="locked"):
             store.boot_id(identity())
         assert store.runs() == []  # a reader does not wait for the writer
         other.close()

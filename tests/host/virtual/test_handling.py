@@ -48,7 +48,6 @@ def test_an_act_says_itself_as_a_script_does() -> None:
         "juggle@1",
         "lift",
         "lift@",
-        "lift@9-3",
         "lift=3%@1",
         "seed=3C@1",
         "seed*0@1",
@@ -61,6 +60,13 @@ def test_what_cannot_be_read_is_said_in_a_sentence(text: str) -> None:
     """InputError names the act and what could be written."""
     with pytest.raises(InputError, match="cannot be read"):
         parse_handling(text)
+
+
+def test_an_act_that_ends_before_it_begins_is_refused() -> None:
+    """Seconds in the wrong order, in words that show the right one."""
+    with pytest.raises(InputError, match="ends at second 3, before it has begun") as caught:
+        parse_handling("lift@9-3")
+    assert "lift@600-640" in caught.value.remedy
 
 
 def test_a_lifted_bowl_takes_no_heat_and_its_contact_opens() -> None:

@@ -14,11 +14,42 @@ def test_texts_of_hazards() -> None:
     assert parse_fault("stop_open@boot") == Fault("stop_open", True, None, None)
 
 
-@pytest.mark.parametrize("text", ["probe_out", "@5", "probe_out@", "probe_out@x", "a=b@1", ""])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "probe_out",
+        "@5",
+        "probe_out@",
+        "probe_out@x",
+        "a=b@1",
+        "",
+        "probe_out@nan",
+        "probe_out@1-inf",
+    ],
+)
 def test_texts_that_are_none(text: str) -> None:
     """Each is refused in words that show the form."""
     with pytest.raises(InputError, match="name@second"):
         parse_fault(text)
+
+
+@pytest.mark.parametrize("text", ["power_cut@5-1", "power_cut@5-5", "power_cut@boot-0"])
+def test_a_hazard_that_ends_before_it_begins_is_refused(text: str) -> None:
+    """Seconds in the wrong order, in words that show the right one."""
+    with pytest.raises(InputError, match="before it has begun") as caught:
+        parse_fault(text)
+    assert "power_cut@900-910" in caught.value.remedy
+
+
+@pytest.mark.parametrize("text", ["nosuch", "nosuch@", "@7"])
+def test_a_name_without_its_second_is_answered_with_the_names(text: str) -> None:
+    """Whoever asks for a hazard that is none reads those there are; a known one needs no list."""
+    with pytest.raises(InputError) as caught:
+        parse_fault(text)
+    assert "power_cut" in caught.value.remedy and "probe_out" in caught.value.remedy
+    with pytest.raises(InputError) as caught:
+        parse_fault("probe_out")
+    assert "There are" not in caught.value.remedy
 
 
 def test_a_hazard_begins_and_ends_in_time() -> None:

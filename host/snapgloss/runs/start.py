@@ -1,0 +1,40 @@
+"""Ask a rig for the start of a batch; a person presses."""
+
+from collections.abc import Callable
+
+from snapgloss.base.records import Identity
+from snapgloss.link.client import RigLink
+from snapgloss.runs import connect, words
+from snapgloss.runs import outcome as outcomes
+from snapgloss.runs.plan import BatchPlan
+
+
+def ask(
+    plan: BatchPlan, link: RigLink, identity: Identity, say: Callable[[str], None]
+) -> Identity:
+    """Upload the schedule and ask for its start; the link follows what comes from then on.
+
+    A window that a host left open is joined, or closed when it is for something else; the
+    answer is the rig's newest word on itself. Raises RigError when the rig refuses.
+    """
+    if identity.state == "ready":
+        if identity.digest_held == plan.digest:
+            _join_window(link, identity, say)
+            return identity
+        link.off()
+        say(outcomes.WINDOW_CLOSED)
+        identity = link.hello(connect.HOST_VERSION)
+    _follow_on(link, identity)
+    link.ask_start(link.upload(plan.body))
+    return identity
+
+
+def _join_window(link: RigLink, identity: Identity, say: Callable[[str], None]) -> None:
+    """A host that is gone has asked for this start. It is not asked for again: a hand may be on
+    the button, and a press counts only when it begins after the request."""
+    _follow_on(link, identity)
+    say(f"{outcomes.WINDOW_JOINED} {words.PRESS_START}")
+
+
+def _follow_on(link: RigLink, identity: Identity) -> None:
+    link.follow_from(identity.newest_reading + 1, identity.newest_event + 1)
