@@ -255,16 +255,12 @@ class Interlocks:
 
     def is_blurred(self):
         """Something was added, fed or handled: no balance can be drawn."""
-        return (
-            self.addition_ms > 0
-            or self.unsettled_ms > 0
-            or self._hot.fed_ms > 0
-            or self.is_cold_expected
-        )
+        left_ms = max(self.addition_ms, self.unsettled_ms, self._hot.fed_ms)
+        return left_ms > 0 or self.is_cold_expected
 
-    def doubt(self, product_mc):
+    def doubt(self):
         """The reading does not follow the heat."""
-        self.pause(product_mc)
+        self.pause(self.product_mc)
         self.hands = BY_DOUBT
 
     def pause(self, before_mc):

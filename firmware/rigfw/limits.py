@@ -46,7 +46,8 @@ WALL_MARGIN_MC = 500  # the regulator keeps this far below the wall limit
 # No rise.
 GAP_LEAST_PERMILLE = 300  # own choice: judged only above this mean heat, loss taken off
 GAP_PART = 4  # plate must be hotter than the chocolate by a quarter of what is expected
-GAP_MS = 40000
+GAP_MS = 30000
+GAP_HALF_PERMILLE = 500  # own choice
 GAP_MEAN_S = 64  # memory of the mean heat, about twice the plate's own time
 RISE_MC = 1500  # expected rise of one judgement without a plate probe
 CLIMB_MC = 1000  # nearer to its target the chocolate need not rise

@@ -56,7 +56,11 @@ class RiseCheck:
         net_mw = self._mean_mw - loss_mw
         expected_mc = net_mw // self._config.plate_w_per_k
         enough = net_mw >= limits.GAP_LEAST_PERMILLE * self._config.heater_w
-        if enough and (plate_mc - product_mc) * limits.GAP_PART < expected_mc:
+        is_small = enough and (plate_mc - product_mc) * limits.GAP_PART < expected_mc
+        # Whatever the loss is: half of all heat makes a plate hotter than what lies on it.
+        half_mw = limits.GAP_HALF_PERMILLE * self._config.heater_w
+        is_colder = self._mean_mw >= half_mw and plate_mc <= product_mc
+        if is_small or is_colder:
             self._gap_ms += 1000
         else:
             self._gap_ms = 0

@@ -86,7 +86,7 @@ class Seconds:
         may_melt = kind in MELTING and (self._pieces_s > 0 or product_mc < limits.MELTED_MC)
         self.witness.second(heat_mw, lost_mw, product_mc, plate_mc, how_much, part, may_melt)
         if self.witness.doubt:
-            locks.doubt(product_mc)
+            locks.doubt()
 
     def _how_much(self, locks, kind, room_mc, fan_permille):
         """A fan takes an unknown part of the heat, but gives none. A ladle and hands blur

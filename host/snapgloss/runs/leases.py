@@ -19,6 +19,8 @@ PROBE_WITHIN_S = 3.0
 MOST_S = 3600  # the wire's longest test
 EARLY_S = 10  # a test that ends so much before its time did not end by it
 
+ASKED = "asked"
+"""Until the rig itself says that its window is open; a status from before may still come."""
 PRESS = "Press start on the rig: hold the button for 1 to 3 seconds. It then drives its outputs."
 NOT_PRESSED = "The window closed: nobody pressed start on the rig. Nothing was driven."
 DONE = "The test is over after {span}; all is off."
@@ -109,7 +111,7 @@ class _Step:
         self._link.follow_from(identity.newest_reading + 1, identity.newest_event + 1)
         self._await_probe()
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
-        self._state = "ready"
+        self._state = ASKED
         self._watch.say(PRESS)
         try:
             while self._outcome is None:
@@ -173,6 +175,8 @@ class _Step:
         self._watch.reading((reading.at_ms - self._began_ms) // 1000, reading)
 
     def _moved(self, state: str) -> None:
+        if self._state == ASKED and state == "off":
+            return  # told before it was asked
         before, self._state = self._state, state
         if state == "stopped":
             self._outcome = "stopped"
