@@ -82,6 +82,12 @@ FILES = {
         ", line 47, step 4, target: the low point 32 C is not below the rewarm target 31.5 C; "
         "cool to about 28 C.",
     ),
+    "rewarm under the low point": Mistake(
+        cooled("28 C").replace('kind = "rewarm"\ntarget = "31.5 C"',
+                               'kind = "rewarm"\ntarget = "27 C"'),
+        ", line 57, step 5, target: the rewarm target 27 C is not above the low point 28 C; "
+        "rewarm to about 31 C to 32 C.",
+    ),
     "melt under 40": changed(
         'target = "48 C"',
         'target = "39 C"',
