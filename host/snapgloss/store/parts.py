@@ -59,6 +59,19 @@ def _last_at_ms(connection: Connection, part: PartRow) -> int:
     return int(part.start_ms if at_ms is None else at_ms) + part.shift_ms
 
 
+def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
+    """When the newest reading of the run's last part was taken; None when there is none."""
+    newest = of_run(connection, run_id)[-1:]
+    wanted = select(RUN_PARTS.c.begun_utc_ms).where(RUN_PARTS.c.run_id == run_id)
+    begun_utc_ms = connection.execute(wanted.order_by(RUN_PARTS.c.part_no.desc())).scalar()
+    if not newest or begun_utc_ms is None:
+        return None
+    at_ms = connection.execute(
+        select(func.max(READINGS.c.at_ms)).where(_within(READINGS, newest[0]))
+    ).scalar()
+    return None if at_ms is None else int(begun_utc_ms + at_ms - newest[0].start_ms)
+
+
 def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
     """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]

@@ -220,6 +220,13 @@ class Store:
         with self._reading() as connection:
             return parts.of_run(connection, run_id)
 
+    def silent_ms(self, run_id: int) -> int | None:
+        """How old the newest reading of a run's last part is, by the host's clock; None when
+        there is none. It means nothing for a simulated rig, whose time is not the host's."""
+        with self._reading() as connection:
+            newest_utc_ms = parts.newest_utc_ms(connection, run_id)
+        return None if newest_utc_ms is None else self._clock_utc_ms() - newest_utc_ms
+
     def readings(self, run_id: int) -> list[Reading]:
         """A run's readings in order. After a reset `at_ms` counts on from the boot before, by
         the host's clock; `seq` begins again."""
