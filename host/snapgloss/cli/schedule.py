@@ -98,9 +98,12 @@ def _checked(file: Path, out: Path | None, wishes: dict[str, Any]) -> "ScheduleF
 
 
 def _made(rig: "RigDescription", wishes: dict[str, Any]) -> "ScheduleFile":
+    from snapgloss.base.names import check_name
     from snapgloss.chocolate.types import type_of
     from snapgloss.schedules.maker import make
 
+    if wishes["chocolate"] is not None:
+        check_name(wishes["chocolate"], "The chocolate's name")
     method: Any = wishes["method"] or "seeded"
     start: Any = STARTS[wishes["start"] or ("in-temper" if method == "kept" else "solid")]
     mass_g = 2000 if wishes["mass_g"] is None else wishes["mass_g"]

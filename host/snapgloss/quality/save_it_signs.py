@@ -98,7 +98,10 @@ def _still(bowl: Bowl) -> tuple[Gap, Figures] | None:
     if not before or before[-1] is None:
         return None
     after_mc = after[0] if after and after[0] is not None else bowl.product_mc
-    figures: Figures = {"still_s": (gap.to_ms - gap.from_ms) / 1000, "before_mc": before[-1]}
+    figures: Figures = {"before_mc": before[-1]}
+    booted = any(e.kind == "boot" and gap.from_ms <= e.at_ms <= gap.to_ms for e in bowl.events)
+    if not (bowl.simulated and booted):
+        figures["still_s"] = (gap.to_ms - gap.from_ms) / 1000
     return gap, {**figures, "after_mc": before[-1] if after_mc is None else after_mc}
 
 

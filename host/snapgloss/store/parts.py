@@ -94,7 +94,20 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
             & (GAPS.c.to_seq >= oldest)
             & (GAPS.c.from_seq <= newest)
         )
-        found += [GapRow(*row) for row in connection.execute(wanted.order_by(GAPS.c.from_seq))]
+        rows = connection.execute(wanted.order_by(GAPS.c.from_seq))
+        found += _merged([GapRow(*row) for row in rows])
+    return found
+
+
+def _merged(gaps: list[GapRow]) -> list[GapRow]:
+    """Put gaps of one stream together that touch and have the same reason."""
+    found: list[GapRow] = []
+    for gap in gaps:
+        last = found[-1] if found else None
+        if last is not None and gap.from_seq <= last.to_seq + 1 and gap.why == last.why:
+            found[-1] = last._replace(to_seq=max(last.to_seq, gap.to_seq))
+        else:
+            found.append(gap)
     return found
 
 

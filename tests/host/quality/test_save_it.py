@@ -281,6 +281,16 @@ def test_power_came_back_in_time():
     assert "11 g to 21 g of grated seed" in card.give_up
 
 
+def test_how_long_a_simulated_rig_was_without_power_is_not_said():
+    """The host's clock times it, and a simulated rig's runs faster. A stop within one boot is
+    timed by the rig itself."""
+    card = now(blip(seeded(), 70, 31_100), simulated=True)
+    assert card.what.startswith("The rig stood still for a while, and the chocolate went from")
+    assert "still_s" not in card.figures
+    stopped = Run().stay("melting", 60, 44_000).tell("stop", 8, 0).stay("stopped", 600, 41_000)
+    assert "stood still for 10 min" in now(stopped, simulated=True).what
+
+
 def test_power_came_back_late():
     """26 min without power: 29.2 is below the 30 where it thickens."""
     card = now(blip(seeded(), 1560, 29_200))
