@@ -6,6 +6,7 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from snapgloss.base.errors import StoreError
+from snapgloss.base.textfiles import shown_path
 
 DATA_VARIABLE = "SNAPGLOSS_DATA"
 
@@ -23,7 +24,7 @@ def data_dir(option: Path | None = None) -> Path:
     except (OSError, RuntimeError, ValueError) as problem:  # no such home; a name with NUL in it
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise StoreError(
-            f"The data folder {folder} cannot be made: {why}.",
+            f"The data folder {shown_path(folder)} cannot be made: {why}.",
             f"Name a folder you may write to with --data or {DATA_VARIABLE}.",
         ) from problem
     return folder

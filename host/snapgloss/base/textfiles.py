@@ -20,6 +20,10 @@ DOTS_MOST = 2000
 
 SHOWN_MAX = 40
 PATH_SHOWN_MAX = 200
+DIGITS_MOST = 4300
+"""What Python reads of a whole number (sys.int_info); its error for more names no line."""
+
+_ENDLESS = re.compile(rf"\d(?:_?\d){{{DIGITS_MOST}}}")
 _TOML_LINE = re.compile(r"at line (\d+)")
 
 
@@ -74,14 +78,14 @@ def _bytes_of(path: Path, name: str) -> bytes:
             return file.read(MAX_BYTES + 1)
     except FileNotFoundError:
         raise InputError(
-            f"There is no file {_shown_path(path)}.", "Check the name and the folder."
+            f"There is no file {shown_path(path)}.", "Check the name and the folder."
         ) from None
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(f"{name} cannot be read: {why}.", "Check the file.") from problem
 
 
-def _shown_path(path: Path) -> str:
+def shown_path(path: Path | str) -> str:
     """Return a path on one line; a long one by its end, where the name is."""
     text = "".join(c if c.isprintable() else "?" for c in str(path))
     return text if len(text) <= PATH_SHOWN_MAX else f"...{text[-PATH_SHOWN_MAX:]}"
@@ -95,12 +99,12 @@ def write_text(path: Path, text: str, overwrite: bool = False) -> None:
     """
     try:
         if path.exists() and not overwrite:
-            raise InputError(f"{_shown_path(path)} is there already.", "Choose another name.")
+            raise InputError(f"{shown_path(path)} is there already.", "Choose another name.")
         replace(path, text.encode())
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(
-            f"{_shown_path(path)} cannot be written: {why}.", "Choose another place."
+            f"{shown_path(path)} cannot be written: {why}.", "Choose another place."
         ) from problem
 
 
@@ -125,7 +129,12 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as problem:
+        endless = _ENDLESS.search(text)
         found = _TOML_LINE.search(str(problem))
+        if endless and not found:
+            line = text.count("\n", 0, endless.start()) + 1
+            words = f"a number of more than {DIGITS_MOST} digits; no file of ours has one"
+            raise FileRefused(where, line, "", words) from None
         line = int(found[1]) if found else text.rstrip("\n").count("\n") + 1
         raise FileRefused(
             where,

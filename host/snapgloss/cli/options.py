@@ -134,11 +134,11 @@ def again(ctx: click.Context, command: str) -> str:
     )
 
 
-def open_record(ctx: click.Context) -> "Store":
-    """Open the record in the data folder of this call."""
+def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
+    """Open the record in the data folder of this call; `to_read`: a read-only one will do."""
     from snapgloss.store import open_store
 
-    return open_store(data_folder(ctx))
+    return open_store(data_folder(ctx), to_read=to_read)
 
 
 def print_json(value: Any) -> None:

@@ -22,7 +22,7 @@ def runs(ctx: click.Context, as_json: bool) -> None:
     """List every batch, the newest first."""
     from snapgloss.runs.listing import list_runs
 
-    with options.open_record(ctx) as store:
+    with options.open_record(ctx, to_read=True) as store:
         found = list_runs(store)
     if as_json:
         options.print_json([asdict(run) for run in found])
@@ -43,7 +43,7 @@ def show(ctx: click.Context, run_id: int, as_json: bool, fahrenheit: bool) -> No
     """Show one batch: its figures, what happened, notes and gaps."""
     from snapgloss.runs.listing import show_run
 
-    with options.open_record(ctx) as store:
+    with options.open_record(ctx, to_read=True) as store:
         details = show_run(store, run_id, fahrenheit)
     if as_json:
         options.print_json(_flat(details))
@@ -71,7 +71,7 @@ def report(
     from snapgloss.report import write_report
 
     folder = out or options.data_folder(ctx) / "reports"
-    with options.open_record(ctx) as store:
+    with options.open_record(ctx, to_read=True) as store:
         paths = write_report(store, run_id, folder, fahrenheit)
     if as_json:
         options.print_json({"run": run_id, "html": str(paths.html), "png": str(paths.png)})

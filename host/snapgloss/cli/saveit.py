@@ -31,7 +31,7 @@ def saveit(
     """
     from snapgloss.quality.save_it_run import card_of_run
 
-    with options.open_record(ctx) as store:
+    with options.open_record(ctx, to_read=True) as store:
         run_id = _newest(store) if run_id is None else run_id
         card = card_of_run(store, run_id, thick, fahrenheit)
     if as_json:

@@ -125,9 +125,12 @@ def _checked(
 
 
 def _planned(rig: "RigDescription", room_c: float, wishes: dict[str, Any]) -> "Plan":
+    from snapgloss.base.names import check_name
     from snapgloss.chocolate.types import type_of
     from snapgloss.schedules.planning import Wish, plan, wish_of
 
+    if wishes["chocolate"] is not None:
+        check_name(wishes["chocolate"], "The chocolate's name")
     method: Any = wishes["method"]
     start = STARTS[wishes["start"] or ("in-temper" if method == "kept" else "solid")]
     mass_g = 2000 if wishes["mass_g"] is None else wishes["mass_g"]

@@ -41,7 +41,7 @@ class ScriptedRig:
         self.body = b""
         self.state_no = STATES.index("off")
         self.board, self.boot_nonce = "scripted", 77
-        self.digest = ""
+        self.digest, self.simulated = "", 1
         self.then: dict[str, Callable[[], None]] = {}
         self.statuses = 0
         self._answered: dict[int, bytes] = {}
@@ -170,7 +170,8 @@ class ScriptedRig:
         oldest = self.lost_below if self.readings else [-1, -1]
         return (
             messages.PROTOCOL_MAJOR, messages.PROTOCOL_MINOR, "0.1.0", self.board, self.boot_nonce,
-            self.digest, self.state_no, 65_000, 100, oldest[0], newest[0], oldest[1], newest[1], 1,
+            self.digest, self.state_no, 65_000, 100, oldest[0], newest[0], oldest[1], newest[1],
+            self.simulated,
         )  # fmt: skip
 
     def _kept(self, message: Message) -> bytes:

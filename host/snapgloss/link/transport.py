@@ -1,9 +1,12 @@
 """Bytes to and from a rig. The only module that knows pyserial; replace it here or nowhere."""
 
 import errno
+import os
+import socket
 from typing import Any, Protocol
 
 from snapgloss.base.errors import LinkError
+from snapgloss.base.textfiles import shown_path
 
 READ_WAIT_S = 0.1  # a reader thread looks at its stop flag this often
 WRITE_WAIT_S = 2.0
@@ -20,6 +23,14 @@ REMEDIES = {
         "The port {port} is busy{holder}.",
         "Close the other program that uses it (a second snapgloss, a serial terminal).",
     ),
+    errno.ENOTTY: (
+        "{port} is no serial port.",
+        "Name the rig's port; list the ports with `snapgloss ports`.",
+    ),
+    errno.ECONNREFUSED: (
+        "Nobody answers at {port}.",
+        "Look whether the rig's end of that address is on, and whether the address is right.",
+    ),
     errno.EACCES: (
         "You may not open the port {port}.",
         "On Linux, add yourself to the group that owns it (often `dialout`) and log in again.",
@@ -30,7 +41,22 @@ SAME_AS = {
     errno.EPERM: errno.EACCES,
     errno.ENODEV: errno.ENOENT,
     errno.ENXIO: errno.ENOENT,
+    errno.ENOTDIR: errno.ENOENT,
+    errno.ENAMETOOLONG: errno.ENOENT,
+    errno.EISDIR: errno.ENOTTY,
+    errno.EINVAL: errno.ENOTTY,
+    errno.ETIMEDOUT: errno.ECONNREFUSED,
+    errno.EHOSTUNREACH: errno.ECONNREFUSED,
+    errno.ENETUNREACH: errno.ECONNREFUSED,
 }
+NO_ADDRESS = (
+    "The port {port} does not open: it is no path, no COM name and no address of a known kind.",
+    "Name the rig's port; list the ports with `snapgloss ports`.",
+)
+UNKNOWN = (
+    "The port {port} does not open{why}.",
+    "Plug the rig out and in again, and list the ports with `snapgloss ports`.",
+)
 
 
 class Transport(Protocol):
@@ -51,7 +77,7 @@ class SerialTransport:
 
     def __init__(self, serial_port: Any, port: str) -> None:
         self._serial = serial_port
-        self._port = port
+        self._port = shown_path(port)
 
     def read(self, most_bytes: int) -> bytes:
         """Return what waits, at most most_bytes; b"" after READ_WAIT_S of silence."""
@@ -110,15 +136,25 @@ def open_transport(port: str) -> SerialTransport:
 
 
 def _why_not_open(port: str, fault: Exception) -> LinkError:
-    number = getattr(fault, "errno", None) or 0
-    known = REMEDIES.get(SAME_AS.get(number, number))
-    if known is None:
-        return LinkError(
-            f"The port {port} does not open: {fault}.",
-            "Plug the rig out and in again, and list the ports with `snapgloss ports`.",
-        )
-    message, remedy = known
-    return LinkError(message.format(port=port, holder=_held_by(port, number)), remedy)
+    """Say it in our own words; the system's number is of no use to a maker."""
+    name, number = shown_path(port), _number_of(fault)
+    message, remedy = REMEDIES.get(SAME_AS.get(number, number), UNKNOWN)
+    if number == 0 and "://" in port:
+        message, remedy = NO_ADDRESS
+    why = f": {os.strerror(number).lower()}" if number > 0 else ""
+    return LinkError(message.format(port=name, holder=_held_by(port, number), why=why), remedy)
+
+
+def _number_of(fault: Exception) -> int:
+    """The system's number of a fault: pyserial hides it in the one it was handling."""
+    cause = fault.__context__
+    if isinstance(cause, socket.gaierror):
+        return errno.ECONNREFUSED  # no computer of that name
+    for one in (fault, cause):
+        number = getattr(one, "errno", None) or (one.args[0] if one and one.args else None)
+        if type(number) is int:
+            return number
+    return 0
 
 
 def _held_by(port: str, number: int) -> str:

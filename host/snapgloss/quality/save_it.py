@@ -63,6 +63,7 @@ def card_now(
     work_mc: int,
     *,
     thick: bool = False,
+    simulated: bool = False,
     gaps: Sequence[Gap] | None = None,
     fahrenheit: bool = False,
 ) -> Card | None:
@@ -70,12 +71,13 @@ def card_now(
 
     Readings and events in order, times in device ms of the run; `mass_g` what the bowl began
     with; `work_mc` the schedule's working target; `thick` what a person says; `gaps` where the
-    rig stood still, found from the rest when None. What is long well again is not spoken of.
+    rig stood still, found from the rest when None; for how long a `simulated` one lost its power
+    is not said. What is long well again is not spoken of.
     """
     found = gaps_of(readings, events) if gaps is None else gaps
     shared = rules().shared
     bowl = Bowl(readings, events, found, kind, mass_g, work_mc, thick, shared["fades_s"],
-                shared["merge_s"])  # fmt: skip
+                shared["merge_s"], simulated)  # fmt: skip
     return card_of(bowl, fahrenheit)
 
 
@@ -87,11 +89,12 @@ def card_after(
     work_mc: int,
     *,
     thick: bool = False,
+    simulated: bool = False,
     fahrenheit: bool = False,
 ) -> Card | None:
     """Return the card of a batch that is over: as card_now, and nothing is too long ago."""
     found, merge_s = gaps_of(readings, events), rules().shared["merge_s"]
-    bowl = Bowl(readings, events, found, kind, mass_g, work_mc, thick, None, merge_s)
+    bowl = Bowl(readings, events, found, kind, mass_g, work_mc, thick, None, merge_s, simulated)
     return card_of(bowl, fahrenheit)
 
 
@@ -126,6 +129,7 @@ def _usual(bowl: Bowl, shared: dict[str, float]) -> Figures:
 def _card(rule: dict[str, Any], figures: Figures, kind: str, fahrenheit: bool) -> Card:
     shown = {name: _show(name, value, fahrenheit) for name, value in figures.items()}
     shown.setdefault("product_mc", show_temperature(None))
+    shown.setdefault("still_s", "a while")
     sentences = {n: str(rule[n]).format(type=kind, **shown) for n in ("what", "now", "give_up")}
     text = "".join(str(rule[name]) for name in sentences)
     used = {name: value for name, value in figures.items() if f"{{{name}}}" in text}

@@ -27,7 +27,8 @@ class Bowl(NamedTuple):
 
     `mass_g` is what the bowl began with; `work_mc` the schedule's working target. `gaps` are
     those of `gaps_of`. `thick` is what a person says. `fades_s` None looks back without end, as
-    at a batch that is over; `merge_s` joins stretches that lie no further apart.
+    at a batch that is over; `merge_s` joins stretches that lie no further apart. Between two boots
+    of a `simulated` rig the host's clock, which times them, says nothing of the rig's time.
     """
 
     readings: Sequence[Reading]
@@ -39,6 +40,7 @@ class Bowl(NamedTuple):
     thick: bool
     fades_s: float | None
     merge_s: float
+    simulated: bool = False
 
     @property
     def now_ms(self) -> int:

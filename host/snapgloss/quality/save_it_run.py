@@ -27,6 +27,7 @@ def card_of_run(
         run.mass_g,
         run.work_mc,
         thick=thick,
+        simulated=run.simulated,
         fahrenheit=fahrenheit,
     )
 

@@ -98,7 +98,10 @@ def _still(bowl: Bowl) -> tuple[Gap, Figures] | None:
     if not before or before[-1] is None:
         return None
     after_mc = after[0] if after and after[0] is not None else bowl.product_mc
-    figures: Figures = {"still_s": (gap.to_ms - gap.from_ms) / 1000, "before_mc": before[-1]}
+    figures: Figures = {"before_mc": before[-1]}
+    booted = any(e.kind == "boot" and gap.from_ms <= e.at_ms <= gap.to_ms for e in bowl.events)
+    if not (bowl.simulated and booted):
+        figures["still_s"] = (gap.to_ms - gap.from_ms) / 1000
     return gap, {**figures, "after_mc": before[-1] if after_mc is None else after_mc}
 
 
@@ -159,6 +162,13 @@ def too_cold_long(bowl: Bowl, rule: Rule) -> Figures | None:
     return {"lowest_mc": under.lowest_mc, "under_s": under.spent_s}
 
 
+def set_cold(bowl: Bowl, rule: Rule) -> Figures | None:
+    """Called thick, and so cold that it sets: nothing that is stirred in thins it."""
+    if not bowl.thick or bowl.product_mc is None:
+        return None
+    return {} if bowl.product_mc < bowl.kind.work_low_mc - round(rule["cold_k"] * 1000) else None
+
+
 def thick_at_cap(bowl: Bowl, rule: Rule) -> Figures | None:
     """Called thick, and so warm that nothing warm may go in."""
     if not bowl.thick or bowl.product_mc is None:
@@ -202,7 +212,8 @@ SIGNS: dict[str, Callable[[Bowl, Rule], Figures | None]] = {
     sign.__name__: sign
     for sign in (
         carry_on, over_cap_far, over_cap_long, seed_forgotten, over_cap_short, power_melting,
-        power_off, power_cold, power_warm, too_cold_long, thick_at_cap, too_thick, wall_hot,
+        power_off, power_cold, power_warm, too_cold_long, set_cold, thick_at_cap, too_thick,
+        wall_hot,
     )
 }  # fmt: skip
 """By the key of the rule in save_it.toml."""

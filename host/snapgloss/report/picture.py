@@ -11,6 +11,7 @@ from snapgloss.quality.words import sentence, verdict
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
+OPEN = "Unfinished: under way when this was written, or the record ended before the batch."
 _MONTHS = "January February March April May June July August September October November December"
 
 
@@ -36,7 +37,7 @@ class RunPicture:
         if self.row.outcome != "unfinished":
             return sentence(verdict(self.figures))
         told = sentence(verdict(self.figures)) if self.figures.minutes_working else ""
-        return f"Unfinished: the record ends before the batch did. {told}".strip()
+        return f"{OPEN} {told}".strip()
 
     @property
     def title(self) -> str:

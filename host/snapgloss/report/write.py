@@ -7,7 +7,7 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from snapgloss.base.errors import StoreError
-from snapgloss.base.textfiles import replace
+from snapgloss.base.textfiles import replace, shown_path
 from snapgloss.report import ReportPaths
 from snapgloss.report.figure import draw
 from snapgloss.report.page import page
@@ -29,7 +29,7 @@ def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPa
         replace(paths.png, png)
     except OSError as error:
         raise StoreError(
-            f"The report could not be written to {folder}: {error.strerror}.",
+            f"The report could not be written to {shown_path(folder)}: {error.strerror}.",
             "Choose another folder, or free some space.",
         ) from error
     return paths

@@ -233,10 +233,8 @@ class _Batch:
             self._say(said)
         if warning:
             self._note(warning)
-        if event.kind == "offer" and self._run_id is not None:
-            stood_s = outcomes.stood_still_s(self._store, self._run_id)
-            if stood_s > 1:
-                self._say(outcomes.STOOD_STILL.format(span=words.about(stood_s)))
+        if event.kind == "offer" and self._run_id is not None and not self._identity.simulated:
+            self._say(outcomes.stood_still(self._store, self._run_id))
 
     def _say(self, said: str) -> None:
         if said:

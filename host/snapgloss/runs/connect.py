@@ -1,7 +1,7 @@
 """Open a port, and know who is there."""
 
 from rigfw.version import __version__
-from snapgloss.base.errors import SnapglossError
+from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.link.client import RigLink
 from snapgloss.link.clock import WaitingClock
 from snapgloss.link.transport import Transport, open_transport
@@ -12,9 +12,14 @@ HOST_VERSION = f"snapgloss {__version__}"
 def connect(port: str, clock: WaitingClock | None = None) -> RigLink:
     """Return a link on which hello is done; its `identity` is set.
 
-    Raises LinkError when the port does not open or nobody answers, VersionError when the rig
-    speaks another major version of the wire. The port is closed again then.
+    Raises InputError for an empty name, LinkError when the port does not open or nobody answers,
+    VersionError when the rig speaks another major version of the wire. The port is closed then.
     """
+    if not port.strip():
+        raise InputError(
+            "The name of the port is empty.",
+            "Name the rig's port; list the ports with `snapgloss ports`.",
+        )
     return introduce(open_transport(port), clock)
 
 

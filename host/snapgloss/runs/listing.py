@@ -10,7 +10,9 @@ from snapgloss.store import RunRow
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
-CUT_OFF = "The record ends before the batch did."
+UNDER_WAY = "It is under way."
+OPEN = "It is under way, or its record ended before the batch did."
+SILENT_MOST_MS = 60_000  # a rig speaks every second; a slow computer may be late
 
 
 @dataclass(frozen=True)
@@ -57,14 +59,14 @@ class RunDetails:
 
 def list_runs(store: "Store") -> list[RunSummary]:
     """Return all runs, the newest first."""
-    return [_summary(run) for run in store.runs()]
+    return [_summary(store, run) for run in store.runs()]
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
     """Return one run; raises StoreError when there is none of that number."""
     run = store.run(run_id)
     return RunDetails(
-        summary=_summary(run),
+        summary=_summary(store, run),
         window_low_mc=run.window_low_mc,
         window_high_mc=run.window_high_mc,
         work_mc=run.work_mc,
@@ -80,7 +82,13 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
     )
 
 
-def _summary(run: RunRow) -> RunSummary:
+def _open_words(store: "Store", run: RunRow) -> str:
+    """Say of a run without an end what is known: a simulated rig's clock tells nothing."""
+    silent_ms = None if run.simulated else store.silent_ms(run.id)
+    return OPEN if silent_ms is None or silent_ms > SILENT_MOST_MS else UNDER_WAY
+
+
+def _summary(store: "Store", run: RunRow) -> RunSummary:
     began = datetime.fromtimestamp(run.started_utc_ms / 1000, UTC)
     return RunSummary(
         run.id,
@@ -93,7 +101,7 @@ def _summary(run: RunRow) -> RunSummary:
         run.workshop,
         run.simulated,
         run.outcome,
-        run.words or (CUT_OFF if run.outcome == "unfinished" else ""),
+        run.words or (_open_words(store, run) if run.outcome == "unfinished" else ""),
     )
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from snapgloss.quality.figures import figures_of
 from snapgloss.quality.save_it_run import card_of_run
 from snapgloss.quality.words import verdict
+from snapgloss.runs.words import about
 
 if TYPE_CHECKING:
     from snapgloss.store.rows import Outcome
@@ -64,12 +65,14 @@ def close_old(store: "Store", run_id: int) -> str:
     return CLOSED_OLD.format(run=run_id)
 
 
-def stood_still_s(store: "Store", run_id: int) -> int:
-    """Seconds between the last reading before the newest start of the rig and that start."""
+def stood_still(store: "Store", run_id: int) -> str:
+    """Say how long it was from the last reading to the newest start of a real rig; a simulated
+    one has no time that this computer's clock could tell."""
     part = store.parts(run_id)[-1]
     begun_ms = part.start_ms + part.shift_ms
     before = [r.at_ms for r in store.readings(run_id) if r.at_ms < begun_ms]
-    return (begun_ms - before[-1]) // 1000 if before else 0
+    stood_s = (begun_ms - before[-1]) // 1000 if before else 0
+    return STOOD_STILL.format(span=about(stood_s)) if stood_s > 1 else ""
 
 
 def advice(store: "Store", run_id: int, fahrenheit: bool) -> str:

@@ -68,16 +68,25 @@ def _document(data: dict[str, Any]) -> dict[str, Any]:
     window, steps = data.pop("window", None), data.pop("steps", None)
     document = read_fields(fields.HEAD, data, ("format", "window", "steps"))
     if not isinstance(window, dict):
-        raise _Refused("window", 'missing; add [window] with low = "31 C" and high = "32 C"')
+        right = 'add [window] with low = "31 C" and high = "32 C"'
+        raise _Refused("window", f"{_instead(window)}; {right}")
     document["window"] = _table(fields.WINDOW, window, table="window")
     if not isinstance(steps, list) or not all(isinstance(step, dict) for step in steps):
-        raise _Refused("steps", "missing; add one [[steps]] for each step")
+        right = "write [[steps]], with two brackets, once for each step"
+        if steps is None:
+            right = "add one [[steps]] for each step"
+        raise _Refused("steps", f"{_instead(steps)}; {right}")
     if not 1 <= len(steps) <= MAX_STEPS:
         raise _Refused("steps", f"read {len(steps)}; a schedule has 1 to {MAX_STEPS} steps")
     document["steps"] = tuple(
         _table(fields.STEP, step, step_no) for step_no, step in enumerate(steps, 1)
     )
     return document
+
+
+def _instead(value: object) -> str:
+    """Return what stands in the place of a table."""
+    return "missing" if value is None else f"read {shown(value)}"
 
 
 def _table(

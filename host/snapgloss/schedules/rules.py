@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 from rigwire.schedule import MAX_TOTAL_S
 from snapgloss.base.units import show_span, write_temperature
-from snapgloss.chocolate.types import HOT_MOST_MC
+from snapgloss.chocolate.types import HOT_MOST_MC, ChocolateType
 from snapgloss.schedules.step_rules import RuleBroken, check_steps, numbered
 
 if TYPE_CHECKING:
-    from snapgloss.schedules.model import ScheduleFile
+    from snapgloss.schedules.model import ScheduleFile, Step
 
 HOT_FIRST = ("cool", "rest")
+REWARMED = {"rewarm": "rewarm to", "work": "work at"}
 
 
 def check(schedule: "ScheduleFile") -> None:
@@ -87,10 +88,10 @@ def _start(schedule: "ScheduleFile") -> None:
             'chocolate still in temper is "in_temper" and "kept", both or neither',
         )
     if schedule.start == "solid" and kinds[0] != "melt":
-        read = f'a solid start begins with "{kinds[0]}"'
+        read = f'"{kinds[0]}" cannot be the first step of a solid start'
         raise RuleBroken(1, "kind", read, 'begin with a step of kind "melt"')
     if schedule.start == "hot" and kinds[0] not in HOT_FIRST:
-        read = f'a bowl that is fed hot begins with "{kinds[0]}"'
+        read = f'"{kinds[0]}" cannot be the first step of a bowl that is fed hot'
         raise RuleBroken(1, "kind", read, 'begin with a step of kind "cool"')
 
 
@@ -123,19 +124,26 @@ def _cooled(schedule: "ScheduleFile") -> None:
         read = "the method is cooled and no step is of kind cool"
         raise RuleBroken(0, "method", read, "add a cool step to the low point")
     low_no, low_mc = min(cools, key=lambda cool: cool[1])
-    later = [step for n, step in numbered(schedule) if n > low_no]
-    if not any(step.kind == "rewarm" for step in later):
+    if not any(step.kind == "rewarm" for step in schedule.steps[low_no:]):
         read = "no rewarm comes after the low point"
         raise RuleBroken(low_no, "kind", read, "add a rewarm step between it and work")
-    for step in later:
-        if step.kind in ("rewarm", "work") and low_mc >= step.target_mc:
-            raise RuleBroken(
-                low_no,
-                "target",
-                f"the low point {write_temperature(low_mc)} is not below the {step.kind} target "
-                f"{write_temperature(step.target_mc)}",
-                f"cool to about {write_temperature(schedule.chocolate_type.cool.default_mc)}",
-            )
+    for step_no, step in list(numbered(schedule))[low_no:]:
+        if step.kind in REWARMED and low_mc >= step.target_mc:
+            raise _not_above(schedule.chocolate_type, low_no, low_mc, step_no, step)
+
+
+def _not_above(
+    kind: ChocolateType, low_no: int, low_mc: int, step_no: int, step: "Step"
+) -> RuleBroken:
+    """Blame the later step when it lies below the usual working range, else the low point."""
+    low, target = write_temperature(low_mc), write_temperature(step.target_mc)
+    if step.target_mc < kind.work.low_mc:
+        read = f"the {step.kind} target {target} is not above the low point {low}"
+        usual = f"{write_temperature(kind.work.low_mc)} to {write_temperature(kind.work.high_mc)}"
+        return RuleBroken(step_no, "target", read, f"{REWARMED[step.kind]} about {usual}")
+    read = f"the low point {low} is not below the {step.kind} target {target}"
+    right = f"cool to about {write_temperature(kind.cool.default_mc)}"
+    return RuleBroken(low_no, "target", read, right)
 
 
 def _kept(schedule: "ScheduleFile") -> None:

@@ -46,7 +46,7 @@ def check_steps(schedule: "ScheduleFile") -> None:
         if step.kind in ("seed", "rewarm", "work"):
             crystals, top_mc = True, _top_mc(schedule, step.kind)
         _target(schedule, step_no, step, min(top_mc, schedule.working_ceiling_mc), crystals)
-        for rule in (_least, _rate, _additions):
+        for rule in (_least, _cools, _rate, _additions):
             rule(schedule, step_no, step)
         _wall(schedule, step_no, step, crystals)
         if step_no == low_no:
@@ -94,6 +94,19 @@ def _least(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
     if step.kind == "work" and step.target_mc < kind.work_low_mc:
         read = f"{write_temperature(step.target_mc)} thickens {kind.key} chocolate"
         right = f"work at {write_temperature(kind.work_low_mc)} or above"
+        raise RuleBroken(step_no, "target", read, right)
+
+
+def _cools(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
+    if step.kind != "cool" or step_no == 1:
+        return
+    before_mc = schedule.steps[step_no - 2].target_mc
+    if step.target_mc > before_mc:
+        before = write_temperature(before_mc)
+        read = (
+            f"{write_temperature(step.target_mc)} is warmer than the {before} of the step before"
+        )
+        right = f'cool to {before} or below, or make it a step of kind "rewarm"'
         raise RuleBroken(step_no, "target", read, right)
 
 

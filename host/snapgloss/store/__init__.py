@@ -16,14 +16,17 @@ __all__ = ["GapRow", "NewRun", "NoteRow", "PartRow", "RunRow", "open_store"]
 
 
 def open_store(
-    data_dir_or_url: str | Path, clock_utc_ms: Callable[[], int] | None = None
+    data_dir_or_url: str | Path,
+    clock_utc_ms: Callable[[], int] | None = None,
+    to_read: bool = False,
 ) -> "Store":
     """Open the record in a data folder (made if absent) or at a database URL, migrated to head.
 
-    `clock_utc_ms` gives UTC milliseconds; the computer's own clock when None. Close the store
+    `clock_utc_ms` gives UTC milliseconds; the computer's own clock when None. With `to_read` a
+    record that may only be read will do; every write of it raises StoreError then. Close the store
     when done (it is a context manager). Raises StoreError: the folder cannot be made, read or
     written; the record is locked, damaged, or written by a newer snapgloss.
     """
     from snapgloss.store.store import Store
 
-    return Store(data_dir_or_url, clock_utc_ms)
+    return Store(data_dir_or_url, clock_utc_ms, to_read)

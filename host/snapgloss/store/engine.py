@@ -8,6 +8,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 
 from snapgloss.base.errors import StoreError
+from snapgloss.base.textfiles import shown_path
 
 FILE_NAME = "snapgloss.sqlite3"
 BUSY_TIMEOUT_MS = 5000
@@ -46,7 +47,7 @@ def _made(folder: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(
-            f"The data folder {folder} could not be made: {error.strerror}.",
+            f"The data folder {shown_path(folder)} could not be made: {error.strerror}.",
             "Choose another folder with --data.",
         ) from error
     return folder

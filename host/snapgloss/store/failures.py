@@ -8,6 +8,10 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, Operati
 
 from snapgloss.base.errors import StoreBusy, StoreError
 
+READ_ONLY = (
+    "is read-only",
+    "Give yourself write permission on the folder, or choose another with --data.",
+)
 # SQLite's own names of its result codes (sqlite.org/rescode.html), longest match first.
 _SENTENCES = (
     (
@@ -20,11 +24,7 @@ _SENTENCES = (
         "is being written by another program and stayed locked",
         "Close the other snapgloss that uses this data folder, then try again.",
     ),
-    (
-        "SQLITE_READONLY",
-        "may be read but not written",
-        "Give yourself write permission on the folder, or choose another with --data.",
-    ),
+    ("SQLITE_READONLY", *READ_ONLY),
     (
         "SQLITE_FULL",
         "has no room left on its disk",

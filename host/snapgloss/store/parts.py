@@ -59,6 +59,19 @@ def _last_at_ms(connection: Connection, part: PartRow) -> int:
     return int(part.start_ms if at_ms is None else at_ms) + part.shift_ms
 
 
+def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
+    """When the newest reading of the run's last part was taken; None when there is none."""
+    newest = of_run(connection, run_id)[-1:]
+    wanted = select(RUN_PARTS.c.begun_utc_ms).where(RUN_PARTS.c.run_id == run_id)
+    begun_utc_ms = connection.execute(wanted.order_by(RUN_PARTS.c.part_no.desc())).scalar()
+    if not newest or begun_utc_ms is None:
+        return None
+    at_ms = connection.execute(
+        select(func.max(READINGS.c.at_ms)).where(_within(READINGS, newest[0]))
+    ).scalar()
+    return None if at_ms is None else int(begun_utc_ms + at_ms - newest[0].start_ms)
+
+
 def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
     """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
@@ -81,7 +94,20 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
             & (GAPS.c.to_seq >= oldest)
             & (GAPS.c.from_seq <= newest)
         )
-        found += [GapRow(*row) for row in connection.execute(wanted.order_by(GAPS.c.from_seq))]
+        rows = connection.execute(wanted.order_by(GAPS.c.from_seq))
+        found += _merged([GapRow(*row) for row in rows])
+    return found
+
+
+def _merged(gaps: list[GapRow]) -> list[GapRow]:
+    """Put gaps of one stream together that touch and have the same reason."""
+    found: list[GapRow] = []
+    for gap in gaps:
+        last = found[-1] if found else None
+        if last is not None and gap.from_seq <= last.to_seq + 1 and gap.why == last.why:
+            found[-1] = last._replace(to_seq=max(last.to_seq, gap.to_seq))
+        else:
+            found.append(gap)
     return found
 
 

@@ -15,9 +15,9 @@ from sqlalchemy import Connection, Table, func, insert, select, update
 from snapgloss.base.errors import StoreError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
-from snapgloss.store.engine import insert_new, make_engine, name_of
+from snapgloss.store.engine import insert_new, name_of
 from snapgloss.store.failures import as_store_errors
-from snapgloss.store.migrate import to_head
+from snapgloss.store.opening import opened
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
@@ -42,18 +42,16 @@ class Store:
     """See snapgloss.store.open_store, which makes one."""
 
     def __init__(
-        self, data_dir_or_url: str | Path, clock_utc_ms: Callable[[], int] | None = None
+        self,
+        data_dir_or_url: str | Path,
+        clock_utc_ms: Callable[[], int] | None = None,
+        to_read: bool = False,
     ) -> None:
         self._clock_utc_ms = clock_utc_ms or _now_utc_ms
         with as_store_errors("the address given"):
             self.where = name_of(data_dir_or_url)
         with as_store_errors(self.where):
-            self._engine = make_engine(data_dir_or_url)
-            try:
-                to_head(self._engine, self.where)
-            except BaseException:
-                self._engine.dispose()
-                raise
+            self._engine = opened(data_dir_or_url, self.where, to_read)
 
     def close(self) -> None:
         """Let go of the database."""
@@ -219,6 +217,13 @@ class Store:
         """The boots that saw the run, in order; more than one after a reset."""
         with self._reading() as connection:
             return parts.of_run(connection, run_id)
+
+    def silent_ms(self, run_id: int) -> int | None:
+        """How old the newest reading of a run's last part is, by the host's clock; None when
+        there is none. It means nothing for a simulated rig, whose time is not the host's."""
+        with self._reading() as connection:
+            newest_utc_ms = parts.newest_utc_ms(connection, run_id)
+        return None if newest_utc_ms is None else self._clock_utc_ms() - newest_utc_ms
 
     def readings(self, run_id: int) -> list[Reading]:
         """A run's readings in order. After a reset `at_ms` counts on from the boot before, by

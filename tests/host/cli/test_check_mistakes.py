@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from snapgloss.base.errors import StoreError
 from snapgloss.schedules.demo import demo_text
 from snapgloss.schedules.files import from_text, to_text
 from snapgloss.schedules.wire import to_wire
@@ -81,6 +82,12 @@ FILES = {
         cooled("32 C"),
         ", line 47, step 4, target: the low point 32 C is not below the rewarm target 31.5 C; "
         "cool to about 28 C.",
+    ),
+    "rewarm under the low point": Mistake(
+        cooled("28 C").replace('kind = "rewarm"\ntarget = "31.5 C"',
+                               'kind = "rewarm"\ntarget = "27 C"'),
+        ", line 57, step 5, target: the rewarm target 27 C is not above the low point 28 C; "
+        "rewarm to about 31 C to 32 C.",
     ),
     "melt under 40": changed(
         'target = "48 C"',
@@ -460,12 +467,17 @@ def test_records_that_cannot_be_read(
     no_fault_of_ours(answer, data)
 
 
-@pytest.fixture
-def shut(data: Path, run_1: int) -> Iterator[Path]:
-    """A record that may be read by all and written by its owner, in a folder of the same kind."""
+@pytest.fixture(params=["of another", "of our own"])
+def shut(request: pytest.FixtureRequest, data: Path, run_1: int) -> Iterator[Path]:
+    """A record in a folder that may not be written, the file itself of another or of our own."""
     place = Path(tempfile.mkdtemp())
     shutil.copytree(data, place / "data")
-    (place / "data" / engines.FILE_NAME).chmod(0o444)
+    file = place / "data" / engines.FILE_NAME
+    file.chmod(0o444)
+    if request.param == "of our own":
+        file.chmod(0o644)
+        if os.geteuid() == 0:
+            os.chown(file, NOBODY, NOBODY)
     (place / "data").chmod(0o555)
     place.chmod(0o755)
     yield place / "data"
@@ -473,25 +485,53 @@ def shut(data: Path, run_1: int) -> Iterator[Path]:
     shutil.rmtree(place)
 
 
-def test_a_record_that_may_only_be_read(call: Any, shut: Path) -> None:
-    """Told as such; with the right given back it is all there."""
+READERS = [("runs",), ("show", "1"), ("saveit", "1"), ("report", "1", "--out")]
+
+
+@pytest.mark.parametrize("words", READERS, ids=lambda words: words[0])
+def test_a_record_that_may_only_be_read_is_read(
+    call: Any, shut: Path, words: tuple[str, ...]
+) -> None:
+    """What reads it says the same as with all rights, and leaves nothing beside it."""
+    out = Path(tempfile.mkdtemp())
+    out.chmod(0o777)
+    command = (*words, str(out)) if words[-1] == "--out" else words
+    before = call(*command)
+    with nobody():
+        answer = call("--data", str(shut), *command)
+    shutil.rmtree(out)
+    assert (answer.code, answer.out, answer.err) == (0, before.out, "")
+    assert [path.name for path in shut.iterdir()] == [engines.FILE_NAME]
+
+
+def test_a_record_that_may_only_be_read_is_not_written(call: Any, shut: Path) -> None:
+    """What would record there says that it is read-only, before anything is begun."""
     call("runs")
+    with nobody(), pytest.raises(StoreError) as caught:
+        open_store(shut)
+    assert str(caught.value) == (
+        f"The record in {shut / engines.FILE_NAME} is read-only. "
+        "Give yourself write permission on the folder, or choose another with --data."
+    )
+
+
+def test_a_log_that_cannot_be_read_is_not_passed_over(call: Any, shut: Path) -> None:
+    """Readings still in the write-ahead log, and no right to open it: told, not left out."""
+    call("runs")
+    shut.chmod(0o755)
+    log = shut / f"{engines.FILE_NAME}-wal"
+    log.write_bytes(b"x" * 4096)
+    log.chmod(0o000)
+    shut.chmod(0o555)
     with nobody():
         answer = call("--data", str(shut), "runs")
-    assert answer == (
-        5, "",
-        f"The record in {shut / engines.FILE_NAME} may be read but not written.\n"
-        "Give yourself write permission on the folder, or choose another with --data.\n",
-    )  # fmt: skip
-    shut.chmod(0o755)
-    (shut / engines.FILE_NAME).chmod(0o644)
-    assert [run["run"] for run in call("--data", str(shut), "runs", "--json").value] == [1]
+    assert (answer.code, "is read-only" in answer.err) == (5, True)
 
 
 LIMITS = {
     "read only": (
         "PRAGMA query_only = ON",
-        "may be read but not written.\nGive yourself write permission on the folder, or choose "
+        "is read-only.\nGive yourself write permission on the folder, or choose "
         "another with --data.\n",
     ),
     "full": (

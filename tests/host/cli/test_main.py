@@ -183,6 +183,10 @@ def test_each_error_has_its_code(call: Any, monkeypatch: pytest.MonkeyPatch, cod
         (("report", "9" * 24), "is not in the range"),
         (("saveit", "9" * 24), "is not in the range"),
         (("--data", "", "runs"), "the name of the folder is empty."),
+        (("try", "--port", ""), "The name of the port is empty."),
+        (("test", "--fan", "5 %", "--port", " "), "The name of the port is empty."),
+        (("schedule", "--chocolate", ""), "The chocolate's name is empty."),
+        (("virtual", "--fault", "nosuch"), "There are: bowl_lifted"),
     ],
 )
 def test_what_is_typed_wrongly_is_no_fault_of_the_program(
@@ -192,6 +196,13 @@ def test_what_is_typed_wrongly_is_no_fault_of_the_program(
     answer = call(*arguments)
     assert answer.code == 2 and said in answer.err
     assert "fault of its own" not in answer.err
+
+
+def test_a_long_data_folder_is_shown_by_its_end(call: Any) -> None:
+    """10,000 letters do not fill the screen."""
+    answer = call("--data", "y" * 10_000, "runs")
+    assert answer.code == 5
+    assert answer.err.startswith("The data folder ...yyy") and len(answer.err) < 400
 
 
 def test_a_long_chocolate_name_makes_a_schedule(call: Any) -> None:

@@ -1,6 +1,7 @@
 """The serial port over a pseudo-terminal, and its errors in words."""
 
 import contextlib
+import errno
 import os
 import pty
 import tty
@@ -70,6 +71,43 @@ def test_no_permission() -> None:
     error = _why_not_open("/dev/ttyACM0", PermissionError(13, "denied"))
     assert error.message == "You may not open the port /dev/ttyACM0."
     assert "dialout" in error.remedy
+
+
+@pytest.mark.parametrize(
+    ("port", "message"),
+    [
+        ("/dev/null", "/dev/null is no serial port."),
+        ("/", "/ is no serial port."),
+        ("/dev/null/x", "There is no port /dev/null/x."),
+        ("socket://here", "The port socket://here does not open: it is no path, no COM name "
+         "and no address of a known kind."),
+    ],
+)  # fmt: skip
+def test_what_is_no_port_is_said_in_our_own_words(port: str, message: str) -> None:
+    """No number and no text of the system comes through."""
+    with pytest.raises(LinkError) as caught:
+        open_transport(port)
+    assert caught.value.message == message
+
+
+def test_nobody_at_an_address() -> None:
+    """pyserial hides the refusal inside an error of its own; ours says that nobody answers."""
+    try:
+        try:
+            raise ConnectionRefusedError(errno.ECONNREFUSED, "Connection refused")
+        except ConnectionRefusedError as refused:
+            raise OSError(f"Could not open port socket://127.0.0.1:1: {refused}")  # noqa: B904
+    except OSError as fault:
+        error = _why_not_open("socket://127.0.0.1:1", fault)
+    assert error.message == "Nobody answers at socket://127.0.0.1:1."
+    assert "Errno" not in str(error)
+
+
+def test_a_long_name_is_shown_by_its_end() -> None:
+    """3,000 letters do not fill the screen."""
+    with pytest.raises(LinkError) as caught:
+        open_transport("/dev/" + "x" * 3000)
+    assert len(caught.value.message) < 250
 
 
 def test_unknown_url() -> None:

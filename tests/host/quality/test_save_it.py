@@ -202,6 +202,21 @@ def test_raising_ends_at_the_cap():
     assert card.figures["raised_mc"] == 31_000
 
 
+def test_thick_because_it_is_cold():
+    """A bowl that has set at 22.8: no 5 % of warm chocolate thins it, and the card says why. From
+    28.0 on, two degrees under the 30 of dark, it is thick from crystals."""
+    card = now(Run().stay("off", 60, 22_800), thick=True)
+    assert card.key == "set_cold"
+    assert card.what == (
+        "It is at 22.8 °C, far below the 30.0 °C where dark chocolate is worked: it is thick "
+        "because it is cold."
+    )
+    assert card.now.startswith("Start again: melt at 48.0 °C")
+    assert now(Run().stay("off", 60, 22_800)) is None
+    assert now(Run().stay("working", 60, 27_900), thick=True).key == "set_cold"
+    assert now(Run().stay("working", 60, 28_000), thick=True).key == "too_thick"
+
+
 def test_thick_at_the_cap():
     """Nothing warm goes in at 32.4: down to work first; then 5 % of 2120 g is 106 g."""
     card = now(seeded().stay("working", 30, 32_400), thick=True)
@@ -264,6 +279,16 @@ def test_power_came_back_in_time():
         "seed lives."
     )
     assert "11 g to 21 g of grated seed" in card.give_up
+
+
+def test_how_long_a_simulated_rig_was_without_power_is_not_said():
+    """The host's clock times it, and a simulated rig's runs faster. A stop within one boot is
+    timed by the rig itself."""
+    card = now(blip(seeded(), 70, 31_100), simulated=True)
+    assert card.what.startswith("The rig stood still for a while, and the chocolate went from")
+    assert "still_s" not in card.figures
+    stopped = Run().stay("melting", 60, 44_000).tell("stop", 8, 0).stay("stopped", 600, 41_000)
+    assert "stood still for 10 min" in now(stopped, simulated=True).what
 
 
 def test_power_came_back_late():

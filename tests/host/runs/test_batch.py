@@ -1,21 +1,25 @@
 """A batch against a scripted rig: what is asked, recorded, said, and how it can end."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rigwire.states import STATES
 from snapgloss.base.errors import LinkError, RigError, StoreBusy, StoreError
+from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.runs import outcome
 from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
 from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
+from snapgloss.store import open_store
 from snapgloss.store.store import Store
 
 NO = {name: number for number, name in enumerate(STATES)}
@@ -559,6 +563,49 @@ def test_an_offer_that_somebody_turns_off_is_not_called_unanswered(
     assert result.outcome == "off"
     assert "was turned off before anybody pressed start to carry on" in result.words
     assert "2 minutes" not in result.words
+
+
+@pytest.mark.parametrize(("simulated", "told"), [(0, 1), (1, 0)])
+def test_how_long_it_stood_still_is_said_of_a_real_rig(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher,
+    monkeypatch: pytest.MonkeyPatch, simulated: int, told: int,
+) -> None:  # fmt: skip
+    """The computer's clock times the gap; a simulated rig has another time."""
+
+    def cut() -> None:
+        begin(rig)
+        reset(rig)
+        move(rig, 3_500, "off", "ready")
+        rig.push_event(3_500, "offer", 1, 21_000)
+        move(rig, 124_000, "ready", "off")
+
+    monkeypatch.setattr(outcome, "stood_still", lambda *_: "It stood still for about 1 min.")
+    rig.simulated = simulated
+    link = introduce(rig, ScriptedClock(rig))
+    rig.then["ask_start"] = cut
+    run_batch(plan, link, store, watch)
+    link.close()
+    said = [line for _, line in watch.lines]
+    assert said.count("It stood still for about 1 min.") == told
+
+
+def test_how_long_it_stood_still(plan: BatchPlan, tmp_path: Path) -> None:
+    """By the computer's clock: the last reading 1 s after the press, a new start 61 s after it."""
+    utc_ms = [0]
+    rig = ScriptedRig()
+    link = introduce(rig, ScriptedClock(rig))
+    assert link.identity is not None
+    with open_store(tmp_path, lambda: utc_ms[0]) as store:
+        boots = [store.boot_id(link.identity._replace(boot_nonce=nonce)) for nonce in (1, 2)]
+        run_id = store.begin_run(plan.new_run(False), boots[0], 20_000)
+        reading = Reading(0, 21_000, "melting", 1, None, 21_000, None, None, 0, 0, 0, 0)
+        store.add_readings(boots[0], [reading])
+        utc_ms[0] = 62_000
+        store.add_part(run_id, boots[1], 0)
+        assert outcome.stood_still(store, run_id) == (
+            "It stood still for about 1 min, by this computer's clock."
+        )
+    link.close()
 
 
 def test_an_offer_that_nobody_takes_ends_as_off(

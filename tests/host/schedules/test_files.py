@@ -127,7 +127,7 @@ MISTAKES = [
     ("format = 1", "format = 1\ncolour = 1", "colour: no such field; the fields here are"),
     ("format = 1", "format = 1\nformat = 1", "line 7: this is not TOML"),
     ("[window]", "[windows]", 'windows: no such field; perhaps "window" is meant'),
-    ("[window]", "[[window]]", "window: missing"),
+    ("[window]", "[[window]]", "window: read a list"),
 ]
 
 
@@ -170,6 +170,38 @@ def test_every_truncation_is_refused_or_whole():
             assert problem.message.startswith("lantern.toml")
     # Only cuts inside the last, optional line (its prompt) and its line end can be whole.
     assert whole <= len('prompt = "dip_knife"\n')
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [('steps = "x"', 'read "x"'), ("steps = [1, 2]", "read a list"), ("[steps]", "read a table"),
+     ("[steps]\nkind = 1", "read a table")],
+)  # fmt: skip
+def test_steps_written_wrongly_are_not_called_missing(written, read):
+    """What stands there is named, with its line and how steps are written."""
+    head = LANTERN.partition("[window]")[0]
+    text = f"{head}{written}\n[window]\n" + 'low = "31 C"\nhigh = "32 C"\n'
+    line = head.count("\n") + 1
+    assert refused(text) == (
+        f"lantern.toml, line {line}, steps: {read}; write [[steps]], with two brackets, once "
+        "for each step."
+    )
+
+
+def test_a_window_written_wrongly_is_not_called_missing():
+    """What stands there is named."""
+    head, _, rest = LANTERN.partition("[window]")
+    text = f'{head}window = "x"\n[[steps]]{rest.partition("[[steps]]")[2]}'
+    assert 'window: read "x"; add [window] with low = "31 C"' in refused(text)
+
+
+def test_a_number_without_end_is_found_on_its_line():
+    """Python reads 4,300 digits; one more and its error names no line. Ours does."""
+    text = LANTERN.replace('mass = "2 kg"', f"mass = {'7' * 5000}")
+    line = text[: text.index("mass =")].count("\n") + 1
+    assert refused(text) == (
+        f"lantern.toml, line {line}: a number of more than 4300 digits; no file of ours has one."
+    )
 
 
 def test_nesting_bomb_is_refused():

@@ -122,20 +122,56 @@ def test_cooled_needs_a_low_point():
     assert refused(data).field == "method"
 
 
-@pytest.mark.parametrize(
-    ("change", "field", "right"),
-    [
-        ({"target_mc": 28_000}, "target", "not below the rewarm target 28 C"),
-        ({"kind": "rest"}, "kind", "add a rewarm step"),
-    ],
-)
-def test_cooled_needs_a_rewarm_above_its_low_point(change, field, right):
-    """Without a rewarm, or with one that ends at the low point, the low point is named."""
+def test_cooled_needs_a_rewarm():
+    """Without a rewarm after it the low point is named."""
     data = built(method="cooled")
-    data["steps"][4].update(change)
+    data["steps"][4]["kind"] = "rest"
     broken = refused(data)
-    assert (broken.step_no, broken.field) == (4, field)
+    assert (broken.step_no, broken.field) == (4, "kind")
+    assert "add a rewarm step" in broken.message
+
+
+@pytest.mark.parametrize(
+    ("step_no", "target_mc", "right"),
+    [
+        (5, 28_000, "the rewarm target 28 C is not above the low point 28 C; rewarm to about "
+         "31 C to 32 C"),
+        (5, 27_000, "the rewarm target 27 C is not above the low point 28 C; rewarm to about "
+         "31 C to 32 C"),
+        (6, 27_000, "the work target 27 C is not above the low point 28 C; work at about "
+         "31 C to 32 C"),
+    ],
+)  # fmt: skip
+def test_a_rewarm_below_the_usual_is_what_is_wrong(step_no, target_mc, right):
+    """The low point is as usual (28, of dark): the later step is named, with the usual range."""
+    data = built(method="cooled")
+    data["steps"][step_no - 1]["target_mc"] = target_mc
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (step_no, "target")
     assert right in broken.message
+
+
+def test_a_cool_step_does_not_warm():
+    """31 C, then `cool` to 31.5 C: a contradiction, named with what would be right; a cool step
+    that only stays is allowed."""
+    data = built(method="cooled")
+    data["steps"][2]["target_mc"] = 30_000
+    data["steps"].insert(3, {**data["steps"][2], "target_mc": 30_500})
+    broken = refused(data)
+    assert (broken.step_no, broken.field) == (4, "target")
+    assert "30.5 C is warmer than the 30 C of the step before" in broken.message
+    assert 'cool to 30 C or below, or make it a step of kind "rewarm"' in broken.message
+    data["steps"][3]["target_mc"] = 30_000
+    ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+
+
+def test_a_hot_bowl_that_begins_wrongly_is_told_what_to_write():
+    """One sentence that cannot be read the other way round."""
+    data = built(start="hot")
+    data["steps"][0]["kind"] = "melt"
+    assert '"melt" cannot be the first step of a bowl that is fed hot; begin with a step of ' in (
+        refused(data).message
+    )
 
 
 def test_low_point_must_be_below_work():

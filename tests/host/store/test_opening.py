@@ -162,7 +162,7 @@ def test_a_record_that_may_only_be_read_is_named(store, identity):
     """Writing to a read-only database gives the sentence for permissions."""
     with store._engine.connect() as connection:
         connection.exec_driver_sql("PRAGMA query_only = ON")
-    with pytest.raises(StoreError, match="not written"):
+    with pytest.raises(StoreError, match="is read-only"):
         store.boot_id(identity())
 
 

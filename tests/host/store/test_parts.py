@@ -62,6 +62,21 @@ def test_a_gap_is_of_the_run_it_fell_into(store, identity, reading, new_run):
     assert store.gaps(run) == [GapRow(boot, "readings", 12, 19, "overwritten")]
 
 
+def test_gaps_that_touch_are_one(store, identity, reading, new_run):
+    """Three rows that touch or overlap are one loss; another reason, or a hole between, is not."""
+    boot = store.boot_id(identity())
+    run = store.begin_run(new_run, boot, 0)
+    store.add_readings(boot, [reading(n) for n in (0, 60)])
+    for first, last in ((1, 9), (10, 19), (15, 29), (40, 44)):
+        store.add_gap(boot, "readings", first, last, "overwritten")
+    store.add_gap(boot, "readings", 45, 50, "not given")
+    assert store.gaps(run) == [
+        GapRow(boot, "readings", 1, 29, "overwritten"),
+        GapRow(boot, "readings", 40, 44, "overwritten"),
+        GapRow(boot, "readings", 45, 50, "not given"),
+    ]
+
+
 def test_a_run_is_begun_with_its_first_part_or_not_at_all(store, new_run):
     """A boot that is not there refuses the part, and no run without one is left behind."""
     with pytest.raises(StoreError):
