@@ -144,6 +144,8 @@ def _balance(
             "Measure the cold and give its temperature.",
         )
     fall = smooth(readings, _period(FALL_PERIOD, rough_tau_s))
+    if not (fall.slope_c_per_s < 0).any():
+        raise no_turn()
     early = smooth(readings, _period(EARLY_PERIOD, rough_tau_s))
     begin, turn = int(BEGIN_S / step_s_of(early)), nearest(early, turn_s)
     if begin >= turn:

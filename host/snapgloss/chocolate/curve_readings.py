@@ -16,6 +16,8 @@ from snapgloss.base.units import c_from_f
 Floats = NDArray[np.float64]
 
 LEAST_READINGS = 30
+LEAST_SPAN_S, MOST_SPAN_S = 60.0, 6 * 3600.0
+LONGEST_HOLE_S = 1200.0
 MOST_MISSING_SHARE = 0.4
 COLDEST_C, WARMEST_C = -10.0, 45.0
 """A sample goes in at 28-33 °C; beyond these it is a wrong reading, such as the 85 °C and -127 °C
@@ -66,14 +68,19 @@ def readings_of(seconds: ArrayLike, celsius: ArrayLike) -> Readings:
         )
     if float(np.median(np.diff(at_s))) > MOST_PERIOD_S:
         raise CurveNotUsable("its readings are too far apart", "Take one a second.")
+    _check_span(at_s)
     return Readings(at_s, at_c)
 
 
 def after(readings: Readings, begin_s: float) -> Readings:
     """Return the readings from `begin_s` on; raises CurveNotUsable where too few are left."""
     kept = readings.seconds >= begin_s
-    if kept.sum() < LEAST_READINGS:
-        raise CurveNotUsable(f"only {_counted(int(kept.sum()))} follow the dip", "Log on.")
+    left_s = float(readings.seconds[-1]) - begin_s
+    if kept.sum() < LEAST_READINGS or left_s < LEAST_SPAN_S:
+        raise CurveNotUsable(
+            f"it ends {max(left_s, 0):.0f} s after the dip",
+            "Leave the tube in the cold until it is within 2 °C of it.",
+        )
     return Readings(readings.seconds[kept], readings.celsius[kept])
 
 
@@ -128,6 +135,20 @@ def _check_times(at_s: Floats) -> None:
         raise CurveNotUsable("a time is missing", "Give each reading its time in seconds.")
     if np.any(np.diff(at_s) <= 0):
         raise CurveNotUsable("its times do not rise", "Give the readings in order of time.")
+
+
+def _check_span(at_s: Floats) -> None:
+    waits_s = np.diff(at_s)
+    span_s, hole_s = float(at_s[-1] - at_s[0]), float(waits_s.max())
+    covered_s = float(waits_s[waits_s <= MOST_PERIOD_S].sum())
+    if span_s < LEAST_SPAN_S:
+        raise CurveNotUsable(f"it lasts only {span_s:.0f} s", "Log until the sample has set.")
+    if span_s > MOST_SPAN_S:
+        raise CurveNotUsable("it lasts longer than 6 h", "Give the readings of one sample.")
+    if hole_s > LONGEST_HOLE_S or covered_s < span_s / 2:
+        raise CurveNotUsable(
+            f"{span_s - covered_s:.0f} s of it are missing", "Check the probe and its cable."
+        )
 
 
 def _in_range(at_s: Floats, at_c: Floats) -> tuple[Floats, Floats]:

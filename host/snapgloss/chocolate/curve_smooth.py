@@ -13,7 +13,11 @@ from snapgloss.chocolate.curve_readings import Readings
 Floats = NDArray[np.float64]
 
 CELLS_PER_PERIOD = 40
-_ROUNDS = 3
+HOLE_WEIGHT = 1e-3
+"""Of a straight line through a hole: nothing in a short one; a long one it keeps solvable."""
+LEAST_ROOT_WEIGHT = 0.03
+"""So that no stretch of readings is left without any weight."""
+_ROUNDS = 2
 _SIGMA_PER_MAD = 1.4826
 _TUKEY = 4.7  # of sigma: the usual bisquare constant
 _LEAST_NOISE_C = 0.05
@@ -41,10 +45,12 @@ def smooth(readings: Readings, period_s: float) -> Smooth:
     unchanged and a hole is bridged. The penalty (period_s / 2 pi)^6 halves a wave of that period.
     Readings out of line lose their weight (bisquare).
     """
-    step_s = period_s / CELLS_PER_PERIOD
     at_s = readings.seconds - readings.seconds[0]
+    step_s = min(period_s, float(at_s[-1])) / CELLS_PER_PERIOD
     cell = np.round(at_s / step_s).astype(int)
     count = int(cell[-1]) + 1
+    hole = np.bincount(cell, minlength=count) == 0
+    hole_c = np.interp(step_s * np.flatnonzero(hole), at_s, readings.celsius)
     stiffness = (period_s / (2 * np.pi * step_s)) ** 6 * len(at_s) / count
     penalty = stiffness * _penalty_bands(count)
     weights = np.ones(len(at_s))
@@ -52,12 +58,15 @@ def smooth(readings: Readings, period_s: float) -> Smooth:
     line, at_cell_c = np.zeros(count), readings.celsius
     noise_c = 0.0
     for _ in range(_ROUNDS):
-        line = _solve(penalty, cell, weights, at_cell_c, count)
+        weight = np.bincount(cell, weights, count) + HOLE_WEIGHT * hole
+        pull = np.bincount(cell, weights * at_cell_c, count)
+        pull[hole] = HOLE_WEIGHT * hole_c
+        line = _solve(penalty, weight, pull)
         at_cell_c = readings.celsius - np.gradient(line, step_s)[cell] * from_cell_s
         off_c = at_cell_c - line[cell]
         noise_c = _SIGMA_PER_MAD * float(np.median(np.abs(off_c)))
         far_c = _TUKEY * max(noise_c, _LEAST_NOISE_C)
-        weights = np.square(np.clip(1 - np.square(off_c / far_c), 0, None))
+        weights = np.square(np.clip(1 - np.square(off_c / far_c), LEAST_ROOT_WEIGHT, None))
     per_reading_s = at_s[-1] / len(at_s)
     return Smooth(
         readings.seconds[0] + step_s * np.arange(count),
@@ -84,10 +93,8 @@ def _penalty_bands(count: int) -> Floats:
     return bands
 
 
-def _solve(
-    penalty: Floats, cell: NDArray[np.int_], weights: Floats, at_c: Floats, count: int
-) -> Floats:
+def _solve(penalty: Floats, weight: Floats, pull: Floats) -> Floats:
     bands = penalty.copy()
-    bands[3] += np.bincount(cell, weights, count)
-    solved: Floats = solveh_banded(bands, np.bincount(cell, weights * at_c, count))
+    bands[3] += weight
+    solved: Floats = solveh_banded(bands, pull, overwrite_ab=True, check_finite=False)
     return solved

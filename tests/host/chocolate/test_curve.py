@@ -183,6 +183,38 @@ def test_any_numbers_end_in_features_or_in_a_reason(values, bath_c):
         assert np.isfinite([found.set_ratio, found.tau_s, found.bath_c]).all()
 
 
+@settings(max_examples=80, deadline=None)
+@given(
+    kind=st.sampled_from(["noise", "walk", "fall", "bump", "line"]),
+    period_s=st.sampled_from([1e-9, 1e-3, 0.5, 1.0, 5.0, 19.0]),
+    jump_s=st.sampled_from([0.0, 0.0, 100.0, 1100.0, 1e9]),
+    count=st.integers(0, 900),
+    seed=st.integers(0, 10**6),
+)
+def test_whatever_a_logger_does_ends_in_features_or_in_a_reason(
+    kind, period_s, jump_s, count, seed
+):
+    """Long holes, hardly any time between readings, curves of any shape: never another error."""
+    rng = np.random.default_rng(seed)
+    at_s = np.cumsum(rng.uniform(0.2, 1.8, count) * period_s)
+    at_s[count // 2 :] += jump_s
+    shapes = {
+        "noise": rng.uniform(-20, 50, count),
+        "walk": 20 + np.cumsum(rng.normal(0, 0.1, count)),
+        "fall": 12 + 19 * np.exp(-at_s / rng.uniform(3, 800)),
+        "bump": 12
+        + 19 * np.exp(-at_s / 200)
+        + 6 * np.exp(-(((at_s - 500) / rng.uniform(5, 300)) ** 2)),
+        "line": 31 - 0.01 * np.arange(count),
+    }
+    try:
+        found = features_of(at_s, shapes[kind] + rng.normal(0, 0.02, count), 12.0)
+    except CurveNotUsable as refused:
+        assert refused.remedy
+    else:
+        assert np.isfinite([found.set_ratio, found.set_ratio_error, found.bath_c]).all()
+
+
 def test_smoothing_passes_a_parabola_and_halves_a_wave_of_its_period():
     """Third differences of a parabola are 0; a wave of the period is halved."""
     at_s = np.arange(1200.0)
