@@ -32,6 +32,7 @@ COMMANDS = {
     "show": "snapgloss.cli.record:show",
     "report": "snapgloss.cli.record:report",
     "saveit": "snapgloss.cli.saveit:saveit",
+    "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",
     "chocolate": "snapgloss.cli.chocolate:chocolate",
     "moulds": "snapgloss.cli.moulds:moulds",

@@ -1,0 +1,253 @@
+"""The command that judges temper: the knife first, a cooling curve beside it."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from snapgloss.base.errors import InputError
+from snapgloss.cli import options
+
+if TYPE_CHECKING:
+    from snapgloss.base.clock import Clock
+    from snapgloss.quality.temper_smear import SmearTest
+    from snapgloss.quality.temper_verdict import TemperVerdict
+
+NEVER, NEVER_S = "never", -1
+DIPPED = "Press Enter when the knife is dipped."
+SET = "Press Enter when it has set, or when 10 min are over."
+STREAKS = "Are there streaks?"
+NOT_ASKED = (
+    "With --json nobody is asked.",
+    'Say what the knife showed: --set-in "4 min" or --set-in never, and --streaks.',
+)
+PICTURE_OF_NOTHING = ("There is no curve to draw.", "Name the file of a cooling curve.")
+
+
+class SetIn(options.Quantity):
+    """A length of time, or the word never: NEVER_S then."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Return seconds, or NEVER_S."""
+        return NEVER_S if value == NEVER else super().convert(value, param, ctx)
+
+
+@click.command()
+@click.argument("curve", type=click.Path(path_type=Path), metavar="[CURVE.csv]", required=False)
+@click.option(
+    "--cold",
+    "cold_mc",
+    type=options.TEMPERATURE,
+    help="Temperature of the cold block or bath. Default: what the curve heads for.",
+)
+@click.option(
+    "--set-in",
+    "set_s",
+    type=SetIn("SPAN", "span_s"),
+    help='What the knife showed: how long it took to set, such as "4 min", or never.',
+)
+@click.option("--streaks", is_flag=True, help="The knife set with streaks.")
+@click.option(
+    "--room",
+    "room_mc",
+    type=options.TEMPERATURE,
+    default="21 C",
+    show_default=True,
+    help="Temperature of the room the knife lies in.",
+)
+@click.option(
+    "--method",
+    type=click.Choice(["seeded", "cooled", "kept"]),
+    default="seeded",
+    show_default=True,
+    help="How the chocolate was tempered: each method has bands of its own.",
+)
+@click.option(
+    "--bars",
+    type=click.Path(path_type=Path),
+    metavar="BARS.csv",
+    help="Your graded bars, which move the bands: set ratio, grade, method.",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="FILE.png",
+    help="Draw strip and curve.",
+)
+@click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
+@options.as_json
+@options.fahrenheit
+def temper(
+    curve: Path | None, cold_mc: int | None, set_s: int | None, streaks: bool, room_mc: int,
+    method: str, bars: Path | None, picture: Path | None, details: bool, as_json: bool,
+    fahrenheit: bool,
+) -> int:  # fmt: skip
+    """Check temper: dip a knife, and read the cooling curve of a sample beside it.
+
+    Without CURVE.csv and --set-in it guides and times the knife. CURVE.csv has a row for each
+    reading: seconds, °C. The exit code is 0 only when there is an answer.
+    """
+    if picture and curve is None:
+        raise InputError(*PICTURE_OF_NOTHING)
+    knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
+    if curve is None:
+        _answer(knife, None, "", as_json, details, fahrenheit)
+        return 0
+    try:
+        verdict = _judged(curve, cold_mc, method, bars, picture, fahrenheit)
+    except InputError as refused:
+        _answer(knife, None, str(refused), as_json, details, fahrenheit)
+        if as_json:
+            return refused.exit_code
+        raise
+    _answer(knife, verdict, "", as_json, details, fahrenheit)
+    return 0
+
+
+def _knife(
+    curve: Path | None, set_s: int | None, streaks: bool, room_mc: int, as_json: bool,
+    fahrenheit: bool,
+) -> "SmearTest | None":  # fmt: skip
+    from snapgloss.base.clock import SystemClock
+    from snapgloss.quality.temper_smear import SmearTest
+
+    if set_s is not None:
+        return SmearTest(room_mc, None if set_s == NEVER_S else set_s, streaks)
+    if curve is not None:
+        return None
+    if as_json:
+        raise InputError(*NOT_ASKED)
+    return guided(room_mc, SystemClock(), _wait, _ask, fahrenheit)
+
+
+def guided(
+    room_mc: int,
+    clock: "Clock",
+    wait: Callable[[str], None],
+    ask: Callable[[str], bool],
+    fahrenheit: bool = False,
+) -> "SmearTest":
+    """Lead a person through the smear test; `wait` for Enter, `ask` yes or no."""
+    from snapgloss.quality.temper_smear import GIVE_UP_S, SmearTest, guide_lines
+
+    SmearTest(room_mc, None)  # a room nobody can judge in is refused before the knife is dipped
+    for line in guide_lines(room_mc, fahrenheit):
+        click.echo(line, err=True)
+    wait(DIPPED)
+    dipped_s = clock.now_s()
+    wait(SET)
+    took_s = max(1, round(clock.now_s() - dipped_s))
+    if took_s > GIVE_UP_S:
+        return SmearTest(room_mc, None)
+    return SmearTest(room_mc, took_s, ask(STREAKS))
+
+
+def _wait(words: str) -> None:
+    click.prompt(words, default="", show_default=False, prompt_suffix=" ", err=True)
+
+
+def _ask(words: str) -> bool:
+    return click.confirm(words, default=False, err=True)
+
+
+def _judged(
+    curve: Path, cold_mc: int | None, method: str, bars: Path | None, picture: Path | None,
+    fahrenheit: bool,
+) -> "TemperVerdict":  # fmt: skip
+    from snapgloss.chocolate.curve import features_of
+    from snapgloss.quality.temper_bands import bands_of
+    from snapgloss.quality.temper_file import read_bars, read_curve
+    from snapgloss.quality.temper_verdict import verdict_of
+
+    bands = bands_of(read_bars(bars) if bars else [], method)
+    table = read_curve(curve)
+    cold_c = None if cold_mc is None else cold_mc / 1000
+    verdict = verdict_of(features_of(table.seconds, table.celsius, cold_c), bands)
+    if picture:
+        from snapgloss.report.temper import draw_temper, write_temper
+
+        write_temper(picture, draw_temper(verdict, *table, fahrenheit))
+    return verdict
+
+
+def _answer(
+    knife: "SmearTest | None", verdict: "TemperVerdict | None", refusal: str, as_json: bool,
+    details: bool, fahrenheit: bool,
+) -> None:  # fmt: skip
+    if as_json:
+        options.print_json(_as_dict(knife, verdict, refusal, fahrenheit))
+        return
+    for line in _lines(knife, verdict, details, fahrenheit):
+        click.echo(line)
+
+
+def _lines(
+    knife: "SmearTest | None", verdict: "TemperVerdict | None", details: bool, fahrenheit: bool
+) -> list[str]:
+    from snapgloss.quality import temper_smear, temper_verdict
+
+    lines = [temper_smear.smear_sentence(knife, fahrenheit)] if knife else []
+    if verdict is None:
+        return lines
+    lines += [temper_verdict.sentence_of(verdict), temper_verdict.strip_of(verdict)]
+    lines += filter(
+        None, (temper_verdict.caution_of(verdict, fahrenheit), _differ(knife, verdict))
+    )
+    if details:
+        rows = temper_verdict.details_of(verdict, fahrenheit)
+        lines += [f"  {name:<22}{value}" for name, value in rows]
+    return lines
+
+
+def _differ(knife: "SmearTest | None", verdict: "TemperVerdict") -> str:
+    from snapgloss.quality.temper_smear import agreement
+
+    return agreement(knife, verdict.place, verdict.borderline) if knife else ""
+
+
+def _as_dict(
+    knife: "SmearTest | None", verdict: "TemperVerdict | None", refusal: str, fahrenheit: bool
+) -> dict[str, Any]:
+    """Both tests for a program; a curve that cannot be used has its reason and no figure."""
+    from snapgloss.quality.temper_smear import smear_sentence
+
+    shown: dict[str, Any] = {"knife": None, "curve": None}
+    if knife:
+        shown["knife"] = {
+            "result": knife.result,
+            "set_s": knife.set_s,
+            "streaks": knife.streaks,
+            "room_c": knife.room_mc / 1000,
+            "sentence": smear_sentence(knife, fahrenheit),
+        }
+    if verdict:
+        shown["curve"] = _curve_dict(knife, verdict, fahrenheit)
+    elif refusal:
+        shown["curve"] = {"usable": False, "sentence": refusal}
+    return shown
+
+
+def _curve_dict(
+    knife: "SmearTest | None", verdict: "TemperVerdict", fahrenheit: bool
+) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    from snapgloss.quality.temper_verdict import caution_of, sentence_of
+
+    return {
+        "usable": True,
+        "sentence": sentence_of(verdict),
+        "place": verdict.place,
+        "borderline": verdict.borderline,
+        "near": verdict.near,
+        "calibrated": verdict.calibrated,
+        "caution": caution_of(verdict, fahrenheit) or None,
+        "differ": _differ(knife, verdict) or None,
+        "figures": {name: _rounded(value) for name, value in asdict(verdict.features).items()},
+        "bands": asdict(verdict.bands),
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return value if value is None else round(value, 4)

@@ -1,0 +1,184 @@
+"""The temper check tried on simulated cooling curves; prints one JSON object.
+
+    python tests/bench/temper_check.py --json
+    python tests/bench/temper_check.py --curves 500 --seed 7 --json
+
+Curves come from `temper_tube` (conduction in the tube, other laws of growth than the program's)
+and `temper_probe` (lag, noise, steps, gaps). The truth of a curve is the set ratio of its axis
+without noise and lag, with the bath and the time constant that the model was given. A usable curve
+that is refused counts as wrong in every share. One curve in eight is of no use and has to be
+refused. The check was adjusted on seeds 1 to 6, with as many changes of the trial on the way; the
+default seed is another. `ms_per_curve` is time of the processor.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from temper_probe import UNUSABLE, Log, Sample, usable_log
+from temper_tube import Cooled, Tubes, cool, draw
+
+from snapgloss.base.errors import InputError
+from snapgloss.chocolate.curve import CurveFeatures, features_of
+
+CURVES, SEED, BATCH = 2000, 20_261, 250
+UNUSABLE_SHARE = 1 / 8
+UNDER_ABOVE, OVER_BELOW, SHADE, CLOSE = 1.13, 0.94, 0.03, 0.03
+BOUNDS = {
+    "r_within_003_share": 0.95,
+    "verdict_right_share": 0.97,
+    "verdict_right_all_share": 0.85,
+    "refused_right_share": 0.99,
+}
+MOST_MS = 20.0
+
+
+class Case(NamedTuple):
+    """A log; what it is; its true set ratio, None for one of no use."""
+
+    log: Log
+    kind: str
+    truth: float | None
+    sample: Sample
+
+
+class Answer(NamedTuple):
+    """What the check said: the set ratio, or the reason it refused."""
+
+    ratio: float | None
+    reason: str
+    features: CurveFeatures | None = None
+
+
+def true_ratio(cooled: Cooled, tubes: Tubes, number: int) -> tuple[float, int] | None:
+    """Set ratio of a noise-free, lag-free axis and the second of its turn; None without a turn.
+
+    R = 1 + tau S / (T_i - T_b) at the most prominent local maximum of the slope.
+    """
+    axis_c = cooled.axis_c[number]
+    axis_c = axis_c[np.isfinite(axis_c)]
+    slope = np.gradient(axis_c)
+    tops = 1 + np.flatnonzero((slope[1:-1] > slope[:-2]) & (slope[1:-1] >= slope[2:]))
+    if not len(tops):
+        return None
+    turn_s = int(max(tops, key=lambda top: _prominence(slope, int(top))))
+    bath_c = tubes.bath_c[number] + tubes.bath_rise_c_per_min[number] * turn_s / 60
+    return float(1 + cooled.tau_s[number] * slope[turn_s] / (axis_c[turn_s] - bath_c)), turn_s
+
+
+def _prominence(slope: np.ndarray, top: int) -> float:
+    """How far the slope has to come down on either side before it goes higher."""
+    higher = np.flatnonzero(slope > slope[top])
+    left = higher[higher < top].max(initial=-1)
+    right = higher[higher > top].min(initial=len(slope))
+    return float(slope[top] - max(slope[left + 1 : top + 1].min(), slope[top:right].min()))
+
+
+def cases(count: int, seed: int) -> Iterator[Case]:
+    """`count` logs of a seed, in batches of samples that are cooled together."""
+    rng = np.random.default_rng(seed)
+    for begin in range(0, count, BATCH):
+        yield from _batch(min(BATCH, count - begin), rng)
+
+
+def _batch(count: int, rng: np.random.Generator) -> Iterator[Case]:
+    tubes = draw(count, rng)
+    cooled = cool(tubes)
+    for number in range(count):
+        found = true_ratio(cooled, tubes, number)
+        if found is None:
+            raise RuntimeError("a simulated sample without a turn; the model is not as described")
+        truth, turn_s = found
+        whole = np.isfinite(cooled.axis_c[number])
+        sample = Sample(
+            cooled.axis_c[number][whole], cooled.probe_c[number][whole],
+            float(cooled.tau_s[number]), float(tubes.bath_c[number]),
+            float(tubes.room_c[number]), turn_s,
+        )  # fmt: skip
+        if rng.random() < UNUSABLE_SHARE:
+            kind = str(rng.choice(list(UNUSABLE)))
+            yield Case(UNUSABLE[kind](sample, rng), kind, None, sample)
+        else:
+            yield Case(usable_log(sample, rng), "usable", truth, sample)
+
+
+def asked(log: Log) -> Answer:
+    """The check's answer to a log."""
+    try:
+        found = features_of(log.seconds, log.celsius, log.bath_c)
+    except InputError as refused:
+        return Answer(None, str(refused))
+    return Answer(found.set_ratio, "", found)
+
+
+def band(ratio: float) -> str:
+    """The band of a set ratio, by figures that stand here on their own."""
+    return "under" if ratio > UNDER_ABOVE else "over" if ratio < OVER_BELOW else "in"
+
+
+def figures(tried: list[Case], answers: list[Answer], seconds: float) -> dict[str, object]:
+    """The shares of what was tried."""
+    close, right, outside = [], [], []
+    refused = [a.ratio is None for c, a in zip(tried, answers, strict=True) if c.truth is None]
+    for case, answer in zip(tried, answers, strict=True):
+        if case.truth is None:
+            continue
+        known = answer.ratio is not None
+        close.append(known and abs(answer.ratio - case.truth) <= CLOSE)
+        right.append(known and band(answer.ratio) == band(case.truth))
+        outside.append(min(abs(case.truth - e) for e in (UNDER_ABOVE, OVER_BELOW)) > SHADE)
+    return {
+        "r_within_003_share": round(float(np.mean(close)), 4),
+        "verdict_right_share": round(float(np.mean(np.array(right)[outside])), 4),
+        "verdict_right_all_share": round(float(np.mean(right)), 4),
+        "refused_right_share": round(float(np.mean(refused)), 4),
+        "ms_per_curve": round(seconds / len(tried) * 1e3, 2),
+        "usable": len(close),
+        "unusable": len(refused),
+        "usable_refused": sum(c.truth is not None and a.ratio is None
+                              for c, a in zip(tried, answers, strict=True)),
+        "bands": dict(Counter(band(c.truth) for c in tried if c.truth is not None)),
+        "simulated": True,
+    }  # fmt: skip
+
+
+def campaign(count: int, seed: int) -> dict[str, object]:
+    """Try `count` curves of a seed and return the figures."""
+    tried = list(cases(count, seed))
+    began = time.process_time()  # other work on the machine is no cost of the check
+    answers = [asked(case.log) for case in tried]
+    return figures(tried, answers, time.process_time() - began)
+
+
+def has_failed(found: dict[str, object]) -> bool:
+    """True when a share is below its bound or the check is slower than its own."""
+    return any(found[name] < bound for name, bound in BOUNDS.items()) or (
+        found["ms_per_curve"] > MOST_MS
+    )
+
+
+def main() -> int:
+    """Print the figures; 1 when a bound is missed."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--curves", type=int, default=CURVES)
+    parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--json", action="store_true", help="print JSON (it always does)")
+    given = parser.parse_args()
+    found = {"seed": given.seed, **campaign(given.curves, given.seed)}
+    print(json.dumps(found))
+    return 1 if has_failed(found) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
