@@ -245,6 +245,7 @@ class Interlocks:
         if self.product_mc == MISSING_MC:
             return
         self._hot.second(self.product_mc, self.known_plate_mc())
+        self.seconds.witness.earlier_mc = self._recent.earlier_mc()
         code = self.seconds.judge(self, heat_permille, room_mc, target_mc, kind, fan_permille)
         if code:
             self._stop(code, self.product_mc)
@@ -255,7 +256,8 @@ class Interlocks:
 
     def is_blurred(self):
         """Something was added, fed or handled: no balance can be drawn."""
-        left_ms = max(self.addition_ms, self.unsettled_ms, self._hot.fed_ms)
+        fed_ms = self._hot.fed_ms - limits.FED_MS + limits.ADDITION_MS
+        left_ms = max(self.addition_ms, self.unsettled_ms, fed_ms)
         return left_ms > 0 or self.is_cold_expected
 
     def doubt(self):

@@ -36,6 +36,14 @@ class Recent:
             self._at = (self._at + 1) % limits.RECENT_SLOTS
             self._slots_mc[self._at] = product_mc
 
+    def earlier_mc(self):
+        """The warmest before the present slot, MISSING_MC when nothing was believed then."""
+        highest_mc = MISSING_MC
+        for at in range(limits.RECENT_SLOTS):
+            if at != self._at:
+                highest_mc = max(highest_mc, self._slots_mc[at])
+        return highest_mc
+
     def highest_mc(self):
         """The warmest, MISSING_MC when nothing was believed yet."""
         highest_mc = MISSING_MC

@@ -30,6 +30,10 @@ class RiseCheck:
         self._gap_ms = 0
         self._restart(product_mc)
 
+    def after_pause(self):
+        """The plate gave its heat off meanwhile: the mean heat begins anew."""
+        self._mean_mw = self._gap_ms = 0
+
     def _restart(self, product_mc):
         self._from_mc = self._least_mc = product_mc
         self._energy_mj = 0

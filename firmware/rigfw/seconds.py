@@ -46,7 +46,8 @@ class Seconds:
     def after_pause(self, product_mc, is_declared):
         """What was only taken for hands may be a dead heater, so its heat still counts."""
         self._highest_mc = product_mc
-        self.witness.renew()
+        self.witness.after_pause()
+        self._rise.after_pause()
         if is_declared:
             self._rise.renew(product_mc)
 

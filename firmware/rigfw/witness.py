@@ -28,6 +28,7 @@ class Witness:
         self._balance.begin(mass_g)
         self.doubt = self.unasked = self.is_dead = self.needs_press = 0
         self._since_doubt_ms = limits.DOUBTS_MS
+        self.earlier_mc = MISSING_MC
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
         self._last_mc = self._ahead_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
@@ -36,6 +37,11 @@ class Witness:
         """Whether blocks may lie in the bowl: they take the plate's heat slowly."""
         self._liquid_mc = limits.MELTED_MC if is_melting else 0
         self._parts = limits.AHEAD_MELT_PARTS if is_melting else limits.AHEAD_PARTS
+
+    def after_pause(self):
+        """Nothing was heated meanwhile, so the mean heat is none."""
+        self._mean_mw = self._ahead_s = 0
+        self.renew()
 
     def renew(self):
         """Hands, an addition, a new step: what was before says nothing."""
@@ -59,8 +65,8 @@ class Witness:
         verdict = self._balance.second(
             heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
         )
-        if verdict == AHEAD:
-            self.unasked = 1
+        if verdict == AHEAD and product_mc > self.earlier_mc:
+            self.unasked = 1  # else it comes back to where it was before hands took it down
         elif verdict == BEHIND and how_much == ALL:
             if self._is_plate_hot(product_mc, plate_mc):
                 self._doubt(plate_mc)
@@ -105,8 +111,13 @@ class Witness:
             self._ahead_from_mc = plate_mc
         else:
             self._ahead_s += 1
-        if self._ahead_s >= limits.BALANCE_AHEAD_S:
+        if self._ahead_s < limits.BALANCE_AHEAD_S:
+            return
+        if product_mc > self.earlier_mc + limits.PLATE_STEP_MC // 2:
             self.unasked = 1
+        else:  # the reading stays: it is not in the chocolate, or the bowl is as good as empty
+            self._ahead_s = 0
+            self._doubt(plate_mc)
 
     def _is_plate_hot(self, product_mc, plate_mc):
         """Heat does arrive: a plate that stays as cold as its chocolate has a dead heater."""

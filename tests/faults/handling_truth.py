@@ -44,7 +44,9 @@ STATED = {  # hazard: the words of its bound that the figures above stand on
     "probe_out": "60 s from reading and truth 1 K apart, with a plate probe",
 }
 HOT_AT_ONCE_K, WIDER_K, WIDER_S = 4.0, 2.0, 180.0
+PERSON_S = 120.0
 PROBE_OUT_S = 60.0
+PROBE_PRESSED_S = 120.0  # after somebody pressed as if all were well
 PROBE_OUT_OVER_K = 4.0
 MELTING = (STATES.index("melting"), STATES.index("resting"))
 LIMIT_S = 3.0  # two readings and a conversion
@@ -66,7 +68,7 @@ class Witness:
         self._limit_c = 100.0
         self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
         self._energy_j = self._fallen_k = self._apart_heat_s = 0.0
-        self._is_apart = False
+        self._is_apart = self._was_pressed_apart = False
         self._from_c: float | None = None
         self._alone_since_s = 2.0  # the press of start itself, and the pass that sees it end
         self._fault_in_batch: bool | None = None
@@ -95,6 +97,7 @@ class Witness:
         self._is_apart = abs(apart_k) > 1.0
         if press or not self._is_apart:
             self._apart_heat_s = 0.0
+            self._was_pressed_apart = self._is_apart
         if self._fault_in_batch:
             self._count_heat(since_s, plant, drive, hands)
             self._judge_fault(since_s, state_no, drive, is_heating)
@@ -103,7 +106,9 @@ class Witness:
         """The sequence is over."""
         if plant.stirrer.jams:
             self._fail("jam", since_s, f"{plant.stirrer.jams} times")
-        goes_on = state_no in STEPS or state_no == FINISHED
+        # A pause that has just begun waits for the person, who is given two minutes.
+        waits = state_no == HANDS_IN and self._off_s < PERSON_S
+        goes_on = state_no in STEPS or state_no == FINISHED or waits
         if self._case.fault is None and not goes_on:
             self._fail("batch_lost", since_s, f"ends in {STATES[state_no]}")
 
@@ -196,12 +201,14 @@ class Witness:
 
     def _judge_probe_out(self, since_s: float, is_heating: bool) -> None:
         """Once molten, with a plate probe: at most 60 s of heat since reading and truth parted,
-        or since a person pressed. While melting, and without a plate probe, what counts is that
-        the chocolate never has what stops a rig at once."""
-        if self._is_apart and is_heating:
+        or 120 s since a person pressed as if all were well; what a declared addition widens is
+        not counted. While melting, and without a plate probe, what counts is that the chocolate
+        never has what stops a rig at once."""
+        if self._is_apart and is_heating and not self._is_widened(since_s):
             self._apart_heat_s += TICK_S
         is_bounded = self._case.rig.has_plate and self._step_state_no not in MELTING
-        if is_bounded and self._apart_heat_s > PROBE_OUT_S:
+        most_s = PROBE_PRESSED_S if self._was_pressed_apart else PROBE_OUT_S
+        if is_bounded and self._apart_heat_s > most_s:
             self._fail("fault_missed", since_s, f"probe_out: heat on for {self._apart_heat_s:g} s")
         if is_heating and self.worst_over_k > PROBE_OUT_OVER_K:
             self._fail("fault_missed", since_s, f"probe_out: {self.worst_over_k:.1f} K too hot")

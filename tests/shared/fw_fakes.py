@@ -378,7 +378,7 @@ class NoWitness:
     def renew(self):
         """Nothing is remembered."""
 
-    answered = renew
+    answered = after_pause = renew
 
     def may_return(self, *_figures):
         """Always."""
