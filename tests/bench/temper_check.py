@@ -15,10 +15,12 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
@@ -30,7 +32,7 @@ from temper_probe import UNUSABLE, Log, Sample, usable_log
 from temper_tube import Cooled, Tubes, cool, draw
 
 from snapgloss.base.errors import InputError
-from snapgloss.chocolate.curve import CurveFeatures, features_of
+from snapgloss.chocolate.curve import features_of
 
 CURVES, SEED, BATCH = 2000, 20_261, 250
 UNUSABLE_SHARE = 1 / 8
@@ -53,12 +55,26 @@ class Case(NamedTuple):
     sample: Sample
 
 
-class Answer(NamedTuple):
-    """What the check said: the set ratio, or the reason it refused."""
+class Outcome(NamedTuple):
+    """What a log was, its true set ratio, and the one the check gave, None where it refused."""
 
+    kind: str
+    truth: float | None
     ratio: float | None
-    reason: str
-    features: CurveFeatures | None = None
+
+    @property
+    def is_close(self) -> bool:
+        """Within CLOSE of the truth; a refusal is not."""
+        if self.ratio is None or self.truth is None:
+            return False
+        return abs(self.ratio - self.truth) <= CLOSE
+
+    @property
+    def is_right(self) -> bool:
+        """In the band of the truth; a refusal is not."""
+        if self.ratio is None or self.truth is None:
+            return False
+        return band(self.ratio) == band(self.truth)
 
 
 def true_ratio(cooled: Cooled, tubes: Tubes, number: int) -> tuple[float, int] | None:
@@ -87,9 +103,14 @@ def _prominence(slope: np.ndarray, top: int) -> float:
 
 def cases(count: int, seed: int) -> Iterator[Case]:
     """`count` logs of a seed, in batches of samples that are cooled together."""
-    rng = np.random.default_rng(seed)
-    for begin in range(0, count, BATCH):
-        yield from _batch(min(BATCH, count - begin), rng)
+    for batch_count, batch_seed in batches(count, seed):
+        yield from _batch(batch_count, np.random.default_rng(batch_seed))
+
+
+def batches(count: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]:
+    """Sizes and seeds of the batches: the same whoever works on them."""
+    sizes = [min(BATCH, count - begin) for begin in range(0, count, BATCH)]
+    return list(zip(sizes, np.random.SeedSequence(seed).spawn(len(sizes)), strict=True))
 
 
 def _batch(count: int, rng: np.random.Generator) -> Iterator[Case]:
@@ -113,13 +134,21 @@ def _batch(count: int, rng: np.random.Generator) -> Iterator[Case]:
             yield Case(usable_log(sample, rng), "usable", truth, sample)
 
 
-def asked(log: Log) -> Answer:
-    """The check's answer to a log."""
+def asked(log: Log) -> float | None:
+    """The check's set ratio of a log; None where it refuses."""
     try:
-        found = features_of(log.seconds, log.celsius, log.bath_c)
-    except InputError as refused:
-        return Answer(None, str(refused))
-    return Answer(found.set_ratio, "", found)
+        return features_of(log.seconds, log.celsius, log.bath_c).set_ratio
+    except InputError:
+        return None
+
+
+def tried(batch: tuple[int, np.random.SeedSequence]) -> tuple[list[Outcome], float]:
+    """The outcomes of a batch, and the processor's seconds that the check took for them."""
+    drawn = list(_batch(batch[0], np.random.default_rng(batch[1])))
+    began = time.process_time()  # other work on the machine is no cost of the check
+    ratios = [asked(case.log) for case in drawn]
+    took_s = time.process_time() - began
+    return [Outcome(c.kind, c.truth, r) for c, r in zip(drawn, ratios, strict=True)], took_s
 
 
 def band(ratio: float) -> str:
@@ -127,38 +156,44 @@ def band(ratio: float) -> str:
     return "under" if ratio > UNDER_ABOVE else "over" if ratio < OVER_BELOW else "in"
 
 
-def figures(tried: list[Case], answers: list[Answer], seconds: float) -> dict[str, object]:
+def figures(outcomes: list[Outcome], took_s: float) -> dict[str, object]:
     """The shares of what was tried."""
-    close, right, outside = [], [], []
-    refused = [a.ratio is None for c, a in zip(tried, answers, strict=True) if c.truth is None]
-    for case, answer in zip(tried, answers, strict=True):
-        if case.truth is None:
-            continue
-        known = answer.ratio is not None
-        close.append(known and abs(answer.ratio - case.truth) <= CLOSE)
-        right.append(known and band(answer.ratio) == band(case.truth))
-        outside.append(min(abs(case.truth - e) for e in (UNDER_ABOVE, OVER_BELOW)) > SHADE)
+    usable = [one for one in outcomes if one.truth is not None]
+    clear = [one for one in usable if not _in_shade(one.truth)]
+    useless = [one for one in outcomes if one.truth is None]
     return {
-        "r_within_003_share": round(float(np.mean(close)), 4),
-        "verdict_right_share": round(float(np.mean(np.array(right)[outside])), 4),
-        "verdict_right_all_share": round(float(np.mean(right)), 4),
-        "refused_right_share": round(float(np.mean(refused)), 4),
-        "ms_per_curve": round(seconds / len(tried) * 1e3, 2),
-        "usable": len(close),
-        "unusable": len(refused),
-        "usable_refused": sum(c.truth is not None and a.ratio is None
-                              for c, a in zip(tried, answers, strict=True)),
-        "bands": dict(Counter(band(c.truth) for c in tried if c.truth is not None)),
+        "r_within_003_share": _share(one.is_close for one in usable),
+        "verdict_right_share": _share(one.is_right for one in clear),
+        "verdict_right_all_share": _share(one.is_right for one in usable),
+        "refused_right_share": _share(one.ratio is None for one in useless),
+        "ms_per_curve": round(took_s / len(outcomes) * 1e3, 2),
+        "usable": len(usable),
+        "unusable": len(useless),
+        "usable_refused": sum(one.ratio is None for one in usable),
+        "bands": dict(sorted(Counter(band(one.truth) for one in usable).items())),
         "simulated": True,
-    }  # fmt: skip
+    }
 
 
-def campaign(count: int, seed: int) -> dict[str, object]:
-    """Try `count` curves of a seed and return the figures."""
-    tried = list(cases(count, seed))
-    began = time.process_time()  # other work on the machine is no cost of the check
-    answers = [asked(case.log) for case in tried]
-    return figures(tried, answers, time.process_time() - began)
+def _in_shade(truth: float) -> bool:
+    return min(abs(truth - edge) for edge in (UNDER_ABOVE, OVER_BELOW)) <= SHADE
+
+
+def _share(hits: Iterable[bool]) -> float:
+    counted = list(hits)
+    return round(sum(counted) / len(counted), 4) if counted else 0.0
+
+
+def campaign(count: int, seed: int, workers: int = 1) -> dict[str, object]:
+    """Try `count` curves of a seed and return the figures, the same for any number of workers."""
+    work = batches(count, seed)
+    if workers > 1:
+        with ProcessPoolExecutor(workers) as pool:
+            done = list(pool.map(tried, work))
+    else:
+        done = [tried(batch) for batch in work]
+    outcomes = [one for found, _ in done for one in found]
+    return figures(outcomes, sum(took_s for _, took_s in done))
 
 
 def has_failed(found: dict[str, object]) -> bool:
@@ -173,9 +208,10 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--curves", type=int, default=CURVES)
     parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--workers", type=int, default=min(4, os.cpu_count() or 1))
     parser.add_argument("--json", action="store_true", help="print JSON (it always does)")
     given = parser.parse_args()
-    found = {"seed": given.seed, **campaign(given.curves, given.seed)}
+    found = {"seed": given.seed, **campaign(given.curves, given.seed, given.workers)}
     print(json.dumps(found))
     return 1 if has_failed(found) else 0
 

@@ -58,8 +58,8 @@ def smooth(readings: Readings, period_s: float) -> Smooth:
     line, at_cell_c = np.zeros(count), readings.celsius
     noise_c = 0.0
     for _ in range(_ROUNDS):
-        weight: Floats = np.bincount(cell, weights, count) + HOLE_WEIGHT * hole
-        pull: Floats = np.bincount(cell, weights * at_cell_c, count).astype(float)
+        weight = np.bincount(cell, weights, count) + HOLE_WEIGHT * hole
+        pull = np.bincount(cell, weights * at_cell_c, count).astype(np.float64)
         pull[hole] = HOLE_WEIGHT * hole_c
         line = _solve(penalty, weight, pull)
         at_cell_c = readings.celsius - np.gradient(line, step_s)[cell] * from_cell_s

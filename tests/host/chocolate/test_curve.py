@@ -64,6 +64,16 @@ def test_pure_cooling_has_a_set_ratio_of_nothing_and_a_plateau_of_one():
     assert ratio == pytest.approx(1.0, abs=1e-6)
 
 
+def test_wrong_readings_are_left_out_and_missing_ones_too():
+    """85 °C, -127 °C, a jump of 4 °C and a nan go; a fall of 1 °C a second stays whole."""
+    at_c = np.linspace(32, 12, 100)
+    spoilt = at_c.copy()
+    spoilt[[10, 30, 50, 70]] = 85.0, -127.0, spoilt[50] + 4.0, np.nan
+    kept = readings_of(np.arange(100.0), spoilt)
+    assert set(range(100)) - set(kept.seconds) == {10, 30, 50, 70}
+    assert len(readings_of(np.arange(80.0), 45.0 - np.minimum(np.arange(80.0), 30)).seconds) == 80
+
+
 def test_a_shift_in_time_changes_nothing():
     """The log's clock may begin anywhere."""
     at_c = curve(22.0, 560.0, 200.0)

@@ -259,7 +259,7 @@ def test_a_large_file_is_not_read(tmp_path):
     """10 MB, and one with more rows than a curve of hours has."""
     path = tmp_path / "large.csv"
     path.write_bytes(b"0,31\n" * 2_000_000)
-    with pytest.raises(InputError, match="larger than 256 kB"):
+    with pytest.raises(InputError, match="larger than 256 kB; a curve of an hour"):
         read_curve(path)
     path.write_bytes(b"0,31\n" * 20_001)
     with pytest.raises(InputError, match="more than 20000 rows"):
