@@ -15,6 +15,7 @@ PLATE_OVER_K = 5.0
 APART_K = 1.0
 ASKED = ("no_rise",)
 """Heat that is asked for counts, though a dead heater gives none."""
+ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
 TOO_WARM_K = 2.5
 SHORTED_OVER_K = 1.5
 BY_WARMTH = ("stuck_reading", "plate_hot")
@@ -30,7 +31,7 @@ class Judge:
         self.off_s = 0.0
         self.is_met = False
         self._harm_s: float | None = None
-        self._unasked_s = 0.0
+        self._unasked_s = self._asked_mean = 0.0
 
     def see(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
         """One tick, `since_s` after the press of start. Whoever presses says that all is well:
@@ -46,6 +47,7 @@ class Judge:
         heats = heater_w(plant, drive) > 0
         if case.injection.hazard in ASKED:
             heats = drive.enable and drive.heat > 0
+            self._count_asked(since_s, drive.heat if drive.enable else 0.0)
         if not heats or self._harm_s is None:
             return
         self.off_s = since_s - self._harm_s + TICK_S
@@ -53,6 +55,12 @@ class Judge:
             self._judge_chocolate(since_s, plant)
         elif self.off_s > case.bound_s:
             self._fail(since_s, f"heat on {self.off_s:g} s after the fault")
+
+    def _count_asked(self, since_s: float, heat: float) -> None:
+        """A dead heater is judged while a third of its power is asked for in the mean."""
+        self._asked_mean += (heat - self._asked_mean) * TICK_S / ASKED_MEAN_S
+        if self._asked_mean < ASKED_LEAST:
+            self._harm_s = since_s
 
     def _does_harm(self, plant: Plant) -> bool:
         hazard = self._case.injection.hazard
