@@ -104,6 +104,9 @@ class _Batch:
             raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
+        last_seq = self._store.last_seq(self._recorder.boot_id)
+        for record in start.missed(self.link, self._identity, last_seq):
+            self._recorder.add(record)  # of no batch: nothing to be told about it
         there = start.ask(self._plan, self.link, self._identity, self._say)
         if there is not self._identity:
             self._identity, self._tracker = there, self._new_tracker()

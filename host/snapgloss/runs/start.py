@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from snapgloss.base.records import Identity
+from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.link.client import RigLink
 from snapgloss.runs import connect, words
 from snapgloss.runs import outcome as outcomes
@@ -27,6 +27,24 @@ def ask(
     _follow_on(link, identity)
     link.ask_start(link.upload(plan.body))
     return identity
+
+
+def missed(link: RigLink, identity: Identity, last_seq: tuple[int, int]) -> list[Reading | Event]:
+    """What the rig told of this boot after `last_seq` and before it introduced itself.
+
+    A host that died in an open start window had not written all that it heard. Nothing is
+    missed where nothing of this boot was written: the record begins with what comes from now on.
+    """
+    if identity.state != "ready" or last_seq == (-1, -1):
+        return []
+    link.follow_from(last_seq[0] + 1, last_seq[1] + 1)
+    found = link.catch_up(identity.newest_reading, identity.newest_event)
+    return [
+        record
+        for record in found
+        if (isinstance(record, Reading) and record.seq <= identity.newest_reading)
+        or (isinstance(record, Event) and record.seq <= identity.newest_event)
+    ]
 
 
 def _join_window(link: RigLink, identity: Identity, say: Callable[[str], None]) -> None:

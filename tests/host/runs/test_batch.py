@@ -1,5 +1,6 @@
 """A batch against a scripted rig: what is asked, recorded, said, and how it can end."""
 
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -773,6 +774,35 @@ def test_a_window_left_open_by_a_host_that_died_is_joined(
         0, "The rig was waiting for this start already: nothing has begun yet. "
         "Press start on the rig: hold the button for 1 to 3 seconds.",
     )  # fmt: skip
+
+
+def test_what_a_host_that_died_in_the_window_did_not_write_is_fetched(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher, tmp_path: Path
+) -> None:
+    """Readings 0 and 1 are in the record, 2 to 4 came while nobody listened: none is lost."""
+    move(rig, 1_000, "off", "ready")
+    for at_s in range(1, 6):
+        read(rig, 1000 * at_s, "ready", 0, 21_000)
+    rig.digest = plan.digest
+    rig.settled_anew()
+    first = introduce(rig, ScriptedClock(rig))
+    assert first.identity is not None
+    boot_id = store.boot_id(first.identity)
+    first.follow_from(0, 0)
+    heard = [r for r in first.catch_up(1, -1) if isinstance(r, Reading) and r.seq < 2]
+    store.add_readings(boot_id, heard)
+    first.close()
+    rig.settled_anew()
+    link = introduce(rig, ScriptedClock(rig))
+    move(rig, 9_000, "ready", "melting")
+    read(rig, 10_000, "melting", 1, 21_000)
+    move(rig, 11_000, "melting", "finished")
+    result = run_batch(plan, link, store, watch)
+    link.close()
+    assert result.outcome == "finished"
+    with sqlite3.connect(tmp_path / "snapgloss.sqlite3") as kept:
+        numbers = [row[0] for row in kept.execute("SELECT seq FROM readings ORDER BY seq")]
+    assert (len(heard), numbers) == (2, [0, 1, 2, 3, 4, 5])
 
 
 def test_a_window_of_another_schedule_is_closed_first(
