@@ -1,40 +1,14 @@
-"""hardware/pinmap.md is the table of firmware/rigfw/pico/pins.py."""
+"""Guide and firmware have one pin map: rigfw.pinmap."""
 
 import ast
 import re
 
 import pytest
 
+import hardware_pages
+from rigfw import pinmap
+
 PIN_ROW = re.compile(r"^\| ([A-Z][A-Z0-9_]*) \| (\d+) \| (\d+) \| (in|out|bus) \| (.+) \|$")
-
-
-def pins_of(source: str) -> dict[str, int]:
-    """Module-level `NAME = 12` or `NAME = const(12)` of the pin module."""
-    pins = {}
-    for node in ast.parse(source).body:
-        if not isinstance(node, ast.Assign) or not isinstance(node.targets[0], ast.Name):
-            continue
-        value = node.value
-        if isinstance(value, ast.Call) and getattr(value.func, "id", "") == "const":
-            value = value.args[0]
-        if isinstance(value, ast.Constant) and type(value.value) is int:
-            pins[node.targets[0].id] = value.value
-    return pins
-
-
-@pytest.fixture(scope="module")
-def rows(root):
-    """The table of the pin map: (name, GPIO, board pin, direction, use)."""
-    text = (root / "hardware" / "pinmap.md").read_text(encoding="utf-8")
-    return [match.groups() for line in text.splitlines() if (match := PIN_ROW.match(line))]
-
-
-@pytest.fixture(scope="module")
-def pins(root):
-    """The pins of the firmware."""
-    source = (root / "firmware" / "rigfw" / "pico" / "pins.py").read_text(encoding="utf-8")
-    return pins_of(source)
-
 
 # GPIO -> pin of the 40-pin board: the published pinout of the Raspberry Pi Pico, from memory.
 BOARD_PIN = {
@@ -44,49 +18,77 @@ BOARD_PIN = {
 }  # fmt: skip
 
 
-def test_the_table_is_the_firmware(rows, pins):
-    """Name and GPIO of every row are the firmware's, and no pin is left out."""
-    assert pins
-    assert {name: int(gpio) for name, gpio, *_ in rows} == pins
+def names_asked(source: str) -> dict[str, str]:
+    """Module-level `NAME = gpio("NAME")` of the pin module."""
+    found = {}
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Call):
+            call = node.value
+            if getattr(call.func, "id", "") == "gpio":
+                found[node.targets[0].id] = call.args[0].value
+    return found
 
 
-def test_ways_are_those_of_the_firmware(rows, root):
-    """Outputs, inputs and buses are the firmware's own lists of them."""
-    text = (root / "firmware" / "rigfw" / "pico" / "pins.py").read_text(encoding="utf-8")
-    for listed, way in (("OUTPUTS", "out"), ("INPUTS", "in"), ("BUSES", "bus")):
-        names = re.search(rf"^{listed} = \((.*?)\)", text, re.M)[1].replace(" ", "").split(",")
-        assert {name for name, _, _, is_way, _ in rows if is_way == way} == set(names)
+def test_every_row_has_its_name_in_the_firmware(root):
+    """The pin module asks for each name of the map, under that name, and holds no number."""
+    source = (root / "firmware" / "rigfw" / "pico" / "pins.py").read_text(encoding="utf-8")
+    names = [row[pinmap.NAME] for row in pinmap.ROWS]
+    assert names_asked(source) == {name: name for name in names}
+    assert not [
+        node
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Constant) and isinstance(node.value, int)
+    ]
 
 
-def test_no_pin_twice(pins):
-    """Two names never share a GPIO."""
-    assert len(set(pins.values())) == len(pins)
+def test_the_page_is_the_map(root):
+    """hardware/pinmap.md has every row, in order, and no other."""
+    text = (root / "hardware" / "pinmap.md").read_text(encoding="utf-8")
+    rows = [match.groups()[:4] for line in text.splitlines() if (match := PIN_ROW.match(line))]
+    assert [(name, int(gpio), int(pin), way) for name, gpio, pin, way in rows] == [
+        row[:4] for row in pinmap.ROWS
+    ]
 
 
-def test_board_pins_are_right(rows):
+@pytest.mark.parametrize("page", hardware_pages.PAGES)
+def test_no_page_of_the_guide_is_stale(root, page):
+    """Pin map, wiring and ratings are what the data gives."""
+    text = (root / "hardware" / page).read_text(encoding="utf-8")
+    assert "<!-- generated: " in text
+    assert hardware_pages.generated(text) == text
+
+
+def test_a_changed_pin_would_be_noticed(root, monkeypatch):
+    """HEATER on another GPIO: the page in the folder is stale."""
+    text = (root / "hardware" / "pinmap.md").read_text(encoding="utf-8")
+    moved = [("HEATER", 0, 1, *row[3:]) if row[0] == "HEATER" else row for row in pinmap.ROWS]
+    monkeypatch.setattr(hardware_pages, "ROWS", tuple(moved))
+    assert hardware_pages.generated(text) != text
+
+
+def test_no_pin_twice():
+    """Two names never share a GPIO, or a name."""
+    gpios = [row[pinmap.GPIO] for row in pinmap.ROWS]
+    names = [row[pinmap.NAME] for row in pinmap.ROWS]
+    assert len(set(gpios)) == len(gpios)
+    assert len(set(names)) == len(names)
+
+
+def test_board_pins_are_right():
     """The pin of the board beside each GPIO is that of the 40-pin layout."""
-    assert {int(gpio): int(pin) for _, gpio, pin, *_ in rows} == {
-        int(gpio): BOARD_PIN[int(gpio)] for _, gpio, *_ in rows
+    assert {row[pinmap.GPIO]: row[pinmap.BOARD_PIN] for row in pinmap.ROWS} == {
+        row[pinmap.GPIO]: BOARD_PIN[row[pinmap.GPIO]] for row in pinmap.ROWS
     }
 
 
-def test_gpio15_drives_nothing(rows):
+def test_gpio15_drives_nothing():
     """GPIO15 is no output: the RP2040's USB work-around may drive it."""
-    assert [name for name, gpio, _, way, _ in rows if gpio == "15" and way != "in"] == []
+    assert [row for row in pinmap.ROWS if row[pinmap.GPIO] == 15 and row[pinmap.WAY] != "in"] == []
 
 
-def test_wiring_names_every_pin(rows, root):
-    """Each name of the pin map stands in the wiring table."""
-    wiring = (root / "hardware" / "wiring.md").read_text(encoding="utf-8")
-    assert [name for name, *_ in rows if not re.search(rf"\b{name}\b", wiring)] == []
-
-
-def test_every_output_is_pulled_down(rows, root):
-    """Each output's row in the wiring table has its 10 k to ground."""
-    lines = (root / "hardware" / "wiring.md").read_text(encoding="utf-8").splitlines()
-    bare = []
-    for name in (name for name, _, _, way, _ in rows if way == "out"):
-        row = next(line for line in lines if line.startswith("|") and f" {name} |" in line)
-        if "10 kΩ" not in row:
-            bare.append(name)
-    assert bare == []
+def test_an_unknown_name_is_an_error():
+    """A slip of the pen in the pin module ends the program at boot, before anything is driven."""
+    with pytest.raises(KeyError):
+        pinmap.gpio("HEATTER")
+    assert pinmap.gpio("HEATER") == 6
+    assert pinmap.gpios("out") == (6, 7, 8, 10, 11, 12)

@@ -1,33 +1,35 @@
-"""Which GPIO does what on a Raspberry Pi Pico. hardware/pinmap.md is this table for people.
+"""Which GPIO does what on a Raspberry Pi Pico: names for the rows of `rigfw.pinmap`.
 
 GPIO15 drives no output: a work-around in the RP2040's USB start-up may use it (its published
 errata, from memory). GPIO23, 24, 25 and 29 belong to the board itself.
 """
 
-PROBES = 2
-PT_OUT = 3
-DISPLAY_SDA = 4
-DISPLAY_SCL = 5
-HEATER = 6
-ENABLE = 7
-FAN = 8
-TACHO = 9
-BUZZER = 10
-LAMP = 11
-STIRRER = 12
-PT_SELECT_2 = 13
-HEATER_SENSE = 14
-START = 16
-PEDAL = 17
-BOWL = 18
-STOP_LOOP = 19
-PT_IN = 20
-PT_SELECT_1 = 21
-PT_CLOCK = 22
-NTC_1 = 26
-NTC_2 = 27
-NTC_3 = 28
+from rigfw.pinmap import gpio, gpios
 
-OUTPUTS = (HEATER, ENABLE, FAN, STIRRER, BUZZER, LAMP)
-INPUTS = (START, PEDAL, BOWL, STOP_LOOP, TACHO, HEATER_SENSE, NTC_1, NTC_2, NTC_3)
-BUSES = (PROBES, DISPLAY_SDA, DISPLAY_SCL, PT_OUT, PT_IN, PT_CLOCK, PT_SELECT_1, PT_SELECT_2)
+PROBES = gpio("PROBES")
+PT_OUT = gpio("PT_OUT")
+DISPLAY_SDA = gpio("DISPLAY_SDA")
+DISPLAY_SCL = gpio("DISPLAY_SCL")
+HEATER = gpio("HEATER")
+ENABLE = gpio("ENABLE")
+FAN = gpio("FAN")
+TACHO = gpio("TACHO")
+BUZZER = gpio("BUZZER")
+LAMP = gpio("LAMP")
+STIRRER = gpio("STIRRER")
+PT_SELECT_2 = gpio("PT_SELECT_2")
+HEATER_SENSE = gpio("HEATER_SENSE")
+START = gpio("START")
+PEDAL = gpio("PEDAL")
+BOWL = gpio("BOWL")
+STOP_LOOP = gpio("STOP_LOOP")
+PT_IN = gpio("PT_IN")
+PT_SELECT_1 = gpio("PT_SELECT_1")
+PT_CLOCK = gpio("PT_CLOCK")
+NTC_1 = gpio("NTC_1")
+NTC_2 = gpio("NTC_2")
+NTC_3 = gpio("NTC_3")
+
+OUTPUTS = gpios("out")
+INPUTS = gpios("in")
+BUSES = gpios("bus")

@@ -1,0 +1,53 @@
+"""The pictures of the guide are drawn from the wiring."""
+
+import re
+
+import pytest
+
+import draw
+from netlist import BUILDS, load
+from power import path_to
+
+
+def test_no_picture_is_stale():
+    """Each picture in the folder has the words that the netlists give today."""
+    assert draw.stale() == []
+
+
+def test_a_changed_rating_would_be_noticed(tmp_path, hardware):
+    """A picture with another fuse is stale; so is one that is not there."""
+    for name in draw.PICTURES:
+        text = (hardware / "drawings" / f"{name}.svg").read_text(encoding="utf-8")
+        if name == "bench-heater":
+            text = text.replace(">4 A<", ">6.3 A<")
+        if name != "bench-chain":
+            (tmp_path / f"{name}.svg").write_text(text, encoding="utf-8")
+    assert draw.stale(tmp_path) == ["bench-heater", "bench-chain"]
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_every_barrier_is_in_the_picture_with_its_rating(build, hardware):
+    """Words of each part in the heater's path stand in the schematic."""
+    netlist = load(build)
+    words = " ".join(draw.words_in(hardware / "drawings" / f"{build}-heater.svg"))
+    path = path_to(netlist, "heater.plus")
+    assert len(path) == 8
+    for key in path:
+        for word in netlist.parts[key]["words"].split():
+            assert word in words
+    for key in path:
+        assert f"{netlist.parts[key]['amp']:g} A" in words
+
+
+def test_the_path_is_in_the_order_of_the_guide(hardware):
+    """The walk from plus to heater gives the order that wiring.md tells in words."""
+    netlist = load("bench")
+    text = " ".join((hardware / "wiring.md").read_text(encoding="utf-8").split())
+    told = re.search(r"supply \+ → (.*?) → heater → supply", text)[1].split(" → ")
+    assert [netlist.parts[key]["words"] for key in path_to(netlist, "heater.plus")] == told
+
+
+def test_every_picture_is_shown_in_the_guide(hardware):
+    """No drawing that no page shows, no page that shows one that is not drawn."""
+    pages = "\n".join(page.read_text(encoding="utf-8") for page in hardware.glob("*.md"))
+    assert set(re.findall(r"drawings/([\w-]+)\.svg", pages)) == set(draw.PICTURES)
