@@ -44,6 +44,7 @@ COMMANDS = {
     "remelt": "snapgloss.cli.mix:remelt",
     "check": "snapgloss.cli.check:check",
     "test": "snapgloss.cli.test:test_",
+    "size": "snapgloss.cli.size:size",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }

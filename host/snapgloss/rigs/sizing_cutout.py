@@ -1,0 +1,75 @@
+"""Which cut-out: between the hottest normal plate and where a stuck-on heater ends.
+
+A cut-out that never opens protects nothing; one that opens in a normal batch will be bridged. So
+the choice comes from a run: heat stuck on, at low power, attended, until the plate's course shows
+where it levels out.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from snapgloss.base.errors import InputError
+
+OVER_NORMAL_K = 10.0  # own choice: 10 to 15 K above the hottest normal plate
+TOLERANCE_K = 5.0  # of a usual bimetal (from memory)
+SURE_K = 3.0  # own choice: the plate must come so far above the cut-out's latest opening
+STEP_C = 5.0  # usual ratings (from memory)
+MATERIAL_C = 110.0  # own choice: 105 degC wire and silicone at the plate
+LINK_OVER_K = 15.0  # own choice: the link opens after the cut-out, never instead of it
+
+
+class CutOut(NamedTuple):
+    """Rated opening in degC, the window it was chosen from, and the thermal link's rating."""
+
+    rated_c: float
+    least_c: float
+    most_c: float
+    link_c: float
+
+
+def levels_at_c(plate_c: Sequence[float]) -> float:
+    """Where a plate's rise levels out, from three readings at equal intervals.
+
+    Exact for one exponential: T_end = (T2^2 - T1 T3) / (2 T2 - T1 - T3), Aitken's rule. Raises
+    InputError when the readings do not rise, or do not slow down: the run was too short.
+    """
+    first, second, third = plate_c
+    rises = second - first, third - second
+    if rises[0] <= 0 or rises[1] <= 0:
+        raise InputError(
+            "The plate does not rise over the run.", "Begin with a cold plate, and heat longer."
+        )
+    if rises[1] > 0.9 * rises[0]:
+        raise InputError(
+            "The plate has not begun to level out: its end cannot be told from this run.",
+            "Run on until its rise in the second half is well under that in the first.",
+        )
+    return (second * second - first * third) / (2 * second - first - third)
+
+
+def at_full_power_c(level_c: float, room_c: float, run_w: float, full_w: float) -> float:
+    """Where the plate would level out with the whole heater stuck on: excess in proportion.
+
+    Losses grow a little faster than in proportion (own judgement), so the true level is lower,
+    and the choice takes a margin for it.
+    """
+    return room_c + (level_c - room_c) * full_w / run_w
+
+
+def choose(normal_c: float, stuck_c: float, material_c: float = MATERIAL_C) -> CutOut:
+    """The cut-out for a rig whose plate is at most `normal_c` and, stuck on, ends at `stuck_c`.
+
+    The least rating of a 5 degC series that is 10 K over normal and opens, 5 K late, 3 K before
+    the plate levels out. Raises InputError when there is none: so the rig is not safe.
+    """
+    least_c = normal_c + OVER_NORMAL_K
+    most_c = min(stuck_c - SURE_K, material_c) - TOLERANCE_K
+    rated_c = STEP_C * -(-least_c // STEP_C)
+    if rated_c > most_c:
+        raise InputError(
+            f"No cut-out fits: it must be rated {least_c:.0f} °C or more so as not to open in a "
+            f"normal batch, and {most_c:.0f} °C or less so as to open at all.",
+            "Keep the plate cooler in a batch (a thicker plate, better contact, slower melting), "
+            "or take a cut-out of a narrower tolerance.",
+        )
+    return CutOut(rated_c, least_c, most_c, min(rated_c + LINK_OVER_K, material_c))

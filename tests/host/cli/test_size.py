@@ -1,0 +1,57 @@
+"""`snapgloss size`: units, refusals, figures for people and for programs."""
+
+import json
+
+import pytest
+
+from snapgloss.cli.main import run
+
+
+def test_the_recommended_rig_in_words(capsys):
+    """Heater, fuse and races are printed; with --why each figure has formula and source."""
+    assert run(["size"]) == 0
+    plain = capsys.readouterr().out
+    assert "heater, taken" in plain and "75 W" in plain
+    assert "Stop button pressed" in plain and plain.count("In time.") == 9
+    assert run(["size", "--why"]) == 0
+    assert "[IEC 60335-1 cord table; IEC 60228]" in capsys.readouterr().out
+
+
+def test_json_has_every_figure_with_its_unit(capsys):
+    """One JSON value with figures, races, cautions and no cut-out without a run."""
+    assert run(["size", "--build", "large", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["heater_w"] == 180
+    assert all(row["unit"] and row["formula"] and row["source"] for row in found["figures"])
+    assert found["cut_out"] is None
+
+
+def test_a_run_chooses_the_cut_out(capsys):
+    """Three plate readings, the power and the hottest usual plate."""
+    plates = ["--plate", "27 C", "--plate", "31 C", "--plate", "33.6 C"]
+    assert run(["size", "--hottest", "54 C", "--run", "20 W", *plates]) == 0
+    assert "Cut-out: rated 65 °C" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--mass", "2"], "has no unit"),
+        (["--mass", "-2 kg"], "out of range"),
+        (["--mass", "0 kg"], "A mass of 0 kg cannot be sized."),
+        (["--mass", "90 kg"], "A mass of 90 kg cannot be sized."),
+        (["--room", "70"], "has no unit"),
+        (["--room", "70 F", "--melt", "0 s"], "cannot be sized"),
+        (["--melt", "75"], "has no unit"),
+        (["--heater", "75"], "has no unit"),
+        (["--heater", "2 kW"], "A heater of 2000 W cannot be sized."),
+        (["--hottest", "54 C"], "The cut-out needs a whole run."),
+        (["--mass", "1e3 kg"], "is not a mass"),
+    ],
+)
+def test_bad_figures_end_with_a_sentence(arguments, words, capsys):
+    """Exit code 2 and words; nothing is printed as a result."""
+    assert run(["size", *arguments]) == 2
+    said = capsys.readouterr()
+    assert words in said.err
+    assert said.out == ""
