@@ -3,6 +3,7 @@
 from rigfw.link import Refusal
 from rigfw.numbers import BY_HOST, FINISHED, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.order import why_not_start
+from rigfw.update import Update
 from rigfw.upload import Upload
 from rigfw.version import __version__
 from rigwire import messages
@@ -17,6 +18,7 @@ class Desk:
     def __init__(self, app):
         self._app = app
         self.upload = Upload()
+        self.update = Update(app.board)
 
     def identity(self):
         """The values of `hello_is`."""
@@ -96,6 +98,15 @@ class Desk:
             raise Refusal("ceiling", "the plate may not get that hot on this rig")
         self._check_order(None)
         self._app.windows.open_test(*allowed)
+
+    def ask_update(self):
+        """Open the window for other firmware: in off or locked, and never by itself."""
+        if self._app.sequencer.state_no not in (OFF, LOCKED):
+            raise Refusal("busy", "the rig is busy: turn it off first")
+        if not self.update.can_restart():
+            raise Refusal("not_here", "this rig has no files that could be changed")
+        self.update.ask()
+        self._app.drive.chime(500)
 
     def lease(self, *powers):
         """Drive these powers for a while, within what the press allowed."""

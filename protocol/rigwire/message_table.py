@@ -9,7 +9,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.tables import ADDITIONS, PROMPTS, STOPS
 
 PROTOCOL_MAJOR = 1
-PROTOCOL_MINOR = 1
+PROTOCOL_MINOR = 2
 
 TO_DEVICE = "to_device"
 TO_HOST = "to_host"
@@ -151,6 +151,14 @@ TABLE = (
         (),
         0,
         "Drive this in `testing`, until 5 s after the last lease.",
+    ),
+    (
+        "ask_update",
+        TO_DEVICE,
+        (),
+        (),
+        0,
+        "Open the window for other firmware, in `off` or `locked`. A press restarts the board.",
     ),
     (
         "hello_is",

@@ -161,6 +161,7 @@ def _machine(bench):
     module.ADC, module.SPI, module.I2C = ADC, SPI, I2C
     module.unique_id = lambda: b"\x01\x02"
     module.reset_cause = lambda: 1
+    module.reset = lambda: bench.did.append(("reset",))
     return module
 
 

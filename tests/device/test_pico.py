@@ -90,6 +90,48 @@ def test_a_start_button_held_at_boot_gives_the_prompt(bench):
     assert {bench.levels[number] for number in _outputs()} == {0}
 
 
+def test_the_mark_of_an_update_counts_once(bench, tmp_path):
+    """Marked: outputs off, no program, no watchdog; the mark is gone, and the next boot runs."""
+    (tmp_path / "update").write_bytes(b"once")
+    importlib.import_module("rigfw.pico.main").run()
+    assert [step for step in bench.did if step[0] != "pin"] == []
+    assert {bench.levels[number] for number in _outputs()} == {0}
+    assert not (tmp_path / "update").exists()
+    bench.run()
+    assert ("watchdog", 2000) in bench.did
+
+
+def test_a_mark_that_cannot_be_removed_keeps_the_prompt(bench, tmp_path, monkeypatch):
+    """A flash that takes no change: nothing runs, nothing is driven, no exception."""
+    boot = importlib.import_module("rigfw.pico.boot")
+    (tmp_path / "update").write_bytes(b"once")
+
+    def refuse(_name):
+        raise OSError(30)
+
+    monkeypatch.setattr(boot.os, "remove", refuse)
+    importlib.import_module("rigfw.pico.main").run()
+    assert [step for step in bench.did if step[0] != "pin"] == []
+
+
+def test_a_press_that_was_asked_for_restarts_the_board(bench, tmp_path):
+    """Asked in off, pressed for 1.5 s: all outputs 0, then the reset, and the mark is kept."""
+    bench.describe(ONE_WIRE)
+    main = importlib.import_module("rigfw.pico.main")
+    main.KEEP_FOLDER = str(tmp_path)
+    bench.ends_ms = 4000
+    bench.at_ms = {
+        500: lambda: bench.made[1].desk.ask_update(),  # noqa: PLW0108 - made later
+        1000: lambda: bench.levels.update({16: 0}),
+        2500: lambda: bench.levels.update({16: 1}),
+    }
+    bench.run()
+    at = bench.did.index(("reset",))
+    assert {bench.levels[number] for number in _outputs()} == {0}
+    assert [step[2] for step in bench.did[at - len(_outputs()) : at]] == [0] * len(_outputs())
+    assert (tmp_path / "update").read_bytes() == b"once"
+
+
 def test_ctrl_c_cannot_stop_the_loop(bench):
     """kbd_intr(-1) before the watchdog begins."""
     bench.run()

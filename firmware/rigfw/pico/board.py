@@ -101,6 +101,11 @@ class PicoBoard:
         self._buzzer.value(0)
         self._lamp.value(0)
 
+    def restart(self):
+        """All off, then a boot from the beginning."""
+        self.all_off()
+        machine.reset()
+
     def kick(self):
         """Feed the watchdog, once it runs."""
         if self._watchdog:

@@ -92,6 +92,9 @@ def _built():
 def run():
     """Boot, then pass after pass until the power goes. Leaves with every output off."""
     boot.outputs_off()
+    if boot.take_mark():
+        sys.stdout.write("update: prompt, nothing runs\n")
+        return
     if not machine.Pin(pins.START, machine.Pin.IN, machine.Pin.PULL_UP).value():
         sys.stdout.write("start button held: prompt, nothing runs\n")
         return
@@ -111,6 +114,7 @@ def _passes(board, app):
     while True:
         app.loop(next_ms)
         board.after_pass(next_ms)
+        app.desk.update.after_pass(app)
         _lock_if_unfit(board, app)
         gc.collect()
         next_ms = time.ticks_add(next_ms, limits.LOOP_MS)

@@ -45,6 +45,7 @@ COMMANDS = {
     "check": "snapgloss.cli.check:check",
     "test": "snapgloss.cli.test:test_",
     "size": "snapgloss.cli.size:size",
+    "deploy": "snapgloss.cli.deploy:deploy",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }

@@ -131,6 +131,10 @@ class RigLink:
         """Drive this in `testing`; it must be said again within 5 s."""
         self._exchange.request("lease", heat_permille, fan_permille, stir_permille)
 
+    def ask_update(self) -> None:
+        """Open the window for other firmware; a press then restarts the board to its prompt."""
+        self._exchange.request("ask_update")
+
     def ask_status(self) -> Status:
         """Return where the rig is now."""
         return decode.status(self._exchange.request("ask_status"))

@@ -1,0 +1,105 @@
+"""The command that puts firmware and settings on a board."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from snapgloss.base.errors import InputError
+from snapgloss.cli import options
+
+if TYPE_CHECKING:
+    from snapgloss.rigs.board_image import Image
+    from snapgloss.runs.deploy import Deployed, Settings
+
+SUPPLY = (
+    "Pull the plug of the 24 V supply; the USB cable feeds the board. While its files change the "
+    "board can be told anything: only the cut-out and the enable circuit protect then."
+)
+
+
+@click.command()
+@click.option("--port", required=True, help="Where the board is; see `snapgloss ports`.")
+@options.rig_file
+@click.option(
+    "--probe",
+    "probes",
+    multiple=True,
+    metavar="ROLE=PROBE",
+    help="Which probe has which role, such as chocolate=ds18b20,2801001a2b00005f.",
+)
+@click.option("--back", is_flag=True, help="Go back to the firmware that was on it before.")
+@click.option(
+    "--supply-off", is_flag=True, help="Say that the 24 V plug is out, instead of being asked."
+)
+@options.as_json
+def deploy(
+    port: str,
+    rig: Path | None,
+    probes: tuple[str, ...],
+    back: bool,
+    supply_off: bool,
+    as_json: bool,
+) -> None:
+    """Put the firmware of this program on a board, with what it must know of its rig.
+
+    A rig that runs must be off or locked, and needs a press of its start button. Every file is
+    compared on the board before it counts; until then the board keeps what it had.
+    """
+    from snapgloss.runs import deploy as use
+    from snapgloss.runs.prompt import board_at_prompt
+
+    if back and (probes or rig):
+        raise InputError("--back brings its own settings.", "Leave out --rig and --probe.")
+    settings = _settings(rig, probes)
+    image = None if back else _image()
+    if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
+        raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
+    board = board_at_prompt(port, _say)
+    try:
+        if image is None:
+            done = use.roll_back(board, _say)
+        else:
+            done = use.deploy(board, image, settings, _say)
+    finally:
+        board.close()
+    _tell(done, as_json)
+
+
+def _image() -> "Image":
+    from snapgloss.link.compiler import compiled
+    from snapgloss.rigs.manifest import firmware_files
+
+    click.echo("Compiling the firmware ...", err=True)
+    return compiled(firmware_files())
+
+
+def _settings(rig_file: Path | None, probes: tuple[str, ...]) -> "Settings":
+    from snapgloss.rigs import description, probe_list
+    from snapgloss.runs.deploy import Settings
+
+    rig_text = description.read(rig_file).to_config_text() if rig_file else None
+    if not probes:
+        return Settings(rig_text, None)
+    found = {}
+    for text in probes:
+        role, _, kind = text.partition("=")
+        if role in found:
+            raise InputError(f"--probe {role} is given twice.", "Name each role once.")
+        found[role] = probe_list.entry(kind)
+    return Settings(rig_text, probe_list.line_of(found))
+
+
+def _say(words: str) -> None:
+    click.echo(words, err=True)
+
+
+def _tell(done: "Deployed", as_json: bool) -> None:
+    if as_json:
+        options.print_json(done._asdict())
+        return
+    back = f" {done.back_to} is kept for --back." if done.back_to else ""
+    click.echo(
+        f"Firmware {done.version} is on the board and starts: {done.file_count} files, "
+        f"{done.size_bytes / 1000:.0f} kB, each compared.{back}"
+    )

