@@ -49,6 +49,8 @@ class App:
         self._on_fault = on_fault
         # A locked rig still answers, on the least that any rig may have.
         self.config = config or RigConfig(**{name: least for name, least, _ in FIELDS})
+        # A rig that was not commissioned gets little heat; a board without files knows no proof.
+        self.cap_permille = getattr(board, "cap_permille", 1000)
         self.journal = Journal()
         self.readings = Readings()
         self.inputs = Inputs()
@@ -245,6 +247,8 @@ class App:
             may_heat = may_heat and self._heat_permille > 0
         if not may_heat:
             self._heat_permille = 0
+        elif self._heat_permille > self.cap_permille:
+            self._heat_permille = self.cap_permille
         self.drive.power(self._heat_permille, self._fan_permille, may_heat, passed_ms)
         if in_test:
             self.drive.outputs.stir_permille = self.testing.stir_permille

@@ -74,6 +74,19 @@ def test_a_bad_list_of_probes_locks_the_rig(bench, tmp_path, content, words):
     assert (app.sequencer.state_no, app.lock_words) == (0, words)
 
 
+def test_a_rig_without_its_proof_gets_little_heat(bench, tmp_path):
+    """20 of 100 W without the file, all of it with; another description's proof is none."""
+    from rigfw.proof import proof_text
+
+    bench.describe(ONE_WIRE)
+    assert bench.built()[1].cap_permille == 200
+    text = (tmp_path / "rig.txt").read_text()
+    (tmp_path / "proof.txt").write_text(proof_text(text) + "\n")
+    assert bench.built()[1].cap_permille == 1000
+    bench.describe(ONE_WIRE, heater_w=50)
+    assert bench.built()[1].cap_permille == 400
+
+
 def test_a_described_room_probe_must_be_listed(bench, tmp_path):
     """The plate's twin."""
     bench.describe(ONE_WIRE, has_room=1)

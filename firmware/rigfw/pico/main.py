@@ -22,9 +22,11 @@ from rigfw.numbers import OFF
 from rigfw.pico import boot, fitted, pins
 from rigfw.pico.board import PicoBoard, unlisted_words
 from rigfw.pico.port import Clock
+from rigfw.proof import cap_permille
 
 CONFIG_FILE = "rig.txt"
 PROBES_FILE = "probes.txt"
+PROOF_FILE = "proof.txt"
 KEEP_FOLDER = "/"
 SAMPLE_MS = 20
 NO_PROBES = (None, None, None, None)
@@ -86,6 +88,9 @@ def _built():
         bool(getattr(config, "has_sense", 0)),
     )
     board.keep = FileKeep(KEEP_FOLDER)
+    if config:
+        proof, rig = _text_of(PROOF_FILE), _text_of(CONFIG_FILE)
+        board.cap_permille = cap_permille(proof, rig, config.heater_w)
     return board, App(board, config, clock, lock_words, sys.print_exception)
 
 

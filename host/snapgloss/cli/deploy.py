@@ -28,6 +28,12 @@ SUPPLY = (
     metavar="ROLE=PROBE",
     help="Which probe has which role, such as chocolate=ds18b20,2801001a2b00005f.",
 )
+@click.option(
+    "--proof",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the proof that `snapgloss commission` gave: the rig may have all of its heat.",
+)
 @click.option("--back", is_flag=True, help="Go back to the firmware that was on it before.")
 @click.option(
     "--supply-off", is_flag=True, help="Say that the 24 V plug is out, instead of being asked."
@@ -37,6 +43,7 @@ def deploy(
     port: str,
     rig: Path | None,
     probes: tuple[str, ...],
+    proof: Path | None,
     back: bool,
     supply_off: bool,
     as_json: bool,
@@ -49,9 +56,11 @@ def deploy(
     from snapgloss.runs import deploy as use
     from snapgloss.runs.prompt import board_at_prompt
 
-    if back and (probes or rig):
-        raise InputError("--back brings its own settings.", "Leave out --rig and --probe.")
-    settings = _settings(rig, probes)
+    if back and (probes or rig or proof):
+        raise InputError(
+            "--back brings its own settings.", "Leave out --rig, --probe and --proof."
+        )
+    settings = _settings(rig, probes, proof)
     image = None if back else _image()
     if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
         raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
@@ -74,20 +83,22 @@ def _image() -> "Image":
     return compiled(firmware_files())
 
 
-def _settings(rig_file: Path | None, probes: tuple[str, ...]) -> "Settings":
+def _settings(rig_file: Path | None, probes: tuple[str, ...], proof: Path | None) -> "Settings":
+    from snapgloss.base.textfiles import read_text
     from snapgloss.rigs import description, probe_list
     from snapgloss.runs.deploy import Settings
 
     rig_text = description.read(rig_file).to_config_text() if rig_file else None
+    proof_text = read_text(proof).strip() if proof else None
     if not probes:
-        return Settings(rig_text, None)
+        return Settings(rig_text, None, proof_text)
     found = {}
     for text in probes:
         role, _, kind = text.partition("=")
         if role in found:
             raise InputError(f"--probe {role} is given twice.", "Name each role once.")
         found[role] = probe_list.entry(kind)
-    return Settings(rig_text, probe_list.line_of(found))
+    return Settings(rig_text, probe_list.line_of(found), proof_text)
 
 
 def _say(words: str) -> None:

@@ -19,7 +19,7 @@ PLATFORM = "rp2"
 OLDEST_MICROPYTHON = (1, 22)
 TRIES = 2
 SPARE_BYTES = 32_768  # schedules, progress, the rig's description
-SETTINGS = ("rig.txt", "probes.txt")
+SETTINGS = ("rig.txt", "probes.txt", "proof.txt")
 STILL_OLD = "The board still has what it had before."
 
 
@@ -28,10 +28,11 @@ class Settings(NamedTuple):
 
     rig_text: str | None = None
     probes_text: str | None = None
+    proof_text: str | None = None
 
     def files(self) -> dict[str, bytes]:
         """Those that are to be written, by name."""
-        texts = zip(SETTINGS, (self.rig_text, self.probes_text), strict=True)
+        texts = zip(SETTINGS, self, strict=True)
         return {name: text.encode() + b"\n" for name, text in texts if text is not None}
 
 

@@ -103,6 +103,11 @@ class VirtualRig:
         return self._device.report
 
     @property
+    def firmware_pid(self) -> int:
+        """The process of the running firmware; stopped, it hangs as a real one would."""
+        return self._device.pid
+
+    @property
     def words(self) -> str:
         """The interpreter, for a person."""
         version = self.report.get("version", "")

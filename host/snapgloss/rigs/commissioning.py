@@ -1,0 +1,114 @@
+"""What a record of commissioning says: each step's last result, what is due, may the rig heat.
+
+Pure: entries in, states out. An entry is never changed; a step done again gets another one, and
+the last counts. What is unsigned, failed, skipped, of another description or too old does not.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any, Literal, NamedTuple
+
+from rigfw.proof import UNPROVED_W, proof_text
+from snapgloss.base.errors import InputError
+from snapgloss.rigs.commissioning_steps import KEYS, STEPS, Step, step_of
+
+DAY_MS = 24 * 3600 * 1000
+
+Result = Literal["passed", "failed", "skipped"]
+State = Literal["passed", "failed", "skipped", "unsigned", "due", "open"]
+STATE_WORDS: dict[State, str] = {
+    "passed": "passed",
+    "failed": "FAILED",
+    "skipped": "skipped",
+    "unsigned": "not signed",
+    "due": "due again",
+    "open": "not done",
+}
+
+
+class Entry(NamedTuple):
+    """One step as it was done. `value` in the step's unit; `rig_crc` of the rig's description."""
+
+    at_utc_ms: int
+    key: str
+    result: Result
+    value: float | None
+    words: str
+    name: str
+    board: str
+    rig_crc: str
+    simulated: bool
+
+
+class StepState(NamedTuple):
+    """Where a step stands: its last entry, None when it was never done, and when it falls due."""
+
+    step: Step
+    state: State
+    entry: Entry | None
+    due_utc_ms: int | None
+
+
+def judged(key: str, value: float | None) -> Result:
+    """Passed when a figure lies in the step's bounds; one that is missing fails."""
+    step = step_of(key)
+    return "passed" if value is not None and step.least <= value <= step.most else "failed"
+
+
+def states(entries: Iterable[Entry], rig_crc: str, now_utc_ms: int) -> list[StepState]:
+    """Every step's state for the rig of that description, in order."""
+    last: dict[str, Entry] = {}
+    for entry in entries:
+        if entry.key in KEYS and entry.rig_crc == rig_crc:
+            last[entry.key] = entry
+    return [_state(step, last.get(step.key), now_utc_ms) for step in STEPS]
+
+
+def _state(step: Step, entry: Entry | None, now_utc_ms: int) -> StepState:
+    if entry is None:
+        return StepState(step, "open", None, None)
+    due = entry.at_utc_ms + step.days * DAY_MS if step.days else None
+    if entry.result != "passed":
+        return StepState(step, entry.result, entry, due)
+    if not entry.name.strip():
+        return StepState(step, "unsigned", entry, due)
+    if entry.at_utc_ms > now_utc_ms + DAY_MS:
+        return StepState(step, "due", entry, due)  # of a clock that was wrong: prove it again
+    return StepState(
+        step, "due" if due is not None and now_utc_ms >= due else "passed", entry, due
+    )
+
+
+def open_steps(found: Sequence[StepState]) -> list[StepState]:
+    """What keeps the rig from all of its heat, in order."""
+    return [one for one in found if one.state != "passed"]
+
+
+def verdict(found: Sequence[StepState]) -> str:
+    """One sentence: proved, or what is missing and what that means."""
+    missing = open_steps(found)
+    if not missing:
+        return "Every step is passed and signed: this rig may have all of its heat."
+    worst = next((one for one in missing if one.state == "failed"), missing[0])
+    return (
+        f"{len(missing)} of {len(found)} steps are open (first: {worst.step.key}, "
+        f"{STATE_WORDS[worst.state]}). Until they are passed the rig gets at most {UNPROVED_W} W."
+    )
+
+
+def proof(found: Sequence[StepState], rig_text: str) -> str:
+    """The line for the board that gives it all of its heat; InputError while steps are open.
+
+    A simulated step proves nothing about a rig on a bench.
+    """
+    if open_steps(found):
+        raise InputError(verdict(found), "Do the open steps, then ask for the proof.")
+    simulated = [one.step.key for one in found if one.entry and one.entry.simulated]
+    if simulated:
+        raise InputError(
+            f"{len(simulated)} steps were simulated: they prove nothing about a real rig.",
+            "Do them on the rig itself.",
+        )
+    # The device's own code carries no types: it also runs on MicroPython.
+    make: Any = proof_text
+    text: str = make(rig_text)
+    return text

@@ -1,0 +1,198 @@
+"""Outputs driven within one press, while somebody does something: what the rig told meanwhile."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from rigfw.limits import LEASE_MS
+from snapgloss.base.errors import LinkError, RigError
+from snapgloss.base.records import Event, Reading
+from snapgloss.link.client import RigLink
+from snapgloss.link.decode import Boot, Record, state_name
+from snapgloss.runs.connect import HOST_VERSION
+from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan
+
+WAIT_S = 1.0
+EARLY_MS = 5000
+PROBE_WITHIN_S = 5.0
+SILENCE_S = 15.0  # of the link's clock without any reading: the rig went away without a word
+
+Say = Callable[[str], None]
+
+
+def follow_from_now(link: RigLink) -> None:
+    """Want nothing of what was before: the journal is taken from where it stands now."""
+    identity = link.hello(HOST_VERSION)
+    link.take()
+    link.follow_from(identity.newest_reading + 1, identity.newest_event + 1)
+
+
+@dataclass
+class Told:
+    """What the rig told from the press on. Times are its own milliseconds.
+
+    `ended_ms` is None while it drives on; `leased_ms` is its time at the last lease from here.
+    """
+
+    readings: list[Reading] = field(default_factory=list)
+    stop_code: int = 0
+    stopped_ms: int | None = None
+    ended_ms: int | None = None
+    leased_ms: int = 0
+    is_new_boot: bool = False
+    is_cable_out: bool = False
+
+    def last_ms(self, is_so: Callable[[Reading], bool]) -> int | None:
+        """Time of the last reading of which that is so."""
+        return next((one.at_ms for one in reversed(self.readings) if is_so(one)), None)
+
+
+class Drive:
+    """One press, one plan. `act_at_s` after the press `act` is called, once; it must not wait.
+
+    `lease_s` is for how long leases are kept (None: to the end). Ends when the rig leaves
+    `testing`, restarts, or its cable is out. Raises RigError when it refuses or nobody presses.
+    """
+
+    RUNNING: tuple[str, ...] = ("testing",)
+
+    def __init__(
+        self,
+        link: RigLink,
+        plan: StepPlan,
+        say: Say,
+        act: Callable[[], None] | None = None,
+        act_at_s: int = 5,
+        lease_s: int | None = None,
+    ) -> None:
+        self._link, self._plan, self._say = link, plan, say
+        self._act, self._act_at_s, self._lease_s = act, act_at_s, lease_s
+        self._state = "asked"
+        self._began_ms: int | None = None
+        self.told = Told()
+
+    def run(self) -> Told:
+        """See Drive."""
+        self._prepare()
+        self._say(PRESS)
+        heard_s = self._link.now_s()
+        try:
+            while not self._is_over():
+                self._link.wait(WAIT_S)
+                records = self._link.take()
+                for record in records:
+                    self._take(record)
+                heard_s = self._link.now_s() if records else heard_s
+                if self._link.now_s() - heard_s > SILENCE_S:
+                    raise LinkError("The rig tells nothing any more.", "Look at its cable.")
+                self._keep_going(records)
+        except LinkError:
+            if self._state not in self.RUNNING:
+                raise
+            self.told.is_cable_out = True
+        self._refuse_starved()
+        return self.told
+
+    def _refuse_starved(self) -> None:
+        """Leases that came too late are this computer's fault, not a finding about the rig."""
+        told = self.told
+        if told.ended_ms is None or told.stop_code or self._lease_s is not None:
+            return
+        assert self._began_ms is not None
+        early = told.ended_ms - self._began_ms < 1000 * self._plan.most_s - EARLY_MS
+        if early and told.ended_ms - told.leased_ms >= LEASE_MS:
+            raise RigError(
+                "The test ended early: this computer was too slow with its leases.",
+                "Close other programs, then do the step again.",
+            )
+
+    def _prepare(self) -> None:
+        follow_from_now(self._link)
+        until_s = self._link.now_s() + PROBE_WITHIN_S
+        while self._link.now_s() < until_s and not self._sees_probe():
+            self._link.wait(WAIT_S)
+        self._ask()
+
+    def _ask(self) -> None:
+        self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
+
+    def _sees_probe(self) -> bool:
+        """A rig that was just switched on gives no reading yet, and would refuse for that."""
+        return any(isinstance(one, Reading) and one.product_mc for one in self._link.take())
+
+    def _is_over(self) -> bool:
+        told = self.told
+        is_told_why = self._state != "stopped" or told.stop_code != 0  # its event comes after
+        return (told.ended_ms is not None and is_told_why) or told.is_new_boot
+
+    def _take(self, record: Record) -> None:
+        told = self.told
+        if isinstance(record, Boot):
+            told.is_new_boot = True
+        elif isinstance(record, Event) and record.kind == "stop":
+            told.stop_code, told.stopped_ms = record.a, record.at_ms
+        elif isinstance(record, Event) and record.kind == "state":
+            self._moved(state_name(record.a), record.at_ms)
+        elif isinstance(record, Reading) and self._state in self.RUNNING:
+            told.readings.append(record)
+
+    def _moved(self, state: str, at_ms: int) -> None:
+        before, self._state = self._state, state
+        if state in self.RUNNING and self._began_ms is None:
+            self._began_ms = at_ms
+        elif before in self.RUNNING and state not in self.RUNNING:
+            self.told.ended_ms = at_ms
+        elif state == "off" and before == "ready":
+            raise RigError(NOT_PRESSED, "Run the step again, and press.")
+
+    def _keep_going(self, records: list[Record]) -> None:
+        """A lease with each reading; at its time the act; never a lease after `lease_s`."""
+        if self._state not in self.RUNNING or not self.told.readings or self._began_ms is None:
+            self._first_lease()
+            return
+        spent_s = (self.told.readings[-1].at_ms - self._began_ms) / 1000
+        if self._act is not None and spent_s >= self._act_at_s:
+            act, self._act = self._act, None
+            act()
+        if records and (self._lease_s is None or spent_s < self._lease_s):
+            self._lease(self.told.readings[-1].at_ms)
+
+    def _first_lease(self) -> None:
+        if self._state in self.RUNNING and self._began_ms is not None:
+            self._lease(self._began_ms)
+
+    def _lease(self, at_ms: int) -> None:
+        try:
+            self._link.lease(*self._plan.powers)
+            self.told.leased_ms = at_ms
+        except RigError:
+            return  # it has just ended; the event that says so is on its way
+
+
+class BatchDrive(Drive):
+    """A short batch instead of a test: one work step, judged by all that watches in a batch.
+
+    Ends when the rig takes hands for in the bowl, stops, or has spent `most_s`.
+    """
+
+    RUNNING = ("working", "rewarming")
+
+    def __init__(
+        self, link: RigLink, body: bytes, say: Say, act: Callable[[], None], act_at_s: int
+    ) -> None:
+        super().__init__(link, StepPlan(1, 0, 0, 0, 600), say, act, act_at_s)
+        self._body = body
+
+    def _ask(self) -> None:
+        self._link.ask_start(self._link.upload(self._body))
+
+    def _lease(self, at_ms: int) -> None:
+        self.told.leased_ms = at_ms  # a batch needs none
+
+    def _is_over(self) -> bool:
+        spent = self.told.readings and self._began_ms is not None
+        if (
+            spent
+            and self.told.readings[-1].at_ms - (self._began_ms or 0) > 1000 * self._plan.most_s
+        ):
+            return True
+        return super()._is_over()

@@ -1,0 +1,276 @@
+"""What the rig measures of itself in commissioning: one function a step, giving a figure or None.
+
+Times are the rig's own, between what it told: the last reading before, and the event after. A
+person's hand is not timed.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Protocol
+
+from rigfw.proof import UNPROVED_W
+from rigwire.schedule import Schedule, Step, to_body
+from snapgloss.base.errors import InputError, LinkError, RigError
+from snapgloss.base.records import Reading
+from snapgloss.link.client import RigLink
+from snapgloss.rigs.description import RigDescription
+from snapgloss.rigs.sizing_cutout import levels_at_c
+from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now
+from snapgloss.runs.leases import StepPlan
+
+FIRST_READINGS, LISTEN_READINGS = 3, 30  # the first may be from before the last change
+LISTEN_S = 120.0
+LITTLE = 150  # permille of heat: warms nothing that a step could spoil
+PLATE_MC = 60_000
+STUCK_S, BALANCE_S = 3600, 600
+MOVED_MC = 1000
+
+
+class Hands(Protocol):
+    """The person at the rig. `pulls_cable` False: the port is let go, all the same to the rig."""
+
+    pulls_cable: bool
+
+    def say(self, words: str) -> None:
+        """Take a sentence."""
+        ...
+
+    def begin(self, key: str) -> None:
+        """A step begins: what the last one changed is put right again."""
+        ...
+
+    def act(self, key: str) -> None:
+        """Be told that it is time to do what the step says, now; does not wait."""
+        ...
+
+    def ready(self, words: str) -> None:
+        """Get something done; returns when it is."""
+        ...
+
+    def figure(self, words: str, unit: str) -> float | None:
+        """Read an instrument; None when the step is passed over."""
+        ...
+
+    def seen(self, words: str, must: str) -> bool | None:
+        """Look; None when the step is passed over."""
+        ...
+
+
+@dataclass
+class Place:
+    """A rig, the person at it, and how to open its link anew.
+
+    `held_j_per_k` is the heat capacity of what is in the bowl, bowl and plate included.
+    """
+
+    link: RigLink
+    hands: Hands
+    rig: RigDescription
+    reopen: Callable[[], RigLink]
+    held_j_per_k: float
+    stuck_s: int = STUCK_S
+
+    def drive(self, key: str, heat_permille: int, most_s: int = 120, **more: int) -> Told:
+        """Heat and stir within a press, and tell the person when to act."""
+        plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
+        act = (lambda: self._act(key)) if key else None
+        return Drive(self.link, plan, self.hands.say, act, **more).run()
+
+    def _act(self, key: str) -> None:
+        self.hands.act(key)
+        if key == "cable_out" and not self.hands.pulls_cable:
+            self.link.close()
+            raise LinkError("The cable is out.", "Plug it in again.")
+
+    def low_permille(self) -> int:
+        """The share of this heater that an unproved rig gets anyway."""
+        return min(1000, UNPROVED_W * 1000 // self.rig.heater_w)
+
+
+def _seconds(later_ms: int | None, earlier_ms: int | None) -> float | None:
+    return None if later_ms is None or earlier_ms is None else (later_ms - earlier_ms) / 1000
+
+
+def stop_in_test(place: Place) -> float | None:
+    """Seconds from the last reading with heat asked for to the stop of the stop loop."""
+    told = place.drive("stop_in_test", LITTLE)
+    if told.stop_code != 7:
+        return None
+    return _seconds(told.stopped_ms, told.last_ms(lambda one: one.heat_permille > 0))
+
+
+def relay_falls(place: Place) -> float | None:
+    """Seconds from the last lease to the end of the test."""
+    told = place.drive("", LITTLE, lease_s=10)
+    return _seconds(told.ended_ms, told.leased_ms)
+
+
+def node_sense(place: Place) -> float | None:
+    """The stop code that a bridged heater switch gives: 12 by its node, 13 by its heat."""
+    return float(place.drive("node_sense", LITTLE, 300).stop_code)
+
+
+def hang(place: Place) -> float | None:
+    """1 when the rig started anew and is off, or locked."""
+    told = place.drive("hang", LITTLE)
+    identity = place.link.identity
+    is_off = identity is not None and identity.state in ("off", "locked")
+    return 1.0 if told.is_new_boot and is_off else 0.0
+
+
+def cable_out(place: Place) -> float | None:
+    """Seconds that the rig drove on after the last lease before its cable was out."""
+    told = place.drive("cable_out", LITTLE)
+    if not told.is_cable_out:
+        return None
+    place.link.close()
+    place.hands.ready("Wait 10 s, then plug the cable in again.")
+    place.link = place.reopen()
+    if place.link.ask_status().state != "off":
+        return None
+    return _seconds(_last_driven_ms(place.link, told), told.leased_ms)
+
+
+def _last_driven_ms(link: RigLink, told: Told) -> int:
+    """From the journal: the rig's last reading in that test."""
+    identity = link.identity
+    assert identity is not None
+    first = told.readings[-1].seq + 1
+    link.follow_from(first, identity.newest_event + 1)
+    records = link.catch_up(identity.newest_reading, identity.newest_event)
+    missed = [one for one in records if isinstance(one, Reading) and one.state == "testing"]
+    return max(one.at_ms for one in [*told.readings, *missed])
+
+
+def probe_unplugged(place: Place) -> float | None:
+    """Seconds from the last reading of the chocolate probe to the stop for want of one."""
+    told = place.drive("probe_unplugged", LITTLE)
+    if told.stop_code != 1:
+        return None
+    return _seconds(told.stopped_ms, told.last_ms(lambda one: one.product_mc is not None))
+
+
+def probe_lifted(place: Place) -> float | None:
+    """Seconds from the first reading that left the bath by 1 degC to the end of heat.
+
+    In a batch, not a test: only there is the reading judged by what hands do to it.
+    """
+    body = _bath_schedule(mean_c(listened(place), "product"))
+    act = lambda: place.hands.act("probe_lifted")  # noqa: E731 - as in Place.drive
+    told = BatchDrive(place.link, body, place.hands.say, act, 30).run()
+    place.link.off()
+    left_ms = _left_ms(told.readings)
+    ended_ms = told.ended_ms if told.stopped_ms is None else told.stopped_ms
+    seconds = _seconds(ended_ms, left_ms)
+    return None if seconds is None else max(0.0, seconds)
+
+
+def _bath_schedule(now_c: float | None) -> bytes:
+    """A work step 3 degC over the bath, so that the heat is on; 15 to 55 degC."""
+    if now_c is None:
+        raise RigError("The chocolate probe gives no reading.", "Look at its plug and cable.")
+    target_mc = round(1000 * min(max(now_c + 3, 15), 55))
+    work = Step("work", target_mc, 3600, 5000, max(60_000, target_mc), 0, 0, 0)
+    return to_body(Schedule("Probe lifted", "kept", "in_temper", 1000, 60_000, [work]))
+
+
+def _left_ms(readings: list[Reading]) -> int | None:
+    """When the chocolate probe was first 1 degC under the highest that it had shown."""
+    highest_mc = None
+    for one in readings:
+        if one.product_mc is None:
+            continue
+        if highest_mc is not None and one.product_mc < highest_mc - MOVED_MC:
+            return one.at_ms
+        highest_mc = max(highest_mc or one.product_mc, one.product_mc)
+    return readings[-1].at_ms if readings else None  # noticed before it had fallen so far
+
+
+def listened(place: Place) -> list[Reading]:
+    """Half a minute of readings while nothing is driven. Raises RigError for a silent probe."""
+    found: list[Reading] = []
+    follow_from_now(place.link)
+    until_s = place.link.now_s() + LISTEN_S
+    while len(found) < FIRST_READINGS + LISTEN_READINGS and place.link.now_s() < until_s:
+        place.link.wait(1.0)
+        found += [one for one in place.link.take() if isinstance(one, Reading)]
+    if len(found) < FIRST_READINGS + LISTEN_READINGS:
+        raise RigError("The rig tells no readings.", "Look at its cable, then do the step again.")
+    return found[FIRST_READINGS : FIRST_READINGS + LISTEN_READINGS]
+
+
+def mean_c(readings: list[Reading], role: str) -> float | None:
+    """The mean of a probe in degC; None when any reading of it is missing."""
+    values = [getattr(one, f"{role}_mc") for one in readings]
+    return None if None in values else fmean(values) / 1000
+
+
+def ice_point(place: Place) -> float | None:
+    """The chocolate probe in ice water, degC."""
+    place.hands.ready("Is the chocolate probe in stirred ice water, 5 minutes by now?")
+    return mean_c(listened(place), "product")
+
+
+def warm_bath(place: Place) -> float | None:
+    """How far the chocolate probe is off a clinical thermometer in a bath of 35 to 40 degC."""
+    place.hands.ready("Is the chocolate probe in the stirred bath, 5 minutes by now?")
+    found = mean_c(listened(place), "product")
+    reference_c = place.hands.figure("What does the clinical thermometer show?", "°C")
+    if reference_c is None or found is None:
+        return None
+    if not 35 <= reference_c <= 40:
+        raise InputError(
+            f"A bath of {reference_c:g} °C is not between 35 and 40 °C.",
+            "Warm or cool the bath, then do the step again.",
+        )
+    return found - reference_c
+
+
+def probes_agree(place: Place) -> float | None:
+    """Chocolate less plate probe, degC."""
+    place.hands.ready("Have the two probes been side by side for 5 minutes, the rig cold?")
+    found = listened(place)
+    product, plate = mean_c(found, "product"), mean_c(found, "plate")
+    return None if product is None or plate is None else product - plate
+
+
+def stuck_on(place: Place) -> float | None:
+    """Where the plate levels out at 20 W, degC: three readings at equal intervals of the run."""
+    told = place.drive("", place.low_permille(), place.stuck_s)
+    plates = [one.plate_mc for one in told.readings]
+    third = len(plates) // 3
+    if third < 60 or None in plates[:: max(third, 1)]:
+        return None
+    picked = [plates[third * n - 1] for n in (1, 2, 3)]
+    return levels_at_c([mc / 1000 for mc in picked if mc is not None])
+
+
+def heat_balance(place: Place) -> float | None:
+    """The rise of the second half, as a multiple of what power and contents should give."""
+    permille = place.low_permille()
+    told = place.drive("", permille, BALANCE_S)
+    half = told.readings[len(told.readings) // 2 :]
+    if len(half) < 60 or half[0].product_mc is None or half[-1].product_mc is None:
+        return None
+    spent_s = (half[-1].at_ms - half[0].at_ms) / 1000
+    driven = fmean(one.heat_permille for one in half) / 1000
+    expected_k = driven * place.rig.heater_w * spent_s / place.held_j_per_k
+    rise_k = (half[-1].product_mc - half[0].product_mc) / 1000
+    return rise_k / expected_k if expected_k > 0 else None
+
+
+MEASURES: dict[str, Callable[[Place], float | None]] = {
+    "stop_in_test": stop_in_test,
+    "relay_falls": relay_falls,
+    "node_sense": node_sense,
+    "hang": hang,
+    "cable_out": cable_out,
+    "probe_unplugged": probe_unplugged,
+    "ice_point": ice_point,
+    "warm_bath": warm_bath,
+    "probes_agree": probes_agree,
+    "probe_lifted": probe_lifted,
+    "stuck_on": stuck_on,
+    "heat_balance": heat_balance,
+}

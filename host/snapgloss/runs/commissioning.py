@@ -1,0 +1,119 @@
+"""Proving a rig step by step, each recorded as it is done; and the sheet of what was done.
+
+A step that is cut short (power, cable, Ctrl-C) leaves no entry: it is done again. One that is
+passed over is written down as skipped, and keeps the rig at little heat like one that failed.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from rigwire.frames import crc_hex
+from snapgloss.base.errors import InputError, RigError
+from snapgloss.base.names import check_name
+from snapgloss.rigs.commissioning import Entry, StepState, judged, states
+from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of
+from snapgloss.rigs.description import RigDescription
+from snapgloss.runs.commission_measures import MEASURES, Place
+from snapgloss.store import sheets
+
+FOLDER = "commissioning"
+NowMs = Callable[[], int]
+
+
+class Sheet:
+    """The record of one rig by its name, in a data folder; the clock gives UTC milliseconds."""
+
+    def __init__(self, data: Path, rig: RigDescription, now_utc_ms: NowMs) -> None:
+        self.rig = rig
+        self.rig_crc = crc_hex(rig.to_config_text().encode())
+        self.path = data / FOLDER / f"{_file_name(rig.name)}.txt"
+        self._now_utc_ms = now_utc_ms
+
+    def entries(self) -> list[Entry]:
+        """Everything ever written, oldest first. Raises StoreError."""
+        return [Entry(**row) for row in sheets.read(self.path)]
+
+    def states(self) -> list[StepState]:
+        """Every step of the rig as it is described now."""
+        return states(self.entries(), self.rig_crc, self._now_utc_ms())
+
+    def write(self, **values: Any) -> Entry:
+        """Write one entry; it is on the disk when this returns."""
+        entry = Entry(at_utc_ms=self._now_utc_ms(), rig_crc=self.rig_crc, **values)
+        sheets.append(self.path, entry._asdict())
+        return entry
+
+
+def _file_name(name: str) -> str:
+    """A rig's name as a file's: letters and digits stay, all else is its code."""
+    return "".join(c if c.isascii() and c.isalnum() else f"_{ord(c):x}" for c in name.lower())
+
+
+def signed(name: str) -> str:
+    """The name that signs. Raises InputError for none, or one that fits no line."""
+    if not name.strip():
+        raise InputError("A step needs a name to sign it.", 'Give --name "Your name".')
+    check_name(name, "The name")
+    return name.strip()
+
+
+def wanted_keys(only: tuple[str, ...], sheet: Sheet) -> list[str]:
+    """The steps to do: those named, or all that are open, in their order. Raises InputError."""
+    unknown = set(only) - set(KEYS)
+    if unknown:
+        raise InputError(f'No step is called "{min(unknown)}".', f"There are {', '.join(KEYS)}.")
+    if only:
+        return [key for key in KEYS if key in only]
+    return [one.step.key for one in sheet.states() if one.state != "passed"]
+
+
+def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:
+    """Do one step and write it down, signed; LinkError or RigError when it was cut short."""
+    step = step_of(key)
+    place.hands.begin(key)
+    place.hands.say(f"{step.key}: {step.words} Must be: {step.must}.")
+    value, is_skipped = _found(step, place)
+    identity = place.link.identity
+    assert identity is not None
+    return sheet.write(
+        key=key,
+        result="skipped" if is_skipped else judged(key, value),
+        value=None if value is None else round(value, 3),
+        words=_words(step, value, is_skipped),
+        name=name,
+        board=identity.board,
+        simulated=identity.simulated,
+    )
+
+
+def _found(step: Step, place: Place) -> tuple[float | None, bool]:
+    """The figure of a step, and whether it was passed over."""
+    if step.how == "rig":
+        _must_be_quiet(place)
+        return MEASURES[step.key](place), False
+    if step.how == "figure":
+        value = place.hands.figure(step.words, step.unit)
+        return value, value is None
+    seen = place.hands.seen(step.words, step.must)
+    return (None if seen is None else float(seen)), seen is None
+
+
+def _must_be_quiet(place: Place) -> None:
+    """A stop of the step before must be cleared by a press, at the rig."""
+    state = place.link.ask_status().state
+    if state == "stopped":
+        place.hands.ready("Put back what was changed, then press the rig's button to clear it.")
+        state = place.link.ask_status().state
+    if state not in ("off", "finished"):
+        raise RigError(f"The rig is {state}: the step cannot begin.", "Turn it off first.")
+
+
+def _words(step: Step, value: float | None, is_skipped: bool) -> str:
+    if is_skipped:
+        return "passed over"
+    if value is None:
+        return f"not as it must be ({step.must})"
+    if step.how == "seen":
+        return step.must if value else f"not so: {step.must}"
+    return f"{value:.3g} {step.unit}; must be {step.must}"
