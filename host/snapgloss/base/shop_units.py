@@ -11,6 +11,7 @@ _LENGTHS = {
 }
 _SPEEDS = {"m/s": Fraction(1000), "km/h": Fraction(10_000, 36), "ft/min": Fraction(508, 100)}
 _POWERS = {"W": Fraction(1), "kW": Fraction(1000)}
+_ALTITUDES = {"m": Fraction(1), "ft": Fraction(3048, 10_000)}
 
 
 def length_um(text: str) -> int:
@@ -26,3 +27,8 @@ def speed_mm_per_s(text: str) -> int:
 def power_w(text: str) -> int:
     """Return whole watts for "80 W" or "0.1 kW", 1 W to 20 kW."""
     return measure(text, "a power", "80 W", _POWERS, 1, 20_000)
+
+
+def altitude_m(text: str) -> int:
+    """Return whole metres for "450 m" or "1500 ft", -400 to 5000 m above the sea."""
+    return measure(text, "an altitude", "450 m", _ALTITUDES, -400, 5000)

@@ -1,5 +1,6 @@
 """The command that puts firmware and settings on a board."""
 
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,7 +40,9 @@ SUPPLY = (
     "--supply-off", is_flag=True, help="Say that the 24 V plug is out, instead of being asked."
 )
 @options.as_json
+@click.pass_context
 def deploy(
+    ctx: click.Context,
     port: str,
     rig: Path | None,
     probes: tuple[str, ...],
@@ -60,7 +63,7 @@ def deploy(
         raise InputError(
             "--back brings its own settings.", "Leave out --rig, --probe and --proof."
         )
-    settings = _settings(rig, probes, proof)
+    settings = _settings(options.data_folder(ctx), rig, probes, proof)
     image = None if back else _image()
     if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
         raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
@@ -83,21 +86,26 @@ def _image() -> "Image":
     return compiled(firmware_files())
 
 
-def _settings(rig_file: Path | None, probes: tuple[str, ...], proof: Path | None) -> "Settings":
+def _settings(
+    data: Path, rig_file: Path | None, probes: tuple[str, ...], proof: Path | None
+) -> "Settings":
     from snapgloss.base.textfiles import read_text
     from snapgloss.rigs import description, probe_list
+    from snapgloss.runs.calibrations import Calibrations
     from snapgloss.runs.deploy import Settings
 
     rig_text = description.read(rig_file).to_config_text() if rig_file else None
     proof_text = read_text(proof).strip() if proof else None
     if not probes:
         return Settings(rig_text, None, proof_text)
-    found = {}
+    record = Calibrations(data, lambda: time.time_ns() // 1_000_000)
+    found: dict[str, probe_list.ProbeEntry] = {}
     for text in probes:
         role, _, kind = text.partition("=")
         if role in found:
             raise InputError(f"--probe {role} is given twice.", "Name each role once.")
-        found[role] = probe_list.entry(kind)
+        found[role], words = record.probe(kind)
+        _say(f"{role}: {words}")
     return Settings(rig_text, probe_list.line_of(found), proof_text)
 
 

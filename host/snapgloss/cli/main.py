@@ -46,6 +46,7 @@ COMMANDS = {
     "test": "snapgloss.cli.test:test_",
     "size": "snapgloss.cli.size:size",
     "deploy": "snapgloss.cli.deploy:deploy",
+    "calibrate": "snapgloss.cli.calibrate:calibrate",
     "commission": "snapgloss.cli.commission:commission",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",

@@ -1,0 +1,140 @@
+"""What a record of commissioning says: only passed, signed, recent and of this rig counts."""
+
+import pytest
+
+from rigfw.proof import cap_permille
+from snapgloss.base.errors import InputError
+from snapgloss.rigs.commissioning import (
+    DAY_MS,
+    Entry,
+    judged,
+    open_steps,
+    proof,
+    states,
+    verdict,
+)
+from snapgloss.rigs.commissioning_steps import KEYS, MONTHLY, STEPS
+from snapgloss.rigs.description import BENCH_RIG
+
+NOW = 1_800_000_000_000
+CRC = "0123abcd"
+
+
+def entry(key: str, **changes: object) -> Entry:
+    """A passed, signed step of a real rig, an hour ago."""
+    usual = Entry(
+        NOW - 3_600_000, key, "passed", 1.0, "as it must be", "Maar", "pico-1", CRC, False
+    )
+    return usual._replace(**changes)
+
+
+def all_passed() -> list[Entry]:
+    """Every step, passed."""
+    return [entry(key) for key in KEYS]
+
+
+def test_everything_passed_and_signed_gives_the_proof() -> None:
+    """No step is open; the board reads the proof as its own and gives all heat."""
+    found = states(all_passed(), CRC, NOW)
+    assert open_steps(found) == []
+    rig_text = BENCH_RIG.to_config_text()
+    assert cap_permille(proof(found, rig_text), rig_text, 100) == 1000
+    assert "may have all of its heat" in verdict(found)
+
+
+def test_nothing_done_is_all_open() -> None:
+    """An empty record: every step open, in order, and 20 W."""
+    found = states([], CRC, NOW)
+    assert [one.step.key for one in open_steps(found)] == list(KEYS)
+    assert "at most 20 W" in verdict(found)
+
+
+@pytest.mark.parametrize("key", KEYS)
+@pytest.mark.parametrize(
+    ("changes", "state"),
+    [
+        ({"result": "failed"}, "failed"),
+        ({"result": "skipped"}, "skipped"),
+        ({"name": "  "}, "unsigned"),
+        ({"rig_crc": "ffffffff"}, "open"),
+        ({"at_utc_ms": NOW + 2 * DAY_MS}, "due"),
+    ],
+)
+def test_any_one_step_that_does_not_count_keeps_the_proof_back(
+    key: str, changes: dict[str, object], state: str
+) -> None:
+    """Failed, skipped, unsigned, of another description, of a day to come: no proof."""
+    entries = [entry(one, **changes) if one == key else entry(one) for one in KEYS]
+    found = states(entries, CRC, NOW)
+    assert [(one.step.key, one.state) for one in open_steps(found)] == [(key, state)]
+    with pytest.raises(InputError, match=f"first: {key}"):
+        proof(found, BENCH_RIG.to_config_text())
+
+
+def test_the_last_entry_counts() -> None:
+    """Failed, then done again and passed; passed, then failed on another day."""
+    again = [*all_passed(), entry("ice_point", result="failed")]
+    assert [one.step.key for one in open_steps(states(again, CRC, NOW))] == ["ice_point"]
+    again.append(entry("ice_point"))
+    assert open_steps(states(again, CRC, NOW)) == []
+
+
+def test_monthly_steps_fall_due_to_the_day() -> None:
+    """31 days after: due; a day before: not yet. What is proved once stays."""
+    monthly = [step.key for step in STEPS if step.days]
+    old = [entry(key, at_utc_ms=NOW - MONTHLY * DAY_MS) for key in KEYS]
+    assert [one.step.key for one in open_steps(states(old, CRC, NOW))] == monthly
+    younger = [entry(key, at_utc_ms=NOW - (MONTHLY - 1) * DAY_MS) for key in KEYS]
+    assert open_steps(states(younger, CRC, NOW)) == []
+    assert {"stop_in_test", "probe_unplugged", "node_sense", "ice_point"} <= set(monthly)
+
+
+def test_simulated_steps_prove_nothing() -> None:
+    """One simulated step among all: no proof for a board."""
+    entries = [entry(key, simulated=key == "ice_point") for key in KEYS]
+    with pytest.raises(InputError, match="1 steps were simulated"):
+        proof(states(entries, CRC, NOW), BENCH_RIG.to_config_text())
+
+
+def test_a_step_that_no_program_knows_is_left_out() -> None:
+    """An entry of another version changes nothing."""
+    found = states([*all_passed(), entry("moon_phase", result="failed")], CRC, NOW)
+    assert open_steps(found) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "result"),
+    [
+        ("ice_point", 0.5, "passed"),
+        ("ice_point", -0.5, "passed"),
+        ("ice_point", 0.51, "failed"),
+        ("pull_downs", 8.9, "failed"),
+        ("pull_downs", 10.2, "passed"),
+        ("probe_unplugged", 5.0, "passed"),
+        ("probe_unplugged", 5.25, "failed"),
+        ("node_sense", 12, "passed"),
+        ("node_sense", 7, "failed"),
+        ("hang", 0, "failed"),
+        ("outside", 48.5, "failed"),
+        ("loop_opens", 1, "passed"),
+        ("loop_opens", 0, "failed"),
+        ("stuck_on", None, "failed"),
+        ("ice_point", float("nan"), "failed"),
+    ],
+)
+def test_figures_are_judged_by_the_bounds_of_their_step(
+    key: str, value: float | None, result: str
+) -> None:
+    """At a bound passed, past it failed; no figure at all failed."""
+    assert judged(key, value) == result
+
+
+def test_each_barrier_has_a_step() -> None:
+    """Stop loop, node, relay, probe out and off, cable, hang, stuck-on run: all there."""
+    wanted = {
+        "stop_in_test", "stop_with_hang", "relay_falls", "node_sense", "hang", "cable_out",
+        "probe_unplugged", "probe_lifted", "stirrer_held", "ice_point", "warm_bath",
+        "probes_agree", "stuck_on", "heat_balance", "cut_out_fitted", "pull_downs",
+    }  # fmt: skip
+    assert wanted <= set(KEYS)
+    assert len(set(KEYS)) == len(KEYS)

@@ -1,0 +1,292 @@
+"""Doing steps: what is written down, what is skipped, what a cut leaves, what the rig measures."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rigwire.states import STATES
+from snapgloss.base.errors import InputError, LinkError, RigError
+from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.runs import commission_measures as measures
+from snapgloss.runs.commission_drive import Drive
+from snapgloss.runs.commission_measures import Place
+from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
+from snapgloss.runs.connect import introduce
+from snapgloss.runs.leases import StepPlan
+
+TESTING, OFF, STOPPED, READY = (STATES.index(s) for s in ("testing", "off", "stopped", "ready"))
+
+
+class Hands:
+    """Answers as the test says."""
+
+    pulls_cable = True
+
+    def __init__(self, figure: float | None = 37.0, seen: bool | None = True) -> None:
+        self.figure_is, self.seen_is = figure, seen
+        self.said: list[str] = []
+        self.acted: list[str] = []
+
+    def begin(self, key: str) -> None:
+        """Nothing to put right."""
+
+    def say(self, words: str) -> None:
+        """Keep."""
+        self.said.append(words)
+
+    def act(self, key: str) -> None:
+        """Keep."""
+        self.acted.append(key)
+
+    def ready(self, words: str) -> None:
+        """Done."""
+        self.said.append(words)
+
+    def figure(self, words: str, unit: str) -> float | None:
+        """As said."""
+        return self.figure_is
+
+    def seen(self, words: str, must: str) -> bool | None:
+        """As said."""
+        return self.seen_is
+
+
+class Bench:
+    """A scripted rig with somebody at it, and a sheet."""
+
+    def __init__(self, data: Path) -> None:
+        self.rig, self.hands = ScriptedRig(), Hands()
+        self.clock = ScriptedClock(self.rig)
+        link = introduce(self.rig, self.clock)
+        self.place = Place(link, self.hands, BENCH_RIG, lambda: link, 5000.0)
+        self.now_utc_ms = 1_800_000_000_000
+        self.sheet = Sheet(data, BENCH_RIG, lambda: self.now_utc_ms)
+
+    def readings(self, count: int, product_mc: int = 0, plate_mc: int = 0, **more: int) -> None:
+        """So many readings, one a second, in off unless told otherwise."""
+        state_no, heat = more.get("state_no", OFF), more.get("heat", 0)
+        for _ in range(count):
+            at_ms = 1000 * (len(self.rig.readings) + 1)
+            self.rig.push_reading(
+                (at_ms, state_no, 0, -300000, product_mc, plate_mc, 21000, heat, 0, 0, 0)
+            )
+
+    def flow(self, *spans: tuple[int, int]) -> None:
+        """While the host waits, readings come: so many of each value, for both probes."""
+        waiting, wait = list(spans), self.place.link.wait
+
+        def with_readings(at_most_s: float) -> bool:
+            if not waiting:
+                return wait(at_most_s)
+            count, mc = waiting.pop(0)
+            self.readings(count, mc, mc)
+            self.rig.settle()
+            return True
+
+        self.place.link.wait = with_readings  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    """A rig, hands and an empty sheet."""
+    return Bench(tmp_path)
+
+
+def test_a_step_is_written_with_figure_name_board_and_description(bench: Bench) -> None:
+    """A person's figure inside its bounds: passed, signed, of this rig, simulated as it says."""
+    bench.hands.figure_is = 10.1
+    entry = do_step("pull_downs", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value, entry.name) == ("passed", 10.1, "Maar")
+    assert (entry.board, entry.simulated) == ("scripted", 1)
+    assert entry.rig_crc == bench.sheet.rig_crc
+    assert bench.sheet.entries() == [entry]
+
+
+@pytest.mark.parametrize(
+    ("key", "figure", "seen", "result"),
+    [
+        ("pull_downs", 4.7, None, "failed"),
+        ("pull_downs", None, None, "skipped"),
+        ("fuses", None, True, "passed"),
+        ("fuses", None, False, "failed"),
+        ("fuses", None, None, "skipped"),
+    ],
+)
+def test_what_a_person_finds(
+    bench: Bench, key: str, figure: float | None, seen: bool | None, result: str
+) -> None:
+    """Out of bounds and "not so" fail; passed over is written as skipped, and keeps it open."""
+    bench.hands.figure_is, bench.hands.seen_is = figure, seen
+    assert do_step(key, bench.place, bench.sheet, "Maar").result == result
+    state = next(one for one in bench.sheet.states() if one.step.key == key)
+    assert state.state == result
+
+
+def test_only_open_steps_are_asked_for_again(bench: Bench) -> None:
+    """After one is done the next begins; a repeat of one by name is one more entry."""
+    first = wanted_keys((), bench.sheet)
+    bench.hands.figure_is = 10.0
+    do_step(first[0], bench.place, bench.sheet, "Maar")
+    assert wanted_keys((), bench.sheet) == first[1:]
+    assert wanted_keys((first[0],), bench.sheet) == [first[0]]
+    do_step(first[0], bench.place, bench.sheet, "Quillby")
+    assert [one.name for one in bench.sheet.entries()] == ["Maar", "Quillby"]
+    with pytest.raises(InputError, match='No step is called "dance"'):
+        wanted_keys(("dance",), bench.sheet)
+
+
+def test_another_description_begins_anew(bench: Bench, tmp_path: Path) -> None:
+    """The same rig with another heater: nothing of its record counts."""
+    bench.hands.figure_is = 10.0
+    do_step("pull_downs", bench.place, bench.sheet, "Maar")
+    other = Sheet(tmp_path, BENCH_RIG.model_copy(update={"heater_w": 75}), lambda: 0)
+    assert other.path == bench.sheet.path
+    assert {one.state for one in other.states()} == {"open"}
+
+
+def test_a_name_must_sign() -> None:
+    """Nobody, or a name of two lines, signs nothing."""
+    for name in ("", "  ", "Maar\nQuillby"):
+        with pytest.raises(InputError):
+            signed(name)
+    assert signed(" Maar ") == "Maar"
+
+
+def test_ice_point_is_the_mean_of_half_a_minute(bench: Bench) -> None:
+    """30 readings after the first three: 0.125 degC, passed; before them something else."""
+    bench.flow((3, 5000), (40, 125))
+    entry = do_step("ice_point", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == ("passed", 0.125)
+
+
+def test_a_bath_is_judged_against_the_thermometer(bench: Bench) -> None:
+    """37.75 against 37.0: 0.75 off, failed; a bath of 30 degC is none and is not written."""
+    bench.flow((40, 37_750))
+    entry = do_step("warm_bath", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == ("failed", 0.75)
+    bench.hands.figure_is = 30.0
+    bench.flow((40, 30_000))
+    with pytest.raises(InputError, match="not between 35 and 40"):
+        do_step("warm_bath", bench.place, bench.sheet, "Maar")
+    assert len(bench.sheet.entries()) == 1
+
+
+def test_a_probe_that_drops_out_fails_its_step(bench: Bench) -> None:
+    """One missing reading among thirty: no mean is made up."""
+    bench.flow((20, 0), (1, -300_000), (20, 0))
+    assert do_step("ice_point", bench.place, bench.sheet, "Maar").result == "failed"
+
+
+def test_a_rig_that_falls_silent_leaves_no_entry(bench: Bench) -> None:
+    """Cut short: nothing is written, the step stays open."""
+    with pytest.raises(RigError, match="tells no readings"):
+        do_step("ice_point", bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+def test_a_cable_pulled_in_a_step_leaves_no_entry(bench: Bench) -> None:
+    """The link's error goes up; nothing is written."""
+    bench.rig.then["hello"] = bench.rig.unplug
+    with pytest.raises(LinkError):
+        do_step("probes_agree", bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+@pytest.mark.parametrize("state", ["ready", "melting", "testing", "locked"])
+def test_a_busy_rig_begins_no_step(bench: Bench, state: str) -> None:
+    """Only off or finished; a locked rig measures nothing."""
+    bench.rig.state_no = STATES.index(state)
+    with pytest.raises(RigError, match="the step cannot begin"):
+        do_step("ice_point", bench.place, bench.sheet, "Maar")
+
+
+def test_a_stop_of_the_step_before_is_cleared_at_the_rig(bench: Bench) -> None:
+    """Stopped: the person is told to put it right and press; still stopped, it does not begin."""
+    bench.rig.state_no = STOPPED
+    with pytest.raises(RigError, match="The rig is stopped"):
+        do_step("ice_point", bench.place, bench.sheet, "Maar")
+    assert any("press the rig's button" in words for words in bench.hands.said)
+
+
+def pressed(bench: Bench, *later: Any) -> None:
+    """After the request: the window, the press, then what comes, one call with each lease."""
+    steps = list(later)
+
+    def lease() -> None:
+        if steps:
+            steps.pop(0)()
+            bench.rig.then["lease"] = lease
+
+    def press() -> None:
+        bench.rig.push_event(1000, "state", READY, OFF)
+        bench.rig.push_event(3000, "state", TESTING, READY)
+        bench.rig.then["lease"] = lease
+
+    bench.rig.then["ask_test"] = press
+
+
+def drive(bench: Bench, **more: Any) -> Any:
+    """A drive of a minute."""
+    plan = StepPlan(150, 0, 200, 60_000, 60)
+    return Drive(bench.place.link, plan, bench.hands.say, **more).run()
+
+
+def end(bench: Bench, at_ms: int, state_no: int = OFF, stop: int = 0) -> None:
+    """The test is over."""
+    bench.rig.push_event(at_ms, "state", state_no, TESTING)
+    if stop:
+        bench.rig.push_event(at_ms, "stop", stop, 0)
+
+
+def test_a_stop_is_told_with_its_code_and_time(bench: Bench) -> None:
+    """State first, its reason after: both are waited for."""
+    pressed(
+        bench,
+        lambda: bench.readings(2, 21000, 21000, state_no=TESTING, heat=150),
+        lambda: end(bench, 2500, STOPPED, 7),
+    )
+    told = drive(bench)
+    assert (told.stop_code, told.stopped_ms, told.ended_ms) == (7, 2500, 2500)
+    assert told.last_ms(lambda one: one.heat_permille > 0) == 2000
+
+
+def test_nobody_pressing_is_no_finding(bench: Bench) -> None:
+    """The window closes: an error, not a failed step."""
+    bench.rig.then["ask_test"] = lambda: (
+        bench.rig.push_event(1000, "state", READY, OFF),
+        bench.rig.push_event(181_000, "state", OFF, READY),
+    )
+    with pytest.raises(RigError, match="nobody pressed"):
+        drive(bench)
+
+
+def test_leases_that_came_too_late_are_no_finding(bench: Bench) -> None:
+    """The rig ended by itself 5 s after the last lease: this computer's fault, said so."""
+    pressed(
+        bench,
+        lambda: bench.readings(2, 21000, 21000, state_no=TESTING),
+        lambda: end(bench, 9000),
+    )
+    with pytest.raises(RigError, match="too slow with its leases"):
+        drive(bench)
+
+
+def test_the_old_journal_is_not_taken_for_new(bench: Bench) -> None:
+    """A stop of an hour ago stands in the rig's journal; a test that runs well has none."""
+    bench.rig.push_event(10, "stop", 7, 0, heard=False)
+    pressed(
+        bench,
+        lambda: bench.readings(2, 21000, 21000, state_no=TESTING),
+        lambda: end(bench, 60_000),
+    )
+    bench.place.link.lease = lambda *_powers: bench.rig.then.pop("lease", lambda: None)()
+    assert drive(bench, lease_s=1).stop_code == 0
+
+
+def test_every_rig_step_has_its_measure() -> None:
+    """No step says "rig" that nothing measures, and no measure is of no step."""
+    from snapgloss.rigs.commissioning_steps import STEPS
+
+    assert set(measures.MEASURES) == {step.key for step in STEPS if step.how == "rig"}
