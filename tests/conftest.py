@@ -16,3 +16,15 @@ settings.load_profile("any machine")
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     # Started in the background by a shell, and so would be all programs that tests interrupt.
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_addoption(parser):
+    """A MicroPython image, for the tests of the emulated board."""
+    parser.addoption("--uf2", metavar="PATH", help="run tests/device/emulated with this image")
+
+
+def pytest_ignore_collect(collection_path, config):
+    """Without an image the emulated board has nothing to run: its tests are not collected."""
+    if collection_path.name == "emulated" and not config.getoption("--uf2"):
+        return True
+    return None
