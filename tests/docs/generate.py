@@ -47,7 +47,29 @@ def hazard_table() -> str:
     return "\n".join([head, "|---|---|---|---|---|", *map(_hazard_line, hazard_rows())])
 
 
-BLOCKS: tuple[tuple[str, str, Callable[[], str]], ...] = (("SAFETY.md", "hazards", hazard_table),)
+LIMIT = re.compile(r"^([A-Z][A-Z0-9_]*) = (.+?)(?:\s+# (.+))?$")
+
+
+def limits_table() -> str:
+    """Every limit of the firmware with its value and the reason beside it."""
+    import rigfw.limits
+
+    source = (ROOT / "firmware" / "rigfw" / "limits.py").read_text(encoding="utf-8")
+    rows, group = [], ""
+    for line in source.splitlines():
+        if line.startswith("# "):
+            group = line[2:].rstrip(".")
+        match = LIMIT.match(line)
+        if match:
+            value = vars(rigfw.limits)[match[1]]
+            rows.append(f"| `{match[1]}` | {value} | {match[3] or group} |")
+    return "\n".join(["| Limit | Value | Why |", "|---|---|---|", *rows])
+
+
+BLOCKS: tuple[tuple[str, str, Callable[[], str]], ...] = (
+    ("SAFETY.md", "hazards", hazard_table),
+    ("SAFETY.md", "limits", limits_table),
+)
 
 
 def with_block(text: str, name: str, body: str) -> str:

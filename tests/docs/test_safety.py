@@ -90,3 +90,27 @@ def test_no_mains_wiring_is_drawn(root):
         if line.startswith("|")
     )
     assert re.findall(r"\b(?:230 ?V|120 ?V|live|neutral|L1|mains plug)\b", tables, re.I) == []
+
+
+def test_every_limit_of_the_firmware_is_in_the_table(root):
+    """Name and value of each, so that the page cannot tell less than the code holds."""
+    import rigfw.limits
+
+    text = (root / "SAFETY.md").read_text(encoding="utf-8")
+    limits = {name: value for name, value in vars(rigfw.limits).items() if name.isupper()}
+    assert limits["WATCHDOG_MS"] == 2000
+    assert [name for name, value in limits.items() if f"| `{name}` | {value} |" not in text] == []
+
+
+def test_what_must_be_said_is_said(root):
+    """The prompt, the evidence, the mains, the proof: in so many words."""
+    text = " ".join((root / "SAFETY.md").read_text(encoding="utf-8").split())
+    for words in (
+        "A board at its prompt can be told anything; only the cut-out and the enable circuit",
+        "Nothing is bench evidence",
+        "no mains wiring drawing",
+        "at most 20 W until the board holds the proof",
+        "no warranty of any kind",
+        "attended all the time",
+    ):
+        assert words in text, words

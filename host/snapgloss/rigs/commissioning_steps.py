@@ -75,7 +75,7 @@ STEPS: tuple[Step, ...] = (
          "with the heater switch bridged.", "all off 5 s after the last word from here", 0, 6.5,
          "s", MONTHLY),
     _rig("node_sense", LAMP, "The rig drives a little heat. Bridge the heater switch with a wire.",
-         "stopped: the heater is live while it is switched off", 12, 13, "stop code", MONTHLY),
+         "stopped: its node has voltage while switched off", 12, 13, "stop code", MONTHLY),
     _rig("hang", LAMP, "The rig drives heat. Touch RUN to ground for a moment; a hang ends in the "
          "same reset, by the watchdog within 2 s.", "starts anew, off, nothing driven", 1, 1,
          "new start", MONTHLY),

@@ -21,7 +21,7 @@ def heat_figures(wanted: Wanted, heater_w: int) -> list[Figure]:
     needed_w = heat.heater_needed_w(wanted.mass_kg, wanted.room_c, wanted.melt_s)
     return [
         Figure("heater_needed_w", "heater, at least", needed_w, "W",
-               "heat to melt / time + loss x half the climb", "energy balance; sizing_heat"),
+               "heat to melt / time + loss x half the climb", "energy balance"),
         Figure("heater_w", "heater, taken", heater_w, "W", "next usual size", "common practice"),
         Figure("plate_cm2", "plate under the heater, at least", heat.plate_cm2(heater_w), "cm²",
                "power / 0.5 W/cm²", "common practice"),
