@@ -59,6 +59,7 @@ class Link:
             "declare": self._declare,
             "ask_test": self._ask_test,
             "lease": self._lease,
+            "beat": self._beat,
             "ask_status": self._ask_status,
             "fetch": self._fetch,
             "fetch_events": self._fetch_events,
@@ -162,6 +163,10 @@ class Link:
 
     def _lease(self, *powers):
         self._desk.lease(*powers)
+        return "ok", (), ()
+
+    def _beat(self, host_ms):
+        self._desk.beat(host_ms)
         return "ok", (), ()
 
     def _ask_status(self):

@@ -40,7 +40,7 @@ def test_without_a_description_the_rig_is_locked(bench, monkeypatch):
     """An empty flash: the App is built, locked, with the reason in words."""
     _, app = bench.built()
     assert app.sequencer.state_no == 0
-    assert app.lock_words == "the rig's description is missing or not of format 1"
+    assert app.lock_words.startswith("the list of the program's files is missing")
 
 
 def test_with_both_files_the_rig_is_off_and_in_order_to_ask(bench, tmp_path):

@@ -1,5 +1,6 @@
 """A Raspberry Pi Pico as the board of an App: pins, probes, display, watchdog."""
 
+import gc
 import os
 from binascii import hexlify
 
@@ -100,6 +101,10 @@ class PicoBoard:
         self._stirrer.set(0)
         self._buzzer.value(0)
         self._lamp.value(0)
+
+    def free_bytes(self):
+        """What the heap has left; the loop collects after every pass."""
+        return gc.mem_free()
 
     def kick(self):
         """Feed the watchdog, once it runs."""
