@@ -25,7 +25,7 @@ BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
 AT_PROMPT = (
     "The board is at its prompt: its program is not running.",
-    "Plug it out and in again; if it is at its prompt again, put the firmware on it anew.",
+    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
 )
 
 

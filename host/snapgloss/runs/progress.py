@@ -177,6 +177,11 @@ class Tracker:
             return False
         return self.ended_ms - self.offered_ms >= limits.OFFER_MS - WINDOW_SLACK_MS
 
+    @property
+    def is_offered(self) -> bool:
+        """The rig waits for a press to carry on, with all off."""
+        return self.anew == "offered" and self.mirror.state == "ready"
+
     def end_in(self, state: str) -> None:
         """End the batch in a state that the device shows, unless an event has ended it."""
         self._open = True
