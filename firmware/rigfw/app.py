@@ -15,11 +15,12 @@ from rigfw.journal import Journal
 from rigfw.judge import Judge
 from rigfw.kept import Kept
 from rigfw.link import Link
-from rigfw.numbers import HANDS_IN, IN_STEP, OFF, READY, STOPPED, TESTING
+from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.readings import Inputs, Readings
 from rigfw.regulator import Regulator
 from rigfw.report import Report
 from rigfw.resume import Resume
+from rigfw.selfwatch import SelfWatch
 from rigfw.sequencer import Sequencer
 from rigfw.testing import Testing
 from rigfw.windows import Windows
@@ -31,7 +32,7 @@ EV_BOOT = tables.EVENT_NAMES.index("boot")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
 UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
 # Tuples made here, because one made in a pass would allocate.
-CALLING = (READY, STOPPED)
+CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
 
@@ -57,7 +58,8 @@ class App:
         self.sequencer = Sequencer(self.journal)
         self.interlocks = Interlocks(self.config, clock)
         self.regulator = Regulator(self.config)
-        self.drive = Drive(self.config)
+        self.drive = Drive(self.config, self.journal)
+        self.watch = SelfWatch(self)
         self.attend = Attend(self)
         self._judge = Judge(self)
         self.reporter = Report(self)
@@ -72,6 +74,7 @@ class App:
         self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())
         self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
+        self.watch.begin()
         if config is None:
             self.sequencer.lock(UNFIT_CONFIGURATION)
 
@@ -138,6 +141,7 @@ class App:
 
     def judge(self):
         """Interlocks: stop, withhold, pause. Allocates nothing."""
+        self.watch.passed(self._passed_ms)
         self._judge.judge(self._passed_ms)
 
     def stop(self, code, value):
@@ -190,6 +194,7 @@ class App:
         self.regulator.begin(mass_g)
         self._regulated_ms = readings.product_at_ms
         self._step_seen = 0
+        self.watch.begin()
 
     def off(self):
         """All off, whoever asks."""
@@ -197,12 +202,13 @@ class App:
         self.sequencer.off()
         self.withheld.clear()
 
-    def lock(self, words):
-        """This rig must not start again before a reset."""
+    def lock(self, words, code=0):
+        """This rig must not start again before a reset. `code` as in the table of stops."""
         self.lock_words = words
         if self.sequencer.state_no != OFF:
             self.off()
-        self.sequencer.lock(0)
+        self.sequencer.lock(code)
+        self.drive.chime(3000)
 
     # The demand, and what leaves the rig.
 
@@ -271,6 +277,8 @@ class App:
         """Display, requests, pushes. May allocate; never waits."""
         started_ms = self.clock.now_ms()
         happened = self.journal.events.next_seq
+        if self.is_new_second:
+            self.watch.second()
         if self.is_new_second or happened != self._happened:
             self._happened = happened
             self.reporter.show()

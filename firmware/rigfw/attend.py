@@ -11,12 +11,16 @@ from rigfw.numbers import (
     BY_PRESS,
     BY_READING,
     BY_STIRRER,
+    EV_PROMPT,
     HANDS_IN,
     IN_STEP,
+    PRESS_STOP,
+    READY,
     SEEDING,
 )
 from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
+from rigfw.proof import StopProof
 from rigwire.messages import MISSING_MC
 
 
@@ -27,6 +31,8 @@ class Attend:
         self._app = app
         self.people = People(app.journal)
         self._dip = DipWatch()
+        is_proof_off = app.config.checks_off & limits.OFF_STOP_PROOF
+        self.stop_proof = StopProof(app.journal, is_proof_off)
         self.is_pause = 0
 
     def begin_step(self):
@@ -35,14 +41,28 @@ class Attend:
 
     def step(self, passed_ms):
         """One pass: button, pedal, bowl, dip."""
-        sequencer = self._app.sequencer
-        wish = self.people.wish(self._app.inputs, sequencer.state_no, passed_ms)
+        app, sequencer = self._app, self._app.sequencer
+        self.stop_proof.step(app.inputs.stop_open, passed_ms)
+        if sequencer.state_no == READY:
+            self._ask_for_stop()
+        wish = self.people.wish(app.inputs, sequencer.state_no, passed_ms)
         if wish != NOTHING:
             self._grant(wish)
         if IN_STEP[sequencer.state_no]:
             self._watch_hands_and_seed()
         elif sequencer.state_no == HANDS_IN:
             self._watch_return(passed_ms)
+
+    def _ask_for_stop(self):
+        sequencer = self._app.sequencer
+        wanted = PRESS_STOP if self.asks_for_stop() else 0
+        if wanted and not sequencer.prompt_no:
+            self._app.journal.note(EV_PROMPT, PRESS_STOP)
+        sequencer.prompt_no = wanted
+
+    def asks_for_stop(self):
+        """1 while a start waits for the stop button to be tried; not where a batch goes on."""
+        return self.stop_proof.is_due and not self._app.resume.offered
 
     def _grant(self, wish):
         app = self._app
@@ -67,7 +87,7 @@ class Attend:
             if not self.hands_seen():
                 self._app.interlocks.seconds.witness.answered()
                 self._return()
-        elif sequencer.prompt_no:
+        elif sequencer.prompt_no and IN_STEP[sequencer.state_no]:
             sequencer.answer(BY_PRESS)
 
     def hands_seen(self):

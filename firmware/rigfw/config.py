@@ -1,6 +1,6 @@
 """The rig's description as the device keeps it: one line of text with a check sum.
 
-`rig|1|heater_w|...|has_sense|crc8hex`, fields in the order of FIELDS, each a plain integer. The
+`rig|2|heater_w|...|checks_off|crc8hex`, fields in the order of FIELDS, each a plain integer. The
 text is canonical. Whatever else it is, it is refused and the rig stays locked: there are no
 defaults to run on.
 """
@@ -9,7 +9,7 @@ from rigfw import limits
 from rigwire.frames import crc_hex
 
 HEAD = "rig"
-FORMAT = "1"
+FORMAT = "2"
 
 FIELDS = (
     # name, least, most
@@ -29,6 +29,8 @@ FIELDS = (
     ("has_room", 0, 1),
     ("has_tacho", 0, 1),
     ("has_sense", 0, 1),
+    ("tacho_pulses", 1, 12),
+    ("checks_off", 0, 7),
 )
 
 
@@ -45,12 +47,14 @@ class RigConfig:
 
     `plate_w_per_k` is from plate to stirred liquid chocolate, `loss_mw_per_k` from the whole to
     the room in still air, `fan_loss_mw_per_k` what a full fan adds. `fan_min_ms` 0 means a fan
-    whose speed can be set; otherwise it is switched, for at least so long.
+    whose speed can be set; otherwise it is switched, for at least so long. `tacho_pulses` are
+    those of one turn of the stirrer. `checks_off`: bits limits.OFF_..., 0 for none.
     """
 
     __slots__ = (
         "attended_limit_s",
         "ceiling_mc",
+        "checks_off",
         "fan_loss_mw_per_k",
         "fan_min_ms",
         "has_plate",
@@ -65,6 +69,7 @@ class RigConfig:
         "plate_j_per_k",
         "plate_w_per_k",
         "probe_lag_ms",
+        "tacho_pulses",
     )
 
     def __init__(self, **fields):
@@ -90,7 +95,7 @@ class RigConfig:
         """The rig of a line. Raises ConfigRefused and nothing else."""
         parts = text.split("|") if type(text) is str else []
         if len(parts) != len(FIELDS) + 3 or parts[:2] != [HEAD, FORMAT]:
-            raise ConfigRefused("the rig's description is missing or not of format 1")
+            raise ConfigRefused("the rig's description is missing or not of format 2")
         if crc_hex("|".join(parts[:-1]).encode()) != parts[-1]:
             raise ConfigRefused("the rig's description is damaged")
         try:

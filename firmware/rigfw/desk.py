@@ -123,9 +123,14 @@ class Desk:
 
     def answer(self, prompt_no):
         """The host's person answers the prompt that shows."""
-        if prompt_no != self._app.sequencer.prompt_no:
+        sequencer = self._app.sequencer
+        if prompt_no != sequencer.prompt_no or not IN_STEP[sequencer.state_no]:
             raise Refusal("no_prompt", "the rig does not ask that now")
-        self._app.sequencer.answer(BY_HOST)
+        sequencer.answer(BY_HOST)
+
+    def beat(self, host_ms):
+        """The host's clock goes on."""
+        self._app.watch.beat(host_ms)
 
     def declare(self, addition_no, grams):
         """Something goes in or out: wider checks for a while."""

@@ -27,6 +27,7 @@ _PROMPT_WORDS = {
     "seed_in": "Seed in now",
     "dip_knife": "Dip a knife",
     "pour": "Pour",
+    "press_stop": "Press stop once",
 }
 PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
 
@@ -67,6 +68,8 @@ def _what(display):
 
 
 def _figure(display):
+    if tables.PROMPTS[display.prompt_no] == "press_stop":
+        return "then start"
     if tables.PROMPTS[display.prompt_no] == "seed_in":
         return "%d g" % display.value
     return "" if display.value == MISSING_MC else "to " + _degrees(display.value)

@@ -5,6 +5,7 @@ Allocates nothing after it is built.
 
 from rigfw import limits
 from rigfw.outputs import Outputs
+from rigfw.proof import SwitchProof
 from rigfw.pulser import RELAY_WINDOW_MS, SSR_MIN_ON_MS, SSR_WINDOW_MS, Pulser
 from rigwire.messages import MISSING_MC
 
@@ -14,7 +15,10 @@ FULL = 1000
 class Drive:
     """`outputs` is what the board writes. Demands in permille, times in ms."""
 
-    def __init__(self, config):
+    def __init__(self, config, journal):
+        """`proof` tries both switches before a batch, where the heater's node is sensed."""
+        self.proof = SwitchProof(journal) if config.has_sense else None
+        self.has_heated = 0  # since the last reset
         window_ms = RELAY_WINDOW_MS if config.min_on_ms >= SSR_MIN_ON_MS else SSR_WINDOW_MS
         self._heater = Pulser(window_ms, config.min_on_ms, config.min_off_ms)
         fan_ms = config.fan_min_ms
@@ -26,10 +30,13 @@ class Drive:
         self._stir_ms = 0
         self._buzz_ms = 0
         self._blink = 0
+        self._edge = 0
 
     def cut(self):
         """All off, at once."""
         self._heater.cut()
+        if self.proof:
+            self.proof.cut()
         if self._fan:
             self._fan.cut()
         self.is_stirrer_held = 0
@@ -40,17 +47,34 @@ class Drive:
         """A batch begins; blocks of chocolate would jam the stirrer."""
         self._soft = 0 if is_solid else 1
         self._stir_ms = 0
+        if self.proof:
+            self.proof.begin()
 
     def power(self, heat_permille, fan_permille, may_heat, passed_ms):
         """Heater switch, enable edges and fan for this pass."""
         outputs = self.outputs
-        if outputs.heat_on:
+        if outputs.heat_on and not (self.proof and self.proof.tries_relay()):
             self.heat_on_ms += passed_ms  # what the pass that ends now really gave
         outputs.heat_on = self._heater.step(heat_permille if may_heat else 0, passed_ms)
         outputs.enable_edge = 1 - outputs.enable_edge if may_heat else 0
+        if outputs.heat_on:
+            self.has_heated = 1
+        if self.proof:
+            self._prove(passed_ms)
         if self._fan:
             fan_permille = FULL * self._fan.step(fan_permille, passed_ms)
         outputs.fan_permille = fan_permille
+
+    def _prove(self, passed_ms):
+        """Instead of heat: the heater's switch without the relay, then the relay without it."""
+        outputs = self.outputs
+        if self.proof.tries_relay():
+            outputs.heat_on, outputs.enable_edge = 1, 0
+        elif self.proof.tries_switch():
+            outputs.heat_on = 0
+            outputs.enable_edge = 1 - self._edge
+        self._edge = outputs.enable_edge
+        self.proof.step(passed_ms)
 
     def stir(self, wanted, product_mc, passed_ms):
         """Full when liquid, pulses when soft, held back while there are blocks."""

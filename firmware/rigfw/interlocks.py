@@ -113,7 +113,7 @@ class Interlocks:
         if self.alone_ms >= 1000 * self._config.attended_limit_s:
             self._withhold(UNATTENDED, self.alone_ms // 1000)
         self.heat_limit_permille = self._strong_permille
-        if self.addition_ms > 0:
+        if self.addition_ms > 0 or self.seconds.witness.is_gentle:
             self.heat_limit_permille = min(self._strong_permille, limits.ADDITION_HEAT_PERMILLE)
         if self.unsettled_ms > 0:
             self.heat_limit_permille = 0

@@ -10,6 +10,9 @@ from rigwire import tables
 
 CAN_STOP = (READY, HANDS_IN, TESTING)
 SWITCH_SHORTED = tables.STOP_KEYS.index("switch_shorted")
+EV_WARNED = tables.EVENT_NAMES.index("warned")
+FAN_DEAD = tables.STOP_KEYS.index("fan_dead")
+RELAY_WELDED = tables.STOP_KEYS.index("relay_welded")
 
 
 class Judge:
@@ -26,7 +29,12 @@ class Judge:
         state_no = app.sequencer.state_no
         self._judge_switch(state_no, passed_ms)
         state_no = app.sequencer.state_no
-        if app.inputs.stop_open and (IN_STEP[state_no] or state_no in CAN_STOP):
+        is_asked_for = state_no == READY and app.attend.asks_for_stop()
+        if (
+            app.inputs.stop_open
+            and not is_asked_for
+            and (IN_STEP[state_no] or state_no in CAN_STOP)
+        ):
             app.stop(STOP_LOOP, 1)
         elif IN_STEP[state_no] or state_no == HANDS_IN:
             self._batch(state_no == HANDS_IN, passed_ms)
@@ -55,12 +63,16 @@ class Judge:
         """In every state: what lives although it is switched off needs a person."""
         app = self._app
         live = app.config.has_sense and app.inputs.heater_live
+        proof = app.drive.proof
+        if proof and proof.is_welded(live, passed_ms):
+            app.lock("the heater's enable relay does not open: pull the plug", RELAY_WELDED)
+            return
         if not self._switch.is_shorted(app.drive.outputs.heat_on, live, passed_ms):
             return
         if IN_STEP[state_no] or state_no in CAN_STOP:
             app.stop(SWITCH_SHORTED, 1)
         elif state_no == OFF:
-            app.lock("the heater is live while it is off: pull the plug")
+            app.lock("the heater is live while it is off: pull the plug", SWITCH_SHORTED)
 
     def _test(self, passed_ms):
         """As in a batch; the ceiling is the rig's own, and hands end the test."""
@@ -77,6 +89,9 @@ class Judge:
             room_mc = app.readings.room_mc
             fan_permille = app.drive.outputs.fan_permille
             locks.each_second(app.delivered_permille, room_mc, target_mc, kind, fan_permille)
+            if locks.seconds.is_fan_dead:
+                app.journal.note(EV_WARNED, FAN_DEAD, locks.product_mc)
+                app.drive.chime(3000)
         if locks.stop_code:
             app.stop(locks.stop_code, locks.stop_value)
         else:

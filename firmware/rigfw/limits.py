@@ -136,3 +136,28 @@ LEASE_MS = 5000  # own choice; published host-silence limits: 3 to 10 s
 
 # A withheld reason that comes and goes is one event, not a hundred.
 CALM_MS = 5000
+
+# Proofs: what is tried before it is needed.
+PROOF_MS = 24 * 3600 * 1000  # own choice: the stop button once a day, and after every reset
+PROVE_RELAY_MS = 1500  # longer than the enable relay needs to fall (1 s) by half a second
+PROVE_SWITCH_MS = 2000  # edges without heat: a shorted switch shows once the relay is in
+COLD_MC = 30000  # own choice: under it a bowl was not heated lately
+COLD_AGREE_MC = 5000  # own choice: two probes differ by 1 K, a bowl just set down by 4
+
+# The program watches itself.
+MEMORY_FLOOR_BYTES = 16000  # own choice: a pass allocates less than a tenth of it
+LATE_PASS_MS = 1000  # own choice: a flash write takes 0.4 s
+LATE_MOST = 4
+LATE_FORGET_MS = 60000
+BEAT_LONGEST_MS = 20000  # own choice: a host that slept in between says nothing about the clock
+BEAT_WINDOW_MS = 60000
+BEAT_PERMILLE = 30  # own choice: a crystal is right to 0.1 permille, a beat sent twice is 1 s late
+
+# A fan that does not turn.
+FAN_FALL_MC = 4000  # own choice: judged once still air and fan together must have taken this
+FAN_PARTS = 4  # with a quarter of the described fan it would still do
+FAN_FULL_PERMILLE = 500
+
+# Checks that the description may switch off; each halves the heat.
+OFF_STOP_PROOF, OFF_COLD, OFF_BALANCE = 1, 2, 4
+CHECKS_OFF_PERMILLE = 500

@@ -60,6 +60,7 @@ class Link:
             "ask_test": self._ask_test,
             "lease": self._lease,
             "ask_update": self._ask_update,
+            "beat": self._beat,
             "ask_status": self._ask_status,
             "fetch": self._fetch,
             "fetch_events": self._fetch_events,
@@ -167,6 +168,10 @@ class Link:
 
     def _ask_update(self):
         self._desk.ask_update()
+        return "ok", (), ()
+
+    def _beat(self, host_ms):
+        self._desk.beat(host_ms)
         return "ok", (), ()
 
     def _ask_status(self):

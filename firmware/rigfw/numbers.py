@@ -59,6 +59,7 @@ BY_HOST = tables.ANSWERED_BY.index("host")
 NOTICED = tables.ANSWERED_BY.index("noticed")
 SAFE_DEFAULT = tables.ANSWERED_BY.index("safe_default")
 SEED_IN = tables.PROMPTS.index("seed_in")
+PRESS_STOP = tables.PROMPTS.index("press_stop")
 ADDED_SEED = tables.ADDITIONS.index("seed")
 POURED = tables.ADDITIONS.index("pour")
 

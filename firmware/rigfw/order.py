@@ -27,7 +27,26 @@ def why_not_start(app, schedule=None):
         return "the chocolate is hotter than its schedule allows"
     if app.config.has_plate and not is_plate_good(app):
         return "the plate probe gives no good reading or is too hot"
+    return _why_not_trusted(app)
+
+
+def _why_not_trusted(app):
+    """Words for what the rig found out about itself."""
+    if app.watch.clock_permille:
+        return "the rig's clock runs wrong against the computer's: restart the rig"
+    if not do_probes_agree(app):
+        return "chocolate and plate probe disagree: wait till the bowl has the room's warmth"
     return ""
+
+
+def do_probes_agree(app):
+    """Cold, and not heated since the last reset: two probes at one place, or one is wrong."""
+    config, product_mc, plate_mc = app.config, app.product_mc(), app.readings.plate_mc
+    if not config.has_plate or app.drive.has_heated or config.checks_off & limits.OFF_COLD:
+        return True
+    if product_mc >= limits.COLD_MC or plate_mc >= limits.COLD_MC:
+        return True
+    return -limits.COLD_AGREE_MC <= product_mc - plate_mc <= limits.COLD_AGREE_MC
 
 
 def is_cause_gone(app):

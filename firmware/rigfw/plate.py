@@ -7,11 +7,14 @@ from rigwire.messages import MISSING_MC
 def strongest_permille(config, mass_g, poured_g):
     """The most heat that so little chocolate may get: 5 K in no less than 34 s.
 
-    The last LAST_MASS_G of a larger batch get half of a rig's power at most.
+    The last LAST_MASS_G of a larger batch get half of a rig's power at most, and so does a rig
+    whose description switches a check off.
     """
     left_g = max(mass_g - poured_g, 0)
     j_per_k = left_g * limits.SPECIFIC_LEAST_J_PER_KG_K // 1000 + config.plate_j_per_k
     most = min(1000, j_per_k * limits.STRONG_MC_PER_S // config.heater_w)
+    if config.checks_off:
+        most = min(most, limits.CHECKS_OFF_PERMILLE)
     return min(most, limits.LAST_PERMILLE) if poured_g and left_g <= limits.LAST_MASS_G else most
 
 

@@ -4,6 +4,7 @@ Works on Interlocks; allocates nothing after it is made.
 """
 
 from rigfw import limits
+from rigfw.fancheck import FanCheck
 from rigfw.rise import RiseCheck
 from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, Witness
 from rigwire import tables
@@ -22,6 +23,8 @@ class Seconds:
         self._config = config
         self._rise = RiseCheck(config)
         self.witness = Witness(config)
+        self._fan = FanCheck(config)
+        self.is_fan_dead = 0
         self._highest_mc = MISSING_MC
         self._had_fan = self._pieces_s = 0
 
@@ -29,9 +32,13 @@ class Seconds:
         """A batch begins."""
         self._rise.begin(product_mc, mass_g)
         self.witness.begin(mass_g)
+        self._fan.begin(mass_g)
+        self.is_fan_dead = 0
 
     def begin_step(self, product_mc):
         """A step begins: from here a fall is judged."""
+        self.witness.is_gentle = 0
+        self._fan.begin_step()
         self._highest_mc = product_mc
 
     def believe(self, product_mc):
@@ -57,6 +64,11 @@ class Seconds:
         if locks.withhold_code:
             self._highest_mc = product_mc  # it may cool: that is what withholding does
         self._judge_fall(locks, kind)
+        if locks.is_blurred():
+            self._fan.renew(product_mc)
+        self.is_fan_dead = self._fan.second(product_mc, room_mc, fan_permille)
+        if self._config.checks_off & limits.OFF_BALANCE:
+            return 0
         self._witness(locks, heat_permille, room_mc, kind, fan_permille)
         if self.witness.unasked:
             return HEAT_UNASKED

@@ -213,13 +213,15 @@ class Sequencer:
 
     def _close_window(self):
         if self.window_ms:
-            self.window_ms = 0
+            self.window_ms = self.prompt_no = 0
             self._journal.note(numbers.EV_WINDOW, 0)
 
     # What people do.
 
     def prompt_value(self):
         """The figure beside a prompt: grams of seed, else the target in mC."""
+        if not self.step:
+            return MISSING_MC
         return self.step.grams if self.step.prompt == numbers.SEED_IN else self.step.target_mc
 
     def answer(self, how):

@@ -41,7 +41,7 @@ class Windows:
         """The press was right. Nothing begins when the rig got out of order since it was asked."""
         app = self._app
         schedule = app.sequencer.schedule
-        if why_not_start(app, schedule):
+        if app.attend.asks_for_stop() or why_not_start(app, schedule):
             return
         app.begin(schedule.mass_g if schedule else limits.LEAST_MASS_G)
         if schedule:

@@ -15,7 +15,8 @@ NOTHING, AHEAD_ONLY, ALL = 0, 1, 2
 
 class Witness:
     """`doubt` 1 asks for a pause; `needs_press` 1: only a press ends it. `unasked` 1 stops, and so
-    does `is_dead` 1: heat is asked for and neither plate nor chocolate has any of it."""
+    does `is_dead` 1: heat is asked for and neither plate nor chocolate has any of it. `is_gentle`
+    1: somebody pressed a doubt away, so there is little heat until the reading does rise."""
 
     def __init__(self, config):
         self._config = config
@@ -26,11 +27,11 @@ class Witness:
     def begin(self, mass_g):
         """A batch begins."""
         self._balance.begin(mass_g)
-        self.doubt = self.unasked = self.is_dead = self.needs_press = 0
+        self.doubt = self.unasked = self.is_dead = self.needs_press = self.is_gentle = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
-        self._last_mc = self._ahead_from_mc = MISSING_MC
+        self._last_mc = self._ahead_from_mc = self._gentle_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
 
     def in_melt(self, is_melting):
@@ -50,6 +51,9 @@ class Witness:
 
     def answered(self):
         """A person looked and pressed."""
+        if self._since_doubt_ms < limits.DOUBTS_MS:
+            self.is_gentle = 1
+            self._gentle_from_mc = self._last_mc
         self.needs_press = self.doubt = 0
         self._since_doubt_ms = limits.DOUBTS_MS
 
@@ -57,6 +61,8 @@ class Witness:
         """One second of a step. See Balance.second; `how_much` is NOTHING, AHEAD_ONLY or ALL."""
         self.doubt = self.unasked = self.is_dead = 0
         self._since_doubt_ms = min(limits.DOUBTS_MS, self._since_doubt_ms + 1000)
+        if product_mc >= self._gentle_from_mc + limits.RISE_MC:
+            self.is_gentle = 0
         self._repeats(product_mc, plate_mc)
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
         if how_much == NOTHING:

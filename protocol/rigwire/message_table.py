@@ -6,7 +6,7 @@ few rows (readings, events) carries them as a repeated group after its own value
 """
 
 from rigwire.frames import MAX_INTEGER
-from rigwire.tables import ADDITIONS, PROMPTS, STOPS
+from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOPS
 
 PROTOCOL_MAJOR = 1
 PROTOCOL_MINOR = 2
@@ -106,7 +106,7 @@ TABLE = (
     (
         "answer",
         TO_DEVICE,
-        (_int("prompt_no", "", 1, len(PROMPTS) - 1),),
+        (_int("prompt_no", "", 1, len(STEP_PROMPTS) - 1),),
         (),
         0,
         "Answer the prompt that is waiting.",
@@ -118,6 +118,14 @@ TABLE = (
         (),
         0,
         "Something is added or taken out now.",
+    ),
+    (
+        "beat",
+        TO_DEVICE,
+        (_int("host_ms", "ms", 0, _MAX),),
+        (),
+        0,
+        "The host's own steady clock, every few seconds: two clocks watch each other.",
     ),
     ("ask_status", TO_DEVICE, (), (), 0, "Answered by `status`."),
     (

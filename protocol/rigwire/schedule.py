@@ -7,7 +7,7 @@ would be written in another way is refused, so a digest names one schedule and n
 
 from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
-from rigwire.tables import METHODS, PROMPTS, START_STATES, STEP_KINDS
+from rigwire.tables import METHODS, START_STATES, STEP_KINDS, STEP_PROMPTS
 
 FORMAT = "1"
 MAX_STEPS = 16
@@ -28,7 +28,7 @@ MASS_G = (100, 15000)
 class Step:
     """One step. Temperatures in mC, `rate_mc_per_min` the greatest rate, `grams` of seed.
 
-    `prompt` (index in PROMPTS) is raised when the target is reached; `wait_s` is how long the
+    `prompt` (index in STEP_PROMPTS) is raised when the target is reached; `wait_s` is how long the
     step then waits for an answer before its safe default (0: it does not wait); `hold_s` runs
     from there.
     """
@@ -184,6 +184,6 @@ def _check_step(step: Step, ceiling_mc: int) -> None:
     _within(step.wall_mc, (step.target_mc, WALL_MOST_MC), "a wall limit")
     _within(step.hold_s, HOLD_S, "a hold")
     _within(step.rate_mc_per_min, RATE_MC_PER_MIN, "a rate")
-    _within(step.prompt, (0, len(PROMPTS) - 1), "a prompt")
+    _within(step.prompt, (0, len(STEP_PROMPTS) - 1), "a prompt")
     _within(step.wait_s, WAIT_S, "a wait")
     _within(step.grams, (0, MASS_G[1]), "the grams of seed")

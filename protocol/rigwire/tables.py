@@ -8,7 +8,9 @@ METHODS = ("cooled", "seeded", "kept")
 START_STATES = ("solid", "liquid", "in_temper", "hot")
 """Hot = a bowl fed above the ceiling of its chocolate, which only cools: an explicit choice."""
 
-PROMPTS = ("none", "lumps_gone", "seed_in", "dip_knife", "pour")
+PROMPTS = ("none", "lumps_gone", "seed_in", "dip_knife", "pour", "press_stop")
+STEP_PROMPTS = PROMPTS[:5]
+"""Those that a step of a schedule may ask; the rest is the rig's own."""
 
 ANSWERED_BY = ("nobody", "press", "host", "noticed", "safe_default")
 
@@ -40,6 +42,9 @@ EVENT_KINDS = (
         "cause: 1 pedal, 2 bowl lifted, 3 noticed, 4 stirrer stands still, 5 reading in doubt",
         "-",
     ),
+    ("proven", "1 stop loop, 2 relay and switch of the heater", "-"),
+    ("warned", "stop code of what is wrong, which goes on all the same", "a figure for it"),
+    ("checks_off", "bits: 1 stop loop, 2 probes agree cold, 4 heat against temperatures", "-"),
 )
 EVENT_NAMES = tuple([row[0] for row in EVENT_KINDS])
 
@@ -59,6 +64,11 @@ STOPS = (
     (11, "unfit_configuration", "the rig's configuration is missing or damaged"),
     (12, "switch_shorted", "the heater is live while it is switched off"),
     (13, "heat_unasked", "it gets warmer than its heat explains"),
+    (14, "relay_welded", "the heater's enable relay does not open"),
+    (15, "fan_dead", "the fan is on and it does not cool"),
+    (16, "clock_off", "the rig's clock runs wrong"),
+    (17, "memory_low", "the program has too little memory left"),
+    (18, "loop_slow", "the program runs too slowly"),
 )
 STOP_KEYS = tuple([row[1] for row in STOPS])
 

@@ -3,9 +3,11 @@
 What the stand-ins cannot show (real pins, real time) is for a board on a bench.
 """
 
+import gc
 import importlib
 import sys
 import types
+import zlib
 
 import pytest
 
@@ -14,9 +16,12 @@ from fw_displaychip import DisplayChip
 from fw_fakes import BENCH
 from fw_onewire import Wire
 from fw_ptchip import PtChip
+from rigfw import codelist
 from rigfw.config import RigConfig
 from rigfw.drivers.probelist import to_text
+from rigfw.slots import to_slot
 
+PASS_CRC = f"{zlib.crc32(b'pass'):08x}"
 PACKAGES = tuple("rigfw.pico." + name for name in ("boot", "port", "board", "fitted", "main"))
 
 
@@ -41,7 +46,9 @@ class Bench:
     def describe(self, roles, **changes):
         """Both files on the flash; the rig of the tests without a room probe, and changes."""
         config = RigConfig(**{**BENCH, "has_room": 0, **changes})
-        (self.folder / "rig.txt").write_text(config.to_text())
+        (self.folder / "rig_a.txt").write_text(to_slot(1, config.to_text()))
+        (self.folder / "pico.py").write_text("pass")
+        (self.folder / "code.txt").write_text(codelist.to_text([("pico.py", PASS_CRC)]))
         (self.folder / "probes.txt").write_text(to_text(roles) + "\n")
 
     def built(self):
@@ -241,6 +248,7 @@ def bench(monkeypatch, tmp_path):
     for name in PACKAGES:
         monkeypatch.delitem(sys.modules, name, raising=False)
     monkeypatch.setattr(sys, "print_exception", print, raising=False)
+    monkeypatch.setattr(gc, "mem_free", lambda: 90000, raising=False)
     yield made
     for name in PACKAGES:
         sys.modules.pop(name, None)

@@ -40,7 +40,7 @@ def test_without_a_description_the_rig_is_locked(bench, monkeypatch):
     """An empty flash: the App is built, locked, with the reason in words."""
     _, app = bench.built()
     assert app.sequencer.state_no == 0
-    assert app.lock_words == "the rig's description is missing or not of format 1"
+    assert app.lock_words.startswith("the list of the program's files is missing")
 
 
 def test_with_both_files_the_rig_is_off_and_in_order_to_ask(bench, tmp_path):
@@ -76,15 +76,27 @@ def test_a_bad_list_of_probes_locks_the_rig(bench, tmp_path, content, words):
 
 def test_a_rig_without_its_proof_gets_little_heat(bench, tmp_path):
     """20 of 100 W without the file, all of it with; another description's proof is none."""
-    from rigfw.proof import proof_text
+    from rigfw.commissioned import proof_text
 
     bench.describe(ONE_WIRE)
     assert bench.built()[1].cap_permille == 200
-    text = (tmp_path / "rig.txt").read_text()
+    text = bench.built()[1].config.to_text()
     (tmp_path / "proof.txt").write_text(proof_text(text) + "\n")
     assert bench.built()[1].cap_permille == 1000
     bench.describe(ONE_WIRE, heater_w=50)
     assert bench.built()[1].cap_permille == 400
+
+
+def test_the_programs_files_are_looked_for_where_boot_put_them_first(bench, monkeypatch):
+    """A folder of its own first on the path: its code.txt, its files; else those at the top."""
+    main = importlib.import_module("rigfw.pico.main")
+    monkeypatch.setattr(main.sys, "path", ["/fw_b", ""])
+    assert main._code_folder() == "/fw_b/"
+    bench.describe(ONE_WIRE)
+    _, app = bench.built()
+    assert app.lock_words.startswith("the list of the program's files is missing")
+    monkeypatch.setattr(main.sys, "path", ["", ".frozen"])
+    assert main._code_folder() == ""
 
 
 def test_a_described_room_probe_must_be_listed(bench, tmp_path):

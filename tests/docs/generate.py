@@ -47,7 +47,7 @@ def hazard_table() -> str:
     return "\n".join([head, "|---|---|---|---|---|", *map(_hazard_line, hazard_rows())])
 
 
-LIMIT = re.compile(r"^([A-Z][A-Z0-9_]*) = (.+?)(?:\s+# (.+))?$")
+LIMIT = re.compile(r"^([A-Z][A-Z0-9_, ]*) = (.+?)(?:\s+# (.+))?$")
 
 
 def limits_table() -> str:
@@ -61,8 +61,9 @@ def limits_table() -> str:
             group = line[2:].rstrip(".")
         match = LIMIT.match(line)
         if match:
-            value = vars(rigfw.limits)[match[1]]
-            rows.append(f"| `{match[1]}` | {value} | {match[3] or group} |")
+            for name in match[1].split(", "):
+                value = vars(rigfw.limits)[name]
+                rows.append(f"| `{name}` | {value} | {match[3] or group} |")
     return "\n".join(["| Limit | Value | Why |", "|---|---|---|", *rows])
 
 

@@ -37,6 +37,7 @@ from handling_world import HostTalk, InProcess, WatchedPlant
 
 from rigwire.states import STATES
 from snapgloss.virtual import exchange as ex
+from snapgloss.virtual import sensors
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.faults import FaultPlan, Panel
 from snapgloss.virtual.handling import Hands
@@ -100,7 +101,7 @@ class FaultRun:
         gone_s = case.onset_s if "nobody" in names else None
         self.person = Leaver(case.setup.mass_g, gone_s)
         plan = FaultPlan(case.faults, (self.plant.faults, panel))
-        conversion = Conversion(case.setup.seed)
+        conversion = Conversion(case.setup.seed, sensors.KINDS[case.probe_kind])
         hands = Hands((), self.plant, self.talk.declare, True)
         self.lockstep = Lockstep(self.plant, conversion, self.person, panel, plan, hands)
         self.judge = Judge(case)
@@ -152,7 +153,7 @@ def healthy_case(seed: int) -> Case:
         room_c = min(room_c, 30.0)  # no fan keeps 31.5 degC from a warmer room and a stirrer
     offset_c = chance.uniform(-0.5, 0.5)
     setup = replace(case.setup, room_c=room_c, probe_offset_c=offset_c)
-    return replace(case, setup=setup)
+    return replace(case, setup=setup, probe_kind=chance.choice(sorted(sensors.KINDS)))
 
 
 def _without_cooling(case: Case) -> Case:

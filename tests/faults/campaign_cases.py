@@ -8,6 +8,7 @@ from rigwire.schedule import Schedule, Step
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
 from snapgloss.virtual.faults import Fault
 from snapgloss.virtual.plant import PlantSetup
+from snapgloss.virtual.sensors import KINDS
 
 STEPS = ("melt", "rest", "seed", "rewarm", "work")
 WALL_MC = 34_000  # of dark chocolate with crystals in it
@@ -58,6 +59,7 @@ class FaultCase:
     schedule: Schedule
     onset_s: float
     bound_s: float
+    probe_kind: str = "ds18b20"
 
     @property
     def is_shorted_unsensed(self) -> bool:
@@ -78,8 +80,8 @@ class FaultCase:
         names = ", ".join(f"{name}={value}" for name, value in self.injection.faults)
         return (
             f"seed {self.seed}: {self.injection.hazard} by {names} at {self.onset_s:g} s, "
-            f"{self.step}, {self.setup.mass_g:.0f} g, room {self.setup.room_c:.1f} C, from "
-            f"{self.setup.start_c:.1f} C"
+            f"{self.step}, {self.probe_kind}, {self.setup.mass_g:.0f} g, "
+            f"room {self.setup.room_c:.1f} C, from {self.setup.start_c:.1f} C"
         )
 
 
@@ -112,7 +114,8 @@ def fault_case(seed: int, bounds_s: dict[str, float]) -> FaultCase:
         bound_s += rig.attended_limit_s
     if injection.hazard == "switch_shorted" and not rig.has_sense:
         bound_s = SHORTED_RUN_S
-    return FaultCase(seed, injection, step, setup, rig, schedule, onset_s, bound_s)
+    probe_kind = chance.choice(sorted(KINDS))
+    return FaultCase(seed, injection, step, setup, rig, schedule, onset_s, bound_s, probe_kind)
 
 
 SHORTED_RUN_S = 300.0

@@ -32,6 +32,7 @@ from snapgloss.virtual.faults import Fault, FaultPlan, Panel
 from snapgloss.virtual.handling import Hands
 from snapgloss.virtual.lockstep import Lockstep
 from snapgloss.virtual.person import Person, Seen
+from snapgloss.virtual.sensors import KINDS
 
 AFTER_S = 300.0
 """A sequence goes on so long after it is over, so that what it did can show."""
@@ -86,7 +87,7 @@ class Sequence:
         faults = () if fault is None or is_person else plant_faults(fault)
         self.lockstep = Lockstep(
             self.plant,
-            Conversion(case.setup.seed),
+            Conversion(case.setup.seed, KINDS[case.probe_kind]),
             self.person,
             panel,
             FaultPlan(faults, (self.plant.faults, panel)),

@@ -48,6 +48,7 @@ class Case:
     fault: Fault | None
     hazard: str
     span_s: float
+    probe_kind: str = "ds18b20"
 
     def words(self) -> str:
         """The whole case in a few lines, for a person who replays it."""

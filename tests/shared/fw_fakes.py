@@ -31,6 +31,8 @@ BENCH = {
     "has_room": 1,
     "has_tacho": 0,
     "has_sense": 0,
+    "tacho_pulses": 1,
+    "checks_off": 0,
 }
 
 
@@ -109,6 +111,7 @@ class FakeBoard:
         self.start_down = self.pedal_down = self.stop_open = 0
         self.bowl_present = self.stir_turning = 1
         self.heater_live = 0
+        self.free = 90000
         self.heat_on = self.enable_edge = self.fan_permille = self.stir_permille = 0
         self.buzzer = self.lamp = 0
         self.offs = self.kicks = self.shows = 0
@@ -148,6 +151,10 @@ class FakeBoard:
         self.offs += 1
         self.heat_on = self.enable_edge = self.fan_permille = self.stir_permille = 0
         self.buzzer = self.lamp = 0
+
+    def free_bytes(self):
+        """Memory left."""
+        return self.free
 
     def kick(self):
         """The watchdog is fed."""
@@ -261,7 +268,7 @@ def make_room():
 class Rig:
     """An App on a fake board, pass by pass, with a host's end of the wire."""
 
-    def __init__(self, now=0, schedule=None, plant=None, keep=None, **changes):
+    def __init__(self, now=0, schedule=None, plant=None, keep=None, is_proven=True, **changes):
         make_room()
         fields = dict(BENCH)
         fields.update(changes)
@@ -273,6 +280,8 @@ class Rig:
             keep.board = self.board
         self.faults = []
         self.app = App(self.board, RigConfig(**fields), self.clock, on_fault=self.faults.append)
+        if is_proven:
+            self.app.attend.stop_proof.is_due = 0
         self.schedule = schedule or seeded_dark()
         self.body = to_body(self.schedule)
         self.plant = plant
@@ -367,7 +376,7 @@ class Rig:
 class NoWitness:
     """Believes everything. For tests that move readings as no heat does, to try another check."""
 
-    doubt = unasked = is_dead = needs_press = 0
+    doubt = unasked = is_dead = needs_press = is_gentle = 0
 
     def second(self, *_figures):
         """Nothing is compared."""

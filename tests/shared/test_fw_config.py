@@ -6,7 +6,7 @@ from rigfw.config import ConfigRefused, RigConfig
 from rigwire.frames import crc_hex
 from rigwire.states import STATES
 
-TEXT = "rig|1|100|500|15|1000|4000|8000|55000|70000|3600|250|250|0|1|1|0|0"
+TEXT = "rig|2|100|500|15|1000|4000|8000|55000|70000|3600|250|250|0|1|1|0|0|1|0"
 
 
 def _refused(text):
@@ -54,7 +54,7 @@ def test_values_outside_the_compiled_limits_are_refused():
         fields = dict(BENCH)
         fields[field] = value
         figures = [fields[name] for name in NAMES]
-        body = "rig|1|" + "|".join([str(figure) for figure in figures])
+        body = "rig|2|" + "|".join([str(figure) for figure in figures])
         assert (
             _refused(body + "|" + crc_hex(body.encode())) == field + " is missing or out of range"
         )
@@ -63,7 +63,7 @@ def test_values_outside_the_compiled_limits_are_refused():
 NAMES = (
     "heater_w plate_j_per_k plate_w_per_k loss_mw_per_k fan_loss_mw_per_k probe_lag_ms "
     "ceiling_mc plate_ceiling_mc attended_limit_s min_on_ms min_off_ms fan_min_ms has_plate "
-    "has_room has_tacho has_sense"
+    "has_room has_tacho has_sense tacho_pulses checks_off"
 ).split()
 
 

@@ -1,81 +1,319 @@
-"""Without its proof a rig gets at most 20 W, in a batch and in a test."""
+"""What the rig tries before it is needed, and how it watches itself."""
 
-from fw_fakes import Plant, Rig
-from rigfw import proof
+from fw_fakes import BENCH, Plant, Rig, kinds, seeded_dark
+from rigfw import codelist, limits, slots
+from rigfw.config import ConfigRefused, RigConfig
+from rigfw.fancheck import FanCheck
+from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
+from rigwire.schedule import Schedule, Step, to_body
+from rigwire.tables import EVENT_NAMES, PROMPTS, STOP_KEYS, STOPS
 
-RIG_TEXT = "rig|1|100|500"
-
-
-def test_the_proof_of_this_description_gives_full_heat():
-    """Its own line: 1000 permille, whatever the heater."""
-    assert proof.cap_permille(proof.proof_text(RIG_TEXT), RIG_TEXT, 100) == 1000
-    assert proof.cap_permille(proof.proof_text(RIG_TEXT), RIG_TEXT, 2000) == 1000
+DAY_S = 24 * 3600
 
 
-def test_without_a_proof_twenty_watts():
-    """20 W of 100, of 180, of 2000; a heater under 20 W keeps all of it."""
-    for heater_w, permille in ((100, 200), (180, 111), (2000, 10), (10, 1000)):
-        assert proof.cap_permille(None, RIG_TEXT, heater_w) == permille
+def _events(rig, kind):
+    return [row[2:] for row in rig.events() if row[1] == EVENT_NAMES.index(kind)]
 
 
-def test_every_single_bit_flip_of_a_proof_is_none():
-    """Any bit of the line turned: little heat."""
-    good = proof.proof_text(RIG_TEXT)
-    for at in range(len(good)):
-        for bit in range(7):
-            bad = good[:at] + chr(ord(good[at]) ^ (1 << bit)) + good[at + 1 :]
-            assert proof.cap_permille(bad, RIG_TEXT, 100) == 200
+def _ready(**changes):
+    """The start window of a rig is open; its bowl is as warm as the room."""
+    rig = Rig(schedule=seeded_dark(), plant=Plant(), **changes)
+    rig.run(2)
+    assert rig.ask("ask_start", rig.load()).name == "ok"
+    return rig
 
 
-def test_a_rig_described_anew_must_be_proved_anew():
-    """The proof of another description is none."""
-    assert proof.cap_permille(proof.proof_text("rig|1|60|500"), RIG_TEXT, 100) == 200
-    assert proof.cap_permille(proof.proof_text(RIG_TEXT), None, 100) == 200
-    forged = "proof|1|" + crc_hex(RIG_TEXT.encode())
-    assert proof.cap_permille(forged, RIG_TEXT, 100) == 200
+def _tap_stop(rig):
+    rig.board.stop_open = 1
+    rig.run(1)
+    rig.board.stop_open = 0
+    rig.run(1)
 
 
-def _on_share(rig, seconds):
-    on = 0
-    for count in range(4 * seconds):
-        if rig.board.heat_on:
-            on += 1
-        if count % 8 == 0 and rig.state() == "testing":
-            rig.ask("lease", 1000, 0, 0)
+# The stop button.
+
+
+def test_no_start_before_the_stop_button_was_tried():
+    """The display asks for it; a right press of start does nothing before, and starts after."""
+    rig = _ready(is_proven=False)
+    assert PROMPTS[rig.app.sequencer.prompt_no] == "press_stop"
+    rig.press(1.5)
+    assert rig.state() == "ready"
+    _tap_stop(rig)
+    assert (rig.state(), rig.app.sequencer.prompt_no) == ("ready", 0)
+    assert _events(rig, "proven") == [(1, 0)]
+    rig.press(1.5)
+    assert rig.state() == "melting"
+
+
+def test_a_stop_loop_that_stays_open_is_no_proof():
+    """Open is half of it: the loop must close again."""
+    rig = _ready(is_proven=False)
+    rig.board.stop_open = 1
+    rig.run(5)
+    assert rig.app.attend.stop_proof.is_due == 1
+    rig.press(1.5)
+    assert rig.state() == "ready"
+
+
+def test_the_proof_lasts_a_day_and_the_next_start_asks_again():
+    """24 h to the second; the time is that of the rig."""
+    proof = Rig(is_proven=False).app.attend.stop_proof
+    proof.step(1, 250)
+    proof.step(0, 250)
+    assert proof.is_due == 0
+    for _ in range(DAY_S - 1):
+        proof.step(0, 1000)
+    assert proof.is_due == 0
+    proof.step(0, 1000)
+    assert proof.is_due == 1
+
+
+def test_once_proven_the_stop_button_stops_in_the_window_too():
+    """The second press of stop in an open window is a stop."""
+    rig = _ready(is_proven=False)
+    _tap_stop(rig)
+    _tap_stop(rig)
+    assert rig.state() == "stopped"
+
+
+def test_a_host_cannot_answer_for_the_stop_button():
+    """Only a hand at the loop proves it."""
+    rig = _ready(is_proven=False)
+    assert rig.ask("answer", 4).name == "no"
+    assert rig.app.sequencer.prompt_no == PROMPTS.index("press_stop")
+    rig.press(0.3)
+    assert rig.app.sequencer.prompt_no == PROMPTS.index("press_stop")
+
+
+def test_no_schedule_may_ask_for_the_stop_button():
+    """The prompt is the rig's own."""
+    step = Step("melt", 48000, 60, 3000, 60000, PROMPTS.index("press_stop"), 60)
+    try:
+        to_body(Schedule("Lantern 72", "kept", "liquid", 2000, 55000, [step]))
+        words = ""
+    except ScheduleRefused as refusal:
+        words = str(refusal)
+    assert words == "a prompt is out of range"
+
+
+# The two switches of the heater.
+
+
+class Welded(Plant):
+    """A heater whose relay does not open; the node is live with the switch alone."""
+
+    is_welded = True
+
+    def advance(self, board, passed_s):
+        """As the plant, with the node of the heater."""
+        Plant.advance(self, board, passed_s)
+        moves = board.enable_edge != getattr(self, "edge", 0)
+        self.edge = board.enable_edge
+        board.heater_live = 1 if board.heat_on and (self.is_welded or moves) else 0
+
+
+def _pressed(is_welded):
+    plant = Welded()
+    plant.is_welded = is_welded
+    rig = Rig(schedule=seeded_dark(), plant=plant, has_sense=1)
+    rig.run(2)
+    rig.ask("ask_start", rig.load())
+    rig.press(1.5)
+    return rig
+
+
+def test_a_welded_relay_locks_before_the_first_heat():
+    """The switch alone makes the node live: locked within a second of the press, with words."""
+    rig = _pressed(True)
+    rig.run(1)
+    assert rig.state() == "locked"
+    assert STOPS[rig.app.sequencer.stop_code][1] == "relay_welded"
+    assert (rig.board.heat_on, rig.board.enable_edge) == (0, 0)
+    assert "relay does not open" in rig.app.lock_words
+
+
+def test_good_switches_are_tried_in_turn_and_then_heat():
+    """1.5 s the switch without an edge, 2 s edges without the switch, then heat."""
+    rig = _pressed(False)
+    seen = []
+    for _ in range(20):
+        seen.append((rig.board.heat_on, rig.board.enable_edge))
         rig.one_pass()
-    return on / (4 * seconds)
-
-
-def test_an_unproved_rig_heats_with_its_cap_in_a_batch():
-    """A cap of 200 permille: the heater is on a fifth of the time, the journal says 200."""
-    rig = Rig(plant=Plant())
-    rig.app.cap_permille = 200
-    rig.load()
-    rig.start()
+    assert set(seen[:4]) == {(1, 0)}
+    trying = [row for row in seen if row[0] == 0]
+    assert [row[1] for row in trying[:6]] in ([0, 1] * 3, [1, 0] * 3)
+    assert _events(rig, "proven")[-1] == (2, 0)
     rig.run(10)
     assert rig.state() == "melting"
-    assert abs(_on_share(rig, 60) - 0.2) <= 0.03
-    ring = rig.app.journal.readings
-    assert ring.row(ring.newest())[7] == 200
+    assert rig.app.delivered_permille > 0
 
 
-def test_an_unproved_rig_heats_with_its_cap_in_a_test():
-    """A press that allowed everything and leases of 1000 permille: still a fifth."""
+# Probes that should agree.
+
+
+def test_cold_probes_that_differ_by_more_than_5_k_do_not_start():
+    """5.0 K is a bowl just set down, 5.1 K is not; warm, or once heated, nothing is asked."""
+    for apart_mc, starts in ((5000, True), (5100, False), (-5100, False)):
+        rig = Rig()
+        rig.board.product_mc, rig.board.plate_mc = 20000, 20000 + apart_mc
+        rig.run(2)
+        assert (rig.ask("ask_start", rig.load()).name == "ok") == starts, apart_mc
     rig = Rig()
-    rig.app.cap_permille = 200
+    rig.board.product_mc, rig.board.plate_mc = 20000, 31000
     rig.run(2)
-    rig.ask("ask_test", 1000, 0, 0, 60000, 600)
-    rig.press(1.5)
-    rig.ask("lease", 1000, 0, 0)
-    assert abs(_on_share(rig, 60) - 0.2) <= 0.05
+    assert rig.ask("ask_start", rig.load()).name == "ok"
 
 
-def test_a_proved_rig_has_no_cap():
-    """The first minute of a melt is all heat."""
+# Memory, passes, clock.
+
+
+def test_little_memory_stops_a_batch_within_a_second():
+    """At the floor it goes on, a byte under it all is off."""
     rig = Rig(plant=Plant())
-    assert rig.app.cap_permille == 1000
-    rig.load()
     rig.start()
-    rig.run(10)
-    assert _on_share(rig, 60) > 0.95
+    rig.board.free = limits.MEMORY_FLOOR_BYTES
+    rig.run(3)
+    assert rig.state() == "melting"
+    rig.board.free -= 1
+    rig.run(1.25)
+    assert STOP_KEYS[rig.app.sequencer.stop_code] == "memory_low"
+    assert (rig.board.heat_on, rig.board.enable_edge) == (0, 0)
+
+
+def test_four_late_passes_within_a_minute_stop_and_three_do_not():
+    """A pass of a second is late; a minute without one forgets them."""
+    rig = Rig(plant=Plant())
+    rig.start()
+    for _ in range(3):
+        rig.one_pass(1000)
+    rig.run(61)
+    for _ in range(3):
+        rig.one_pass(1000)
+    assert rig.state() == "melting"
+    rig.one_pass(1000)
+    rig.one_pass()
+    assert STOP_KEYS[rig.app.sequencer.stop_code] == "loop_slow"
+
+
+def _beats(rig, factor, seconds):
+    """A host whose clock runs `factor` times as fast beats every 10 s."""
+    host_ms = 5000
+    for _ in range(seconds // 10):
+        assert rig.ask("beat", int(host_ms)).name == "ok"
+        passed_ms = rig.clock.now
+        rig.run(8)
+        host_ms += (rig.clock.now - passed_ms + 2000) * factor
+
+
+def test_a_clock_that_runs_wrong_is_told_and_the_next_batch_does_not_begin():
+    """2 % apart is nothing, 4 % is; a batch under way goes on."""
+    rig = Rig()
+    rig.run(2)
+    _beats(rig, 1.02, 200)
+    assert rig.app.watch.clock_permille == 0
+    rig = Rig()
+    rig.run(2)
+    _beats(rig, 1.04, 200)
+    assert -45 <= rig.app.watch.clock_permille <= -35
+    assert _events(rig, "warned")[0][0] == STOP_KEYS.index("clock_off")
+    answer = rig.ask("ask_start", rig.load())
+    assert (answer.name, answer.get("words")[:26]) == ("no", "the rig's clock runs wrong")
+
+
+def test_a_host_that_slept_says_nothing_about_the_clock():
+    """A hole between two beats is the host's."""
+    rig = Rig()
+    rig.run(2)
+    for at_ms in (1000, 2000, 3000):
+        rig.ask("beat", at_ms)
+        rig.run(40)
+    assert rig.app.watch.clock_permille == 0
+
+
+# The fan.
+
+
+def _fan(fall_part, seconds=900):
+    """2 kg at 44 degC in 21, full fan, falling by a part of what is described."""
+    check = FanCheck(RigConfig(**BENCH))
+    check.begin(2000)
+    product_c, told_s = 44.0, 0
+    for second in range(seconds):
+        if check.second(int(1000 * product_c), 21000, 1000) and not told_s:
+            told_s = second
+        product_c -= fall_part * 5.0 * (product_c - 21.0) / (2 * 2000.0 + 500)
+    return told_s
+
+
+def test_a_fan_that_does_not_turn_is_told_and_a_weak_one_is_not():
+    """Still air alone is a fifth of the described loss; at half of it the fan does turn."""
+    assert 100 < _fan(0.2) < 400
+    assert _fan(0.5) == _fan(1.0) == 0
+
+
+# Checks that a description switches off.
+
+
+def test_checks_that_are_off_cost_half_the_heat_and_are_told():
+    """Written down at boot and at each start; never more than half the heat."""
+    rig = Rig(plant=Plant(), checks_off=limits.OFF_STOP_PROOF, is_proven=False)
+    rig.start()
+    rig.run(1)
+    assert _events(rig, "checks_off") == [(1, 0), (1, 0)]
+    assert rig.app.interlocks.heat_limit_permille == 500
+    assert kinds(rig).count("proven") == 0
+
+
+# Description and program.
+
+
+def _line(heater_w=100):
+    return RigConfig(**dict(BENCH, heater_w=heater_w)).to_text()
+
+
+def _refused(texts):
+    try:
+        slots.newest(texts)
+    except ConfigRefused as refusal:
+        return refusal.reason
+    return ""
+
+
+def test_the_newest_whole_slot_counts():
+    """Whichever place it has; a damaged or missing one leaves the other."""
+    old, new = slots.to_slot(9, _line(60)), slots.to_slot(10, _line(80))
+    for pair, heater_w in (((old, new), 80), ((new, old), 80), ((old, None), 60)):
+        assert slots.newest(pair).heater_w == heater_w
+    assert slots.newest((old, new[:-1])).heater_w == 60
+    assert _refused((None, "")) == "the rig's description is missing or damaged"
+    twin = slots.to_slot(10, _line(60))
+    assert _refused((new, twin)) == "two descriptions of the same age differ"
+
+
+def test_every_bit_and_cut_of_a_slot_is_noticed():
+    """No damaged slot is taken for a rig."""
+    text = slots.to_slot(3, _line())
+    for at in range(len(text)):
+        assert _refused((text[:at], None))
+        for bit in range(7):
+            flipped = text[:at] + chr(ord(text[at]) ^ (1 << bit)) + text[at + 1 :]
+            assert _refused((flipped, None)), flipped
+
+
+def test_a_damaged_file_of_the_program_is_named():
+    """Every file of the list is summed; a missing list, or one of its files, is not trusted."""
+    files = {"rigfw/app.mpy": b"app", "rigfw/limits.mpy": b"limits"}
+    text = codelist.to_text([(name, crc_hex(files[name])) for name in sorted(files)])
+
+    def crc_of(name):
+        return crc_hex(files[name]) if name in files else None
+
+    assert codelist.why_unfit(text, crc_of) == ""
+    files["rigfw/limits.mpy"] = b"limitz"
+    assert codelist.why_unfit(text, crc_of).startswith("rigfw/limits.mpy is damaged")
+    del files["rigfw/limits.mpy"]
+    assert codelist.why_unfit(text, crc_of).startswith("rigfw/limits.mpy is damaged")
+    for bad in (None, "", text[:-1], text.replace("app", "apq"), "code|1|00000000"):
+        assert "missing or damaged" in codelist.why_unfit(bad, crc_of), bad

@@ -98,6 +98,19 @@ def test_the_way_back_from_a_doubt_goes_by_the_plate():
     assert rig.state() == "working"
 
 
+def test_a_doubt_that_is_pressed_away_leaves_a_third_of_the_heat_until_the_reading_rises():
+    """The person says that all is well; if it is, the reading shows it within 1.5 K."""
+    rig = _holding(2000, 26.0)
+    rig.plant.air_c = 26.0
+    rig.run_until(lambda one: _causes(one)[-1:] == [5], 400)
+    rig.press(0.5)
+    rig.run(30)
+    assert (rig.state(), rig.app.interlocks.heat_limit_permille) == ("working", 300)
+    rig.plant.air_c = None  # it is put back where it belongs
+    rig.run_until(lambda one: one.state() == "working", 60)
+    rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 60)
+
+
 def test_a_cold_ladle_in_doubt_goes_on_by_itself():
     """Nobody declared it: a pause perhaps, and work again within five minutes, without a press."""
     rig = _holding(2000, 21.0)

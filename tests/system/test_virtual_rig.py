@@ -116,7 +116,8 @@ def test_what_ran_is_what_deploy_would_send() -> None:
     assert {paths[name]: digest for name, digest in ran.items()} == {
         path: sent[path] for path in paths.values()
     }
-    left_out = set(sent) - set(paths.values())
+    # Only a flash has slots for a description, and files that may be damaged.
+    left_out = set(sent) - set(paths.values()) - {"rigfw/codelist.py", "rigfw/slots.py"}
     assert all(path.startswith(("rigfw/pico/", "rigfw/drivers/")) for path in left_out), left_out
 
 

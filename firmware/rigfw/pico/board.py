@@ -1,5 +1,6 @@
 """A Raspberry Pi Pico as the board of an App: pins, probes, display, watchdog."""
 
+import gc
 import os
 from binascii import hexlify
 
@@ -105,6 +106,10 @@ class PicoBoard:
         """All off, then a boot from the beginning."""
         self.all_off()
         machine.reset()
+
+    def free_bytes(self):
+        """What the heap has left; the loop collects after every pass."""
+        return gc.mem_free()
 
     def kick(self):
         """Feed the watchdog, once it runs."""

@@ -7,14 +7,15 @@ while the board gets power to come to the MicroPython prompt instead; nothing is
 import gc
 import sys
 import time
-from binascii import hexlify
+from binascii import crc32, hexlify
 
 import machine
 import micropython
 
-from rigfw import limits
+from rigfw import codelist, limits, slots
 from rigfw.app import App
-from rigfw.config import ConfigRefused, RigConfig
+from rigfw.commissioned import cap_permille
+from rigfw.config import ConfigRefused
 from rigfw.drivers.filekeep import FileKeep
 from rigfw.drivers.probelist import listed
 from rigfw.drivers.romsearch import roms_on
@@ -22,9 +23,9 @@ from rigfw.numbers import OFF
 from rigfw.pico import boot, fitted, pins
 from rigfw.pico.board import PicoBoard, unlisted_words
 from rigfw.pico.port import Clock
-from rigfw.proof import cap_permille
 
-CONFIG_FILE = "rig.txt"
+CODE_FOLDERS = "/fw_"
+CODE_FILE = "code.txt"
 PROBES_FILE = "probes.txt"
 PROOF_FILE = "proof.txt"
 KEEP_FOLDER = "/"
@@ -41,6 +42,26 @@ def _text_of(path):
         return None
 
 
+def _code_folder():
+    """Where the program lies, with a slash: boot.py puts that folder first; "" for the top."""
+    first = sys.path[0] if sys.path else ""
+    return first + "/" if first.startswith(CODE_FOLDERS) else ""
+
+
+def _crc_of(path):
+    """The check sum of a file as eight hex digits, None where it cannot be read."""
+    crc, buffer = 0, bytearray(512)
+    try:
+        with open(path, "rb") as file:
+            while True:
+                count = file.readinto(buffer)
+                if not count:
+                    return "%08x" % (crc & 0xFFFFFFFF)
+                crc = crc32(memoryview(buffer)[:count], crc)
+    except OSError:
+        return None
+
+
 def _described(roms):
     """(config, probes, words): config None and words when the rig cannot be trusted.
 
@@ -48,13 +69,21 @@ def _described(roms):
     may be the probe that should be in the chocolate.
     """
     try:
-        config = RigConfig.from_text(_text_of(CONFIG_FILE))
+        folder = _code_folder()
+        sums = _text_of(folder + CODE_FILE)
+        _refuse_damaged(codelist.why_unfit(sums, lambda name: _crc_of(folder + name)))
+        config = slots.newest([_text_of(name) for name in slots.FILES])
         probes = listed(_text_of(PROBES_FILE))
         _refuse_missing(config, probes)
         _refuse_unlisted(roms, probes)
     except ConfigRefused as refusal:
         return None, NO_PROBES, refusal.reason
     return config, probes, ""
+
+
+def _refuse_damaged(words):
+    if words:
+        raise ConfigRefused(words)
 
 
 def _refuse_missing(config, probes):
@@ -79,18 +108,17 @@ def _built():
     for rom in roms:  # how a person learns a new probe's number
         sys.stdout.write("on the probes' bus: " + hexlify(rom).decode() + "\n")
     config, probes, lock_words = _described(roms)
-    # A description without these fields has neither.
-    pulses_per_turn = getattr(config, "tacho_pulses", 1) if getattr(config, "has_tacho", 0) else 0
+    pulses_per_turn = config.tacho_pulses if config and config.has_tacho else 0
     board = PicoBoard(
         fitted.Fitting(wire, clock).build(probes),
         fitted.screen(clock),
         fitted.tachometer(clock, pulses_per_turn) if pulses_per_turn else None,
-        bool(getattr(config, "has_sense", 0)),
+        bool(config and config.has_sense),
     )
     board.keep = FileKeep(KEEP_FOLDER)
     if config:
-        proof, rig = _text_of(PROOF_FILE), _text_of(CONFIG_FILE)
-        board.cap_permille = cap_permille(proof, rig, config.heater_w)
+        proof = _text_of(PROOF_FILE)
+        board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)
     return board, App(board, config, clock, lock_words, sys.print_exception)
 
 

@@ -62,7 +62,7 @@ class LinkError(SnapglossError):
 class StoreError(SnapglossError):
     """The data folder or the database in it.
 
-    Examples: no right to write there; the disk is full; no run of that number.
+    Examples: no right to write there; the disk is full; the database is damaged.
     """
 
     exit_code = 5

@@ -147,7 +147,7 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
 
 def field_refused(text: str, where: str, field: str, words: str) -> FileRefused:
     """Return the refusal of a field in the head of a file, with the line it stands on."""
-    name = field if field.isidentifier() else shown(field)
+    name = field if field.isidentifier() and len(field) <= SHOWN_MAX else shown(field)
     return FileRefused(where, line_of(text, (field,)), name, words)
 
 

@@ -1,6 +1,7 @@
 """Commands about rigs and their ports."""
 
 import signal
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -65,6 +66,7 @@ def ports(as_json: bool) -> None:
     metavar="SCRIPT",
     help="Hands at the bowl, in seconds after start, such as 'lift@600-640; pedal@700'.",
 )
+@click.option("--display", is_flag=True, help="Show the rig's small display here.")
 @options.as_json
 def virtual(
     mass_g: int,
@@ -73,6 +75,7 @@ def virtual(
     room_mc: int,
     faults: tuple[str, ...],
     handling: str,
+    display: bool,
     as_json: bool,
 ) -> None:
     """Run a virtual rig alone and print its port.
@@ -99,10 +102,11 @@ def virtual(
             handling=parse_handling(handling),
         ),
         as_json,
+        display,
     )
 
 
-def _serve(rig_options: "RigOptions", as_json: bool) -> None:
+def _serve(rig_options: "RigOptions", as_json: bool, display: bool) -> None:
     from snapgloss.virtual.rig import VirtualRig
 
     rig = VirtualRig(rig_options)
@@ -115,6 +119,20 @@ def _serve(rig_options: "RigOptions", as_json: bool) -> None:
         else:
             click.echo(f"Simulated rig on {rig.port}")
             click.echo(f"Firmware runs on: {rig.words}. Ctrl-C ends it.", err=True)
+        if display:
+            rig.on_display = _Panel().show
         rig.run()
     finally:
         rig.stop()
+
+
+class _Panel:
+    """The display, drawn over itself on a terminal; line after line elsewhere."""
+
+    def __init__(self) -> None:
+        self._drawn = 0
+
+    def show(self, picture: list[str]) -> None:
+        up = f"\x1b[{self._drawn}A" if self._drawn and sys.stdout.isatty() else ""
+        self._drawn = len(picture)
+        click.echo(up + "\n".join(picture))

@@ -5,6 +5,7 @@ from collections import deque
 from collections.abc import Sequence
 
 from rigwire import messages, schedule
+from rigwire.frames import MAX_INTEGER
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
@@ -20,9 +21,11 @@ PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
 CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
 PROMPT_SIGNS = (b">>> ", b"raw REPL", b'["hello",')  # the last is our own hello, echoed
+BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
+BEAT_MINOR = 2  # the first version of the wire that knows it
 AT_PROMPT = (
     "The board is at its prompt: its program is not running.",
-    "Plug it out and in again; if it is at its prompt again, put the firmware on it anew.",
+    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
 )
 
 
@@ -43,6 +46,7 @@ class RigLink:
         self.identity: Identity | None = None
         self._followed: Identity | None = None
         self._host_version = ""
+        self._beat_at_s = 0.0
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
@@ -169,10 +173,21 @@ class RigLink:
         self._following.fetch_some(taken)
 
     def wait(self, at_most_s: float) -> bool:
-        """Wait until something came or the cable is out; tell whether it did."""
+        """Wait until something came or the cable is out; tell whether it did.
+
+        A real rig hears this host's clock meanwhile, so that it can doubt its own.
+        """
+        self._beat()
         if self._inbox or self._exchange.failure is not None or self.behind():
             return True
         return self._clock.wait(self._arrived, at_most_s)
+
+    def _beat(self) -> None:
+        there, now_s = self.identity, self._clock.now_s()
+        knows_it = there is not None and (there.minor >= BEAT_MINOR and not there.simulated)
+        if knows_it and now_s - self._beat_at_s >= BEAT_EVERY_S:
+            self._beat_at_s = now_s
+            self._exchange.request("beat", int(now_s * 1000) & MAX_INTEGER)
 
     def pause(self, for_s: float) -> None:
         """Let more arrive, so that one `take` serves many pushes; ends early when unplugged."""

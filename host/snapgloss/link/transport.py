@@ -13,7 +13,7 @@ WRITE_WAIT_S = 2.0
 BAUD = 115_200  # USB ignores it; a real UART bridge does not
 
 UNPLUGGED = "Plug the cable in again, at both ends, and run the command again."
-HANGS = "Plug it out and in again. Until then it tempers on by itself, if it tempers at all."
+HANGS = "Unplug it and plug it in again. Until then it tempers on by itself, if it tempers at all."
 REMEDIES = {
     errno.ENOENT: (
         "There is no port {port}.",
@@ -55,7 +55,7 @@ NO_ADDRESS = (
 )
 UNKNOWN = (
     "The port {port} does not open{why}.",
-    "Plug the rig out and in again, and list the ports with `snapgloss ports`.",
+    "Unplug the rig and plug it in again, and list the ports with `snapgloss ports`.",
 )
 
 

@@ -22,6 +22,7 @@ _PROMPTS = {
     "seed_in": "asked: seed in",
     "dip_knife": "asked: dip a knife",
     "pour": "asked: pour",
+    "press_stop": "asked: press stop once",
 }
 _ANSWERED = {
     "press": "answered at the rig",
@@ -37,6 +38,7 @@ _HANDS = {
     4: "the stirrer stood still",
     5: "the chocolate probe did not follow the heat",
 }
+_PROVEN = {1: "stop button tried", 2: "both switches of the heater tried"}
 _ADDED = {"seed": "seed in", "top_up": "topped up", "pour": "poured"}
 
 
@@ -115,6 +117,9 @@ _SAY: dict[str, Callable[[Event, bool], str | None]] = {
     "withheld": lambda event, _f: f"heat held back: {stop_words(event.a)}",
     "given_back": lambda _event, _f: "heat given back",
     "done": lambda _event, _f: "finished",
+    "proven": lambda event, _f: _PROVEN.get(event.a),
+    "warned": lambda event, _f: f"warning: {stop_words(event.a)}",
+    "checks_off": lambda _event, _f: "this rig does without some of its checks: half the heat",
 }
 
 

@@ -7,12 +7,13 @@ board is always on a whole set: the old one or the new one.
 import re
 import zlib
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from rigfw import codelist
 from snapgloss.base.errors import InputError
 
 FOLDERS = ("fw_a", "fw_b")
-LISTING = "listing.txt"
+LISTING, CODE_LIST = "listing.txt", "code.txt"
 HEAD = "files|1"
 BOOT_FILE, MAIN_FILE = "boot.py", "main.py"
 MAIN = b"from rigfw.pico import main\nmain.run()\n"
@@ -41,9 +42,18 @@ class Image(NamedTuple):
 
     @property
     def flash_bytes(self) -> int:
-        """What the image takes of a flash in blocks of 4 KiB, its listing included."""
-        sizes = [len(data) for data in self.files.values()] + [len(self.listing())]
+        """What the image takes of a flash in blocks of 4 KiB, its lists included."""
+        sizes = [len(data) for data in self.files.values()]
+        sizes += [len(self.listing()), len(self.code_list())]
         return sum(-(-size // BLOCK_BYTES) for size in sizes) * BLOCK_BYTES
+
+    def code_list(self) -> bytes:
+        """The board's own list of the files with their check sums, which it compares at boot."""
+        sums = [(path, f"{zlib.crc32(data):08x}") for path, data in sorted(self.files.items())]
+        # The device's own code carries no types: it also runs on MicroPython.
+        make: Any = codelist.to_text
+        text: str = make(sums)
+        return text.encode() + b"\n"
 
     def listing(self) -> bytes:
         """The text beside the files: each with its size and CRC-32, and one over all that."""

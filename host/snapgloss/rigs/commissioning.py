@@ -7,7 +7,7 @@ the last counts. What is unsigned, failed, skipped, of another description or to
 from collections.abc import Iterable, Sequence
 from typing import Any, Literal, NamedTuple
 
-from rigfw.proof import UNPROVED_W, proof_text
+from rigfw.commissioned import UNPROVED_W, proof_text
 from snapgloss.base.errors import InputError
 from snapgloss.rigs.commissioning_steps import KEYS, STEPS, Step, step_of
 

@@ -6,13 +6,13 @@ bare. What the device needs of it goes to the board as one line, written by `rig
 
 import json
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
+from rigfw import limits
 from rigfw.config import FIELDS, ConfigRefused, RigConfig
-from rigfw.limits import FREE_W
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
 from snapgloss.base.fields import joined
@@ -21,8 +21,16 @@ from snapgloss.base.textfiles import advice, field_refused, load_toml, shown
 
 FORMAT = 1
 NEEDS_SENSE = (
-    f"above {FREE_W} W a rig must sense its heater's node; wire the sense and say has_sense = true"
+    f"above {limits.FREE_W} W a rig must sense its heater's node; "
+    "wire the sense and say has_sense = true"
 )
+CheckOff = Literal["stop_proof", "probes_agree", "heat_balance"]
+"""Checks that a description may switch off, each at half the heat: bits of the device's field."""
+_OFF_BITS = {
+    "stop_proof": limits.OFF_STOP_PROOF,
+    "probes_agree": limits.OFF_COLD,
+    "heat_balance": limits.OFF_BALANCE,
+}
 _LIMITS = {name: (least, most) for name, least, most in FIELDS}
 
 
@@ -30,6 +38,11 @@ def _within(device_name: str, per_unit: int = 1) -> Any:
     """Return the device's own limits of a field, in the unit of the file."""
     least, most = _LIMITS[device_name]
     return Field(ge=least / per_unit, le=most / per_unit)
+
+
+def _as_tuple(read: Any) -> Any:
+    """TOML knows lists only."""
+    return tuple(read) if isinstance(read, list) else read
 
 
 def _on_one_line(text: str) -> str:
@@ -44,7 +57,8 @@ class RigDescription(BaseModel):
     `plate_w_per_k` is from the plate to stirred liquid chocolate; `loss_w_per_k` from the whole
     to the room in still air; `fan_loss_w_per_k` what a full fan adds. `fan_min_ms` 0 means a fan
     whose speed can be set, otherwise it is switched, for at least so long. `probe_uncertainty_c`
-    is shown beside every window.
+    is shown beside every window. `checks_off` names checks that this rig does without, at half
+    the heat.
     """
 
     model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
@@ -69,6 +83,8 @@ class RigDescription(BaseModel):
     has_room: bool = True
     has_tacho: bool = False
     has_sense: bool = False
+    tacho_pulses: Annotated[int, _within("tacho_pulses")] = 1
+    checks_off: Annotated[tuple[CheckOff, ...], BeforeValidator(_as_tuple)] = ()
 
     @property
     def ceiling_mc(self) -> int:
@@ -104,6 +120,7 @@ class RigDescription(BaseModel):
             "probe_lag_ms": round(self.probe_lag_s * 1000),
             "ceiling_mc": self.ceiling_mc,
             "plate_ceiling_mc": self.plate_ceiling_mc,
+            "checks_off": sum({_OFF_BITS[name] for name in self.checks_off}),
         }
         same = [name for name in _LIMITS if name not in fields]
         return {**fields, **{name: round(getattr(self, name)) for name in same}}
@@ -153,7 +170,7 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
     except ValidationError as problem:
         error = problem.errors(include_url=False)[0]
         raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
-    if rig.heater_w > FREE_W and not rig.has_sense:
+    if rig.heater_w > limits.FREE_W and not rig.has_sense:
         raise field_refused(text, where, "heater_w", NEEDS_SENSE)
     return rig
 

@@ -12,7 +12,7 @@ from snapgloss.base.errors import LinkError, StoreError
 from snapgloss.base.records import Event, Identity, Reading, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
-from snapgloss.runs import connect, ending, rejoin, start, words
+from snapgloss.runs import connect, ending, leftover, rejoin, start, words
 from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.live_card import LiveCard
@@ -104,9 +104,8 @@ class _Batch:
             raise StoreError(fault.message, remedy) from fault
 
     def _ask_start(self) -> None:
-        last_seq = self._store.last_seq(self._recorder.boot_id)
-        for record in start.missed(self.link, self._identity, last_seq):
-            self._recorder.add(record)  # of no batch: nothing to be told about it
+        held = self._store.last_seq(self._recorder.boot_id)
+        self._recorder.add_all(start.missed(self.link, self._identity, held))
         there = start.ask(self._plan, self.link, self._identity, self._say)
         if there is not self._identity:
             self._identity, self._tracker = there, self._new_tracker()
@@ -114,6 +113,7 @@ class _Batch:
     def _join(self) -> bool:
         """Go on with a batch under way, or end the record of one that ended unseen."""
         identity, boot_id = self._identity, self._recorder.boot_id
+        self._say(leftover.settle(self._store, self.link, identity, boot_id, self._plan.digest))
         found = rejoin.find(self._store, self.link, identity, boot_id, self._plan.digest)
         if isinstance(found, str):
             self._say(found)
@@ -259,8 +259,8 @@ class _Batch:
             self.link.off()
             return RunResult(None, "left", outcomes.NOTHING_STARTED, {})
         self._recorder.flush(self.link.now_s())
-        self._note(outcomes.LEFT)
-        return RunResult(self._run_id, "left", outcomes.LEFT, {})
+        self._note(said := ending.why_left(self._tracker))
+        return RunResult(self._run_id, "left", said, {})
 
     def _is_complete(self) -> bool:
         """Fetch what the end left behind. False when the rig was found to have started anew."""

@@ -28,6 +28,8 @@ OWN_NAMES = {
     "rig": set(rigs.RigDescription.model_fields) - {"name"},
     "chocolate": set(CHOCOLATE_FIELDS) - {"name", "type", "milk_fat"},
 }
+LEAST_OF_CHOCOLATE = {"format", "name", "type"}
+"""All that a chocolate needs; no other file of ours is so short."""
 NAMES = {
     "schedule": OWN_NAMES["schedule"] | set(schedule_fields.HEAD),
     "rig": set(rigs.RigDescription.model_fields),
@@ -75,6 +77,8 @@ def check_text(text: str, where: str, fahrenheit: bool = False) -> Verdict:
 def kind_of(data: dict[str, Any], where: str) -> str:
     """Return "schedule", "rig" or "chocolate": the one whose names the file has most of."""
     found = set(data)
+    if found <= LEAST_OF_CHOCOLATE and "type" in found:
+        return "chocolate"
     scores = {k: (len(found & OWN_NAMES[k]), len(found & NAMES[k] - {"name"})) for k in NAMES}
     best = max(scores, key=lambda kind: scores[kind])
     if scores[best] == (0, 0):
@@ -95,10 +99,14 @@ def _schedule(text: str, where: str, fahrenheit: bool) -> Verdict:
     seed = f", {show_mass(found.seed_g)} of seed" if found.seed_g else ""
     sentence = (
         f"{where} is a schedule and can be used: {found.chocolate}, {found.type}, "
-        f"{show_mass(found.mass_g)}, {found.method}, {len(found.steps)} steps{seed}, work at "
+        f"{show_mass(found.mass_g)}, {found.method}, {_steps(len(found.steps))}{seed}, work at "
         f"{work} in a window of {low} to {high}."
     )
     return Verdict(where, "schedule", sentence, _figures(found, wired.name), warnings(found))
+
+
+def _steps(count: int) -> str:
+    return "1 step" if count == 1 else f"{count} steps"
 
 
 def _figures(found: "ScheduleFile", name_on_rig: str) -> dict[str, Any]:

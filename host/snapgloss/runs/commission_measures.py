@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Protocol
 
-from rigfw.proof import UNPROVED_W
+from rigfw.commissioned import UNPROVED_W
 from rigwire.schedule import Schedule, Step, to_body
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.base.records import Reading

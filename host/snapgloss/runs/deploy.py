@@ -6,8 +6,9 @@ the board as it was.
 """
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from rigfw import slots
 from snapgloss.base.errors import InputError, RigError, VersionError
 from snapgloss.link.board import Board
 from snapgloss.rigs import board_image as images
@@ -18,8 +19,9 @@ Say = Callable[[str], None]
 PLATFORM = "rp2"
 OLDEST_MICROPYTHON = (1, 22)
 TRIES = 2
+RIG_LINE = "rig"  # no file: two slots, of which the newest whole one counts
 SPARE_BYTES = 32_768  # schedules, progress, the rig's description
-SETTINGS = ("rig.txt", "probes.txt", "proof.txt")
+SETTINGS = (RIG_LINE, "probes.txt", "proof.txt")
 STILL_OLD = "The board still has what it had before."
 
 
@@ -82,7 +84,7 @@ def roll_back(board: Board, say: Say) -> Deployed:
     for name in SETTINGS:
         if board.crc_of(f"{name}.old") is not None:
             say(f"{name} as it was before.")
-            board.rename(f"{name}.old", name)
+            _restore(board, name)
     _switch(board, folder)
     board.restart()
     size_bytes = sum(size for size, _ in listed.files.values())
@@ -129,6 +131,7 @@ def _send(board: Board, image: Image, folder: str, say: Say) -> None:
                 made.add(parent)
         say(f"{number} of {len(image.files)}: {path}, {len(data)} bytes")
         _write_checked(board, f"{folder}/{path}", data)
+    _write_checked(board, f"{folder}/{images.CODE_LIST}", image.code_list())
     _write_checked(board, f"{folder}/{images.LISTING}", image.listing())
 
 
@@ -174,15 +177,58 @@ def _keep_settings(board: Board, settings: Settings, say: Say) -> None:
     """Each file whole or not at all; the one before stays as .old for the way back."""
     files = settings.files()
     for name in SETTINGS:
-        before = board.read(name)
+        before = _present(board, name)
         if name not in files or not before:
             board.remove(f"{name}.old")  # of an earlier time: not what this set had
         if name in files:
             say(f"{name}: {files[name].decode().strip()}")
             if before:
                 _write_checked(board, f"{name}.old", before)
-            _write_checked(board, f"{name}.new", files[name])
-            board.rename(f"{name}.new", name)
+            _put_setting(board, name, files[name])
+
+
+def _present(board: Board, name: str) -> bytes:
+    """What a setting is now; of the rig, the line of the newest whole slot."""
+    if name != RIG_LINE:
+        return board.read(name)
+    found = _slots(board)
+    return max(found)[1].encode() + b"\n" if found else b""
+
+
+def _put_setting(board: Board, name: str, data: bytes) -> None:
+    """Whole or not at all: a file by its rename, the rig's line in the slot that is not in use."""
+    if name == RIG_LINE:
+        generation = max((one[0] for one in _slots(board)), default=0) + 1
+        slot, text = board_slot(board, generation, data.decode().strip())
+        _write_checked(board, slot, text)
+        return
+    _write_checked(board, f"{name}.new", data)
+    board.rename(f"{name}.new", name)
+
+
+def _restore(board: Board, name: str) -> None:
+    if name == RIG_LINE:
+        _put_setting(board, name, board.read(f"{name}.old"))
+        board.remove(f"{name}.old")
+    else:
+        board.rename(f"{name}.old", name)
+
+
+def _slots(board: Board) -> list[tuple[int, str]]:
+    """(generation, line) of the whole slots of the rig's description."""
+    read: Any = slots.from_slot  # the device's own code carries no types
+    texts = (board.read(name).decode("ascii", "replace").strip() for name in slots.FILES)
+    return [one for one in map(read, texts) if one is not None]
+
+
+def board_slot(board: Board, generation: int, line: str) -> tuple[str, bytes]:
+    """The slot to write, and its text: never the one that holds the newest description."""
+    read: Any = slots.from_slot
+    make: Any = slots.to_slot
+    held = [read(board.read(name).decode("ascii", "replace").strip()) for name in slots.FILES]
+    ages = [one[0] if one else -1 for one in held]
+    name = slots.FILES[ages.index(min(ages))]
+    return name, str(make(generation, line)).encode() + b"\n"
 
 
 def _switch(board: Board, folder: str) -> None:

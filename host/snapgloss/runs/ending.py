@@ -37,6 +37,11 @@ def why_not_started(tracker: Tracker) -> str:
     return outcomes.LOST_BEFORE_PRESS if tracker.anew else words.CLOSED
 
 
+def why_left(tracker: Tracker) -> str:
+    """Say what becomes of a batch that this program leaves."""
+    return outcomes.LEFT_OFFERED if tracker.is_offered else outcomes.LEFT
+
+
 def why_ended(tracker: Tracker) -> tuple[Closed, str]:
     """Return the outcome of a batch that is over, and why, in words."""
     state, where = tracker.ended_state, _where(tracker)

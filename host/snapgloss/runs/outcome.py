@@ -15,6 +15,10 @@ LEFT = (
     "You left; the rig carries on by itself. Run the same schedule again to join the batch, "
     "or turn it off at the rig."
 )
+LEFT_OFFERED = (
+    "You left. The rig is off and waits: press start on it within 2 minutes and it carries on; "
+    "run the same schedule again to record it. Else the batch ends here."
+)
 CARRIES_ON = (
     "If the rig has power, the batch goes on by itself. Plug it in and run the same schedule "
     "again to join it."

@@ -17,6 +17,7 @@ from snapgloss.runs.plan import BatchPlan
 
 UNDER_WAY = (*STEP_STATE.values(), "hands_in")  # states that belong to a batch
 AT_ONCE_MS = 2000
+STOP_PROVEN = 1  # of the event "proven"
 OFFER_WITHIN_MS = limits.CARRY_WAIT_MS + 5000  # by then a rig that started anew has offered
 WINDOW_SLACK_MS = 1000  # between the event of an offer and its window's own clock
 ENDED = ("finished", "off", "stopped", "locked")
@@ -154,7 +155,7 @@ class Tracker:
         elif event.kind == "prompt":
             self._prompt = prompt_name(event.a)
             self._grams = event.b
-        elif event.kind == "answered":
+        elif event.kind == "answered" or (event.kind == "proven" and event.a == STOP_PROVEN):
             self._prompt = "none"
         elif event.kind == "stop":
             self.stop_code = event.a
@@ -175,6 +176,11 @@ class Tracker:
         if self.offered_ms is None or self.ended_ms is None:
             return False
         return self.ended_ms - self.offered_ms >= limits.OFFER_MS - WINDOW_SLACK_MS
+
+    @property
+    def is_offered(self) -> bool:
+        """The rig waits for a press to carry on, with all off."""
+        return self.anew == "offered" and self.mirror.state == "ready"
 
     def end_in(self, state: str) -> None:
         """End the batch in a state that the device shows, unless an event has ended it."""
@@ -264,6 +270,8 @@ class Tracker:
         state = self.mirror.state
         if state == "off" and self.anew == "waits" and not self.over:
             return words.STARTED_ANEW
+        if state == "ready" and self._prompt == "press_stop":
+            return words.ask(self._prompt, 0)
         offered = state == "ready" and self.anew == "offered"
         return words.CARRY_ON if offered else words.OUTSIDE.get(state, "")
 

@@ -1,5 +1,6 @@
 """From the link to the record, in few and small transactions."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from snapgloss.base.records import Event, Reading
@@ -31,6 +32,11 @@ class Recorder:
             self._events.append(record)
         elif isinstance(record, Gap):
             self._gaps.append(record)
+
+    def add_all(self, records: Iterable[Record]) -> None:
+        """Take records that nobody has to be told about."""
+        for record in records:
+            self.add(record)
 
     def is_due(self, now_s: float) -> bool:
         """True when enough has come or enough time has passed."""

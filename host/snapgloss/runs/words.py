@@ -33,6 +33,7 @@ ASK = {
     "seed_in": "Seed in now: {grams} g.",
     "dip_knife": "Dip a knife.",
     "pour": "In temper? Pour.",
+    "press_stop": "First try the stop button, as once every day: press it, let it go. Then start.",
 }
 ANSWERED = {
     "press": "{what}: the button was pressed.",

@@ -25,7 +25,7 @@ def open_store(
     `clock_utc_ms` gives UTC milliseconds; the computer's own clock when None. With `to_read` a
     record that may only be read will do; every write of it raises StoreError then. Close the store
     when done (it is a context manager). Raises StoreError: the folder cannot be made, read or
-    written; the record is locked, damaged, or written by a newer snapgloss.
+    written; the record is locked or damaged. Raises VersionError: a newer snapgloss wrote it.
     """
     from snapgloss.store.store import Store
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect, text
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import VersionError
 from snapgloss.store.migrations import HEAD, REVISIONS
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 def to_head(engine: Engine, where: str) -> None:
     """Migrate in one transaction: after a failure the database is as it was.
 
-    Raises StoreError when a newer snapgloss wrote it.
+    Raises VersionError when a newer snapgloss wrote it.
     """
     with engine.connect() as connection:
         if _known(held_revision(connection), where) == HEAD:
@@ -37,7 +37,7 @@ def held_revision(connection: Connection) -> str | None:
 def _known(revision: str | None, where: str) -> str | None:
     if revision is None or revision in REVISIONS:
         return revision
-    raise StoreError(
+    raise VersionError(
         f"The record in {where} was written by a newer snapgloss (form {revision}).",
         "Update snapgloss, or choose another folder with --data.",
     )

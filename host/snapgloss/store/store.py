@@ -1,7 +1,8 @@
 """The record: boots, their readings and events, and the runs made of them.
 
 Every method is one short transaction on a connection of its own, so a reader never waits for
-the one writer thread. All raise StoreError, and nothing else of the database's.
+the one writer thread. All raise StoreError, and nothing else of the database's; InputError for
+a run that is not there.
 """
 
 import time
@@ -12,7 +13,7 @@ from typing import Any, Self, get_args
 
 from sqlalchemy import Connection, Table, func, insert, select, update
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import InputError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
 from snapgloss.store.engine import insert_new, name_of
@@ -186,6 +187,19 @@ class Store:
             found = connection.execute(wanted).scalar()
         return None if found is None else int(found)
 
+    def open_runs(self, board: str) -> list[RunRow]:
+        """All unfinished runs of a board, the oldest first, whatever schedule or boot."""
+        wanted = (
+            select(RUNS)
+            .join(RUN_PARTS, RUN_PARTS.c.run_id == RUNS.c.id)
+            .join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
+            .where(BOOTS.c.board == board, RUNS.c.ended_utc_ms.is_(None))
+            .distinct()
+            .order_by(RUNS.c.id)
+        )
+        with self._reading() as connection:
+            return [RunRow(*row) for row in connection.execute(wanted)]
+
     def end_run(self, run_id: int, end_ms: int, outcome: Outcome, words: str) -> None:
         """Close a run at `end_ms` (device ms of its last part, inclusive)."""
         if outcome not in get_args(Outcome):
@@ -203,11 +217,11 @@ class Store:
             return [RunRow(*row) for row in rows]
 
     def run(self, run_id: int) -> RunRow:
-        """One run. Raises StoreError when there is none of that number."""
+        """One run. Raises InputError when there is none of that number."""
         with self._reading() as connection:
             row = connection.execute(select(RUNS).where(RUNS.c.id == run_id)).first()
         if row is None:
-            raise StoreError(
+            raise InputError(
                 f"There is no run {run_id} in {self.where}.",
                 "List the runs there are: snapgloss runs.",
             )

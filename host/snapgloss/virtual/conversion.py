@@ -29,7 +29,8 @@ class Conversion:
     from then on noise and drift are functions of the seed and the time since the press.
     """
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, kind: sensors.Kind = sensors.DS18B20) -> None:
+        self._kind = kind
         self._seed = seed
         self._running = NOTHING_YET
         self._running_since_ms = 0
@@ -54,7 +55,7 @@ class Conversion:
         since_ms, noise_c, drift_c = 0, 0.0, 0.0
         if pressed_at_ms is not None:
             since_ms = at_ms - pressed_at_ms
-            noise_c = sensors.NOISE_C * plant.faults.noise_factor
+            noise_c = self._kind.noise_c * plant.faults.noise_factor
             drift_c = sensors.DRIFT_C
 
         if plant.faults.probe_forced_c is not None:
@@ -62,7 +63,13 @@ class Conversion:
 
         def mc(true_c: float | None, channel: int) -> int:
             reading_mc = sensors.reading_mc(
-                true_c, self._seed, channel, since_ms, noise_c=noise_c, drift_c=drift_c
+                true_c,
+                self._seed,
+                channel,
+                since_ms,
+                noise_c=noise_c,
+                drift_c=drift_c,
+                step_c=self._kind.step_c,
             )
             return MISSING_MC if reading_mc is None else reading_mc
 

@@ -16,6 +16,8 @@ from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
 from rigfw.drivers.filekeep import FileKeep
 
+PLENTY_BYTES = 1000000
+COLLECT_BYTES = 32000
 _HALF = ex.TICKS_PERIOD >> 1
 _MASK = ex.TICKS_PERIOD - 1
 
@@ -132,6 +134,13 @@ class Board:
         answer[ex.OUTPUTS] &= ex.KICKED
         answer[ex.FAN_PERMILLE] = 0
         answer[ex.STIR_PERMILLE] = 0
+
+    def free_bytes(self):
+        if not hasattr(gc, "mem_free"):  # CPython
+            return PLENTY_BYTES
+        if gc.mem_free() < COLLECT_BYTES:  # the board collects after every pass
+            gc.collect()
+        return gc.mem_free()
 
     def kick(self):
         self._answer[ex.OUTPUTS] |= ex.KICKED

@@ -48,8 +48,8 @@ class Lockstep:
     """The simulated world around one firmware.
 
     `.at_ms` is simulated time since power on, whatever restarts there were; `.in_batch` says
-    whether the rig shows a state of a batch; `.waiting_bytes` counts wire bytes that the
-    firmware has not read.
+    whether the rig shows a state of a batch; `.shown` is the last answer, the display's figures in
+    it; `.waiting_bytes` counts wire bytes that the firmware has not read.
     """
 
     def __init__(
@@ -67,6 +67,7 @@ class Lockstep:
         self.faults = faults
         self.hands = hands or Hands((), plant)
         self.at_ms = 0
+        self.shown: tuple[int, ...] = (0,) * len(ex.TO_PLANT)
         self.waiting_bytes = 0
         self._conversion = conversion
         self._seen = _NOTHING_SEEN
@@ -121,6 +122,7 @@ class Lockstep:
             or answer[ex.SHOWN_VALUE] != self._seen.value
         ):
             self._seen = Seen(answer[ex.STATE_NO], answer[ex.PROMPT_NO], answer[ex.SHOWN_VALUE])
+        self.shown = answer
         self.waiting_bytes = answer[ex.WAITING_BYTES]
         self._move(drive)
         return wire_out
@@ -162,7 +164,7 @@ class Lockstep:
         bits = 0 if panel.bowl_lifted or hands.bowl_off else ex.BOWL_PRESENT
         if self.person.start_down or panel.start_stuck:
             bits |= ex.START_DOWN
-        if panel.stop_open:
+        if panel.stop_open or self.person.stop_down:
             bits |= ex.STOP_OPEN
         if panel.pedal_down or hands.pedal_down:
             bits |= ex.PEDAL_DOWN

@@ -15,11 +15,13 @@ READY = STATES.index("ready")
 WORKING = STATES.index("working")
 HANDS_IN = STATES.index("hands_in")
 BATCH = frozenset(STATES.index(state) for state in (*STEP_STATE.values(), "hands_in"))
+PRESS_STOP = PROMPTS.index("press_stop")
 SEED_IN = PROMPTS.index("seed_in")
 
 WALK_MS = 20_000  # from the window's chime to the button
 HOLD_MS = 1_500  # the device asks for 1 to 3 s
 TAP_MS = 300
+STOP_MS = 5_000  # from the window's chime to the stop button, which lies nearer
 ANSWER_MS = 20_000  # from a question on the display to a short press
 SEED_MS = 15_000
 SEED_C = 20.0
@@ -58,7 +60,7 @@ class Bowl(Protocol):
 
 
 class Person:
-    """Call `act` once a tick; `.start_down` is the hand on the button.
+    """Call `act` once a tick; `.start_down` and `.stop_down` are the hands on the buttons.
 
     `.pressed_at_ms` is the simulated time at which the last press of start began, None before.
     A press of start always begins at a whole simulated second. An offer to carry on is pressed
@@ -82,11 +84,15 @@ class Person:
         self._poured = 0
         self.busy = False
         self.start_down = False
+        self.stop_down = False
         self.pressed_at_ms: int | None = None
 
     def act(self, now_ms: int, seen: Seen, bowl: Bowl) -> None:
         """Do what a person does at `now_ms` (simulated, a multiple of the tick)."""
         self._notice(now_ms, seen)
+        asked_ms = now_ms - self._prompt_since_ms
+        is_asked = seen.state_no == READY and seen.prompt_no == PRESS_STOP
+        self.stop_down = is_asked and STOP_MS <= asked_ms < STOP_MS + TAP_MS
         if self.start_down:
             self.start_down = now_ms < self._release_at_ms
         elif seen.state_no == READY:

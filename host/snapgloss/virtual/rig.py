@@ -3,13 +3,14 @@
 import contextlib
 import os
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from snapgloss.base.errors import RigError, SnapglossError
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual import interpreter as interpreters
+from snapgloss.virtual import shown
 from snapgloss.virtual.cable import Cable
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.description import config_text_for
@@ -58,7 +59,8 @@ class VirtualRig:
     """Start it, open `.port` as a serial port, stop it. Also a context manager.
 
     The rig lives in a thread of this process. `run()` instead runs it in the calling thread
-    until `end()`. `firmware`, `interpreter`, `cable_port` and `clock` are for tests.
+    until `end()`. `on_display` gets the display as lines when it changes. `firmware`,
+    `interpreter`, `cable_port` and `clock` are for tests.
     """
 
     def __init__(
@@ -72,6 +74,8 @@ class VirtualRig:
         self.options = options
         self.interpreter = interpreter or interpreters.find()
         self.restarts = 0
+        self.on_display: Callable[[list[str]], None] | None = None
+        self._picture: list[str] = []
         self._short_lives = 0
         self.failure: SnapglossError | None = None
         self._ended = threading.Event()
@@ -137,6 +141,14 @@ class VirtualRig:
         while not self._ended.is_set():
             pacer.wait(idle=not self.lockstep.in_batch)
             self._step(pacer)
+            if self.on_display and self.lockstep.at_ms % 1000 == 0:
+                self._show(self.on_display)
+
+    def _show(self, on_display: Callable[[list[str]], None]) -> None:
+        picture = shown.picture(self.lockstep.shown)
+        if picture != self._picture:
+            self._picture = picture
+            on_display(picture)
 
     def _run_in_thread(self) -> None:
         try:

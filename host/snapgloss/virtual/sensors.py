@@ -1,4 +1,4 @@
-"""What a DS18B20 makes of a temperature: sixteenths of a degree, noise, slow drift.
+"""What a probe makes of a temperature: its steps, noise, slow drift. A DS18B20, if not said else.
 
 Noise is counter-based: a pure function of (seed, channel, device time since start). Nothing is
 remembered between calls, so the same seed gives the same readings at any speed and in any order.
@@ -8,6 +8,7 @@ Device time wraps like the device's own; pass the milliseconds since the batch b
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 PRODUCT, PLATE, ROOM = 0, 1, 2
 """Channels."""
@@ -17,6 +18,24 @@ LOWEST_C, HIGHEST_C = -55.0, 125.0
 
 NOISE_C = 0.03
 """Standard deviation of the noise in K before rounding (assumption: half a step)."""
+
+
+class Kind(NamedTuple):
+    """A kind of probe: the step of its figures and the standard deviation of its noise, K."""
+
+    step_c: float
+    noise_c: float
+
+
+DS18B20 = Kind(1 / 16, NOISE_C)
+KINDS = {
+    "ds18b20": DS18B20,
+    # A step of the RP2040's converter is 0.023 K at 30 degC with 10 kilohm (calculated); a mean of
+    # many is finer, its noise an assumption.
+    "ntc": Kind(0.01, 0.05),
+    # Nominal resolution of a MAX31865: 1/32 K (its data sheet, from memory); noise: assumption.
+    "pt100": Kind(1 / 32, 0.03),
+}
 DRIFT_C = 0.05
 """Greatest slow drift in K (assumption)."""
 DRIFT_MS = 1_200_000
@@ -62,8 +81,9 @@ def reading_mc(
     *,
     noise_c: float = NOISE_C,
     drift_c: float = DRIFT_C,
+    step_c: float = DS18B20.step_c,
 ) -> int | None:
-    """The reading in milli-degC, a multiple of 62.5 rounded down; None when there is none.
+    """The reading in milli-degC, a multiple of `step_c` rounded down; None when there is none.
 
     `true_c` is what the element has (None = it does not answer); `at_ms` (>= 0) the device time
     of the conversion since start. None as well outside -55..125 degC.
@@ -74,4 +94,4 @@ def reading_mc(
     shown_c += drift_c * drift(seed, channel, at_ms)
     if not LOWEST_C <= shown_c <= HIGHEST_C:
         return None
-    return math.floor(shown_c * 16.0 + 0.5) * 125 // 2
+    return math.floor(math.floor(shown_c / step_c + 0.5) * step_c * 1000.0 + 1e-6)

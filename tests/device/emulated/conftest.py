@@ -13,9 +13,9 @@ import pytest
 from fw_bitslave import BitSlave
 from fw_fakes import BENCH
 from fw_onewire import Chip, Wire, rom_of
-from rigfw import pinmap
+from rigfw import pinmap, slots
+from rigfw.commissioned import proof_text
 from rigfw.config import RigConfig
-from rigfw.proof import proof_text
 from rigwire import messages
 from rigwire.messages import Message
 from rigwire.reader import FrameReader
@@ -142,7 +142,8 @@ def flash_image(path: Path) -> Path:
     files |= {
         "boot.py": board_image.boot_text("fw_a"),
         "main.py": board_image.MAIN,
-        "rig.txt": config.encode(),
+        "fw_a/code.txt": image.code_list(),
+        "rig_a.txt": slots.to_slot(1, config).encode(),
         "probes.txt": probes.encode(),
         "proof.txt": proof_text(config).encode(),
     }

@@ -91,9 +91,9 @@ def test_errors_are_two_sentences(
 
 
 def test_no_such_run(call: Any) -> None:
-    """A number without a run is an error of the record."""
+    """A number without a run is something mistyped."""
     answer = call("show", "99")
-    assert answer.code == 5
+    assert answer.code == 2
     assert answer.err.startswith("There is no run 99 in ")
     assert answer.err.endswith("List the runs there are: snapgloss runs.\n")
 

@@ -9,7 +9,7 @@ from itertools import count
 import pytest
 from matplotlib.collections import FillBetweenPolyCollection
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import InputError, StoreError
 from snapgloss.base.records import Identity
 from snapgloss.report import write, write_report
 from snapgloss.report.curves import curves_of
@@ -156,7 +156,7 @@ def test_a_run_of_next_to_nothing_still_has_a_report(store, tmp_path, readings):
 
 def test_no_report_of_a_run_that_is_not_there(store, tmp_path):
     """A wrong number is a StoreError, and no folder is made."""
-    with pytest.raises(StoreError, match="no run 5"):
+    with pytest.raises(InputError, match="no run 5"):
         write_report(store, 5, tmp_path / "out")
     assert not (tmp_path / "out").exists()
 

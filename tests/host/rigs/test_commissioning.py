@@ -2,7 +2,7 @@
 
 import pytest
 
-from rigfw.proof import cap_permille
+from rigfw.commissioned import cap_permille
 from snapgloss.base.errors import InputError
 from snapgloss.rigs.commissioning import (
     DAY_MS,

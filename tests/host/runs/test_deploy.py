@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from mpremote import transport_serial
 
+from rigfw import codelist, slots
 from rigfw.config import RigConfig
 from rigfw.drivers.probelist import listed
 from snapgloss.base.errors import InputError, LinkError, RigError, VersionError
@@ -65,6 +66,36 @@ def put(serial: PromptSerial, image: Image, settings: Settings = Settings()) -> 
     serial.wake()
 
 
+def described(serial: PromptSerial) -> RigConfig:
+    """The rig as the firmware reads it from its two slots. Raises ConfigRefused."""
+    paths = [serial.flash / name for name in slots.FILES]
+    return slots.newest([path.read_text().strip() if path.exists() else None for path in paths])
+
+
+def test_the_board_finds_its_files_whole_by_its_own_list(serial: PromptSerial) -> None:
+    """The firmware's own reader of code.txt: fit; one byte of one file changed: named."""
+    put(serial, NEW)
+    folder = serial.flash / "fw_a"
+    sums = (folder / "code.txt").read_text().strip()
+
+    def crc_of(name: str) -> str:
+        return f"{zlib.crc32((folder / name).read_bytes()):08x}"
+
+    assert codelist.why_unfit(sums, crc_of) == ""
+    (folder / "rigfw/app.mpy").write_bytes(b"rotten")
+    assert codelist.why_unfit(sums, crc_of).startswith("rigfw/app.mpy is damaged")
+
+
+def test_a_description_never_lies_in_one_slot_alone(serial: PromptSerial) -> None:
+    """Three descriptions in turn: always the newest counts, and the one before is whole."""
+    for heater_w in (50, 60, 75):
+        text = BENCH_RIG.model_copy(update={"heater_w": heater_w}).to_config_text()
+        put(serial, NEW, Settings(text))
+        assert described(serial).heater_w == heater_w
+    held = [slots.from_slot((serial.flash / name).read_text().strip()) for name in slots.FILES]
+    assert sorted(one[0] for one in held) == [2, 3]
+
+
 def test_an_empty_board_gets_everything(serial: PromptSerial) -> None:
     """Files, listing, start-up files, settings; then one restart. Bytes are those sent."""
     said: list[str] = []
@@ -82,9 +113,9 @@ def test_an_empty_board_gets_everything(serial: PromptSerial) -> None:
 
 
 def test_the_board_reads_its_settings_as_the_firmware_does(serial: PromptSerial) -> None:
-    """rig.txt and probes.txt pass the firmware's own readers, calibration included."""
+    """Description and probes.txt pass the firmware's own readers, calibration included."""
     put(serial, NEW, SETTINGS)
-    config = RigConfig.from_text((serial.flash / "rig.txt").read_text().strip())
+    config = described(serial)
     assert config.heater_w == BENCH_RIG.heater_w
     chocolate, *others = listed((serial.flash / "probes.txt").read_text().strip())
     assert chocolate["rom"].hex() == "2801001a2b00005f"
@@ -111,7 +142,7 @@ def test_two_folders_take_turns_and_back_goes_back(serial: PromptSerial) -> None
     done = roll_back(board_of(serial), lambda _words: None)
     assert (done.version, done.folder, done.back_to) == ("0.0.9", "fw_a", "fw_b")
     assert images.folder_of((serial.flash / "boot.py").read_bytes()) == "fw_a"
-    assert (serial.flash / "rig.txt").read_text().strip() == old_rig
+    assert described(serial).to_text() == old_rig
 
 
 def test_settings_of_an_earlier_time_do_not_come_back(serial: PromptSerial) -> None:
@@ -119,9 +150,9 @@ def test_settings_of_an_earlier_time_do_not_come_back(serial: PromptSerial) -> N
     put(serial, OLD, SETTINGS)
     put(serial, NEW, Settings(BENCH_RIG.model_copy(update={"heater_w": 60}).to_config_text()))
     put(serial, NEW)
-    before = (serial.flash / "rig.txt").read_bytes()
+    before = described(serial).to_text()
     roll_back(board_of(serial), lambda _words: None)
-    assert (serial.flash / "rig.txt").read_bytes() == before
+    assert described(serial).to_text() == before
 
 
 def test_back_needs_something_whole(serial: PromptSerial) -> None:
@@ -184,7 +215,7 @@ def test_power_may_go_at_any_write(serial: PromptSerial, tmp_path: Path) -> None
             put(cut, NEW, SETTINGS)
         cut.wake()
         seen.add(is_bootable(cut))
-        RigConfig.from_text((cut.flash / "rig.txt").read_text().strip())
+        assert described(cut).heater_w == BENCH_RIG.heater_w
         put(cut, NEW, SETTINGS)
         assert is_bootable(cut) == "0.1.0"
     assert seen == {"0.0.9"}

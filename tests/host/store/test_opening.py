@@ -11,7 +11,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
-from snapgloss.base.errors import StoreBusy, StoreError
+from snapgloss.base.errors import StoreBusy, StoreError, VersionError
 from snapgloss.store import engine as engines
 from snapgloss.store import migrate, open_store
 from snapgloss.store.migrations import REVISIONS
@@ -73,7 +73,7 @@ def test_a_newer_record_is_refused_untouched(tmp_path):
     with sqlite3.connect(_file(tmp_path)) as raw:
         raw.execute("UPDATE alembic_version SET version_num = '0999'")
     raw.close()
-    with pytest.raises(StoreError, match="newer snapgloss") as caught:
+    with pytest.raises(VersionError, match="newer snapgloss") as caught:
         open_store(tmp_path)
     assert "Update snapgloss" in caught.value.remedy
     with sqlite3.connect(_file(tmp_path)) as raw:

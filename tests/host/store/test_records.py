@@ -2,7 +2,7 @@
 
 import pytest
 
-from snapgloss.base.errors import StoreError
+from snapgloss.base.errors import InputError, StoreError
 
 from .conftest import FIRST_UTC_MS
 
@@ -95,7 +95,7 @@ def test_runs_are_listed_newest_first(store, identity, new_run):
 def test_a_run_that_is_not_there_is_named(store, identity):
     """A wrong run number gives a sentence with the number and where to look."""
     for ask in (store.run, lambda n: store.add_note(n, "x"), lambda n: store.add_part(n, 1, 0)):
-        with pytest.raises(StoreError, match="no run 12") as caught:
+        with pytest.raises(InputError, match="no run 12") as caught:
             ask(12)
         assert caught.value.remedy
 
