@@ -1,0 +1,1 @@
+"""Random rigs, controllers that drive them, and the figures of their travels. All simulated."""
