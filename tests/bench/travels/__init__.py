@@ -1,1 +1,1 @@
-"""Random rigs, controllers that drive them, and the figures of their travels. All simulated."""
+"""Rigs drawn from a population, the controllers that drive them, and what came of it."""
