@@ -2,10 +2,10 @@
 
 import math
 
-import control
 import numpy as np
 import pytest
 
+import control
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.crystals import LATENT_V_J_PER_KG, Crystals
 from travels import population
@@ -53,6 +53,7 @@ def test_energy_closes():
     """Over a melt with fan and an addition of seed, heat given less heat lost is heat held."""
     drawn = rigs()
     plant = Plant(drawn)
+    plant.keeps_ledger = True
     before_j = plant.enthalpy_j()
     run(plant, 2400, drawn.heater_w, np.zeros(20))
     run(plant, 1200, 0.1 * drawn.heater_w, np.ones(20))

@@ -67,6 +67,7 @@ class Firmware:
     def __init__(self, labels: Sequence[Label], learned: Sequence[object] | None = None) -> None:
         learned = learned or [None] * len(labels)
         self.boards = [Board(*pair) for pair in zip(labels, learned, strict=True)]
+        self._is_over = [False] * len(labels)
         self.heat = np.zeros(len(labels))
         self.fan = np.zeros(len(labels))
 
@@ -75,6 +76,7 @@ class Firmware:
         for at, board in enumerate(self.boards):
             if second.at_rest[at]:
                 board.rest()
+                self._is_over[at] = self.heat[at] == self.fan[at] == 0.0 and second.is_done[at]
             elif second.is_fresh[at]:
                 step = second.steps[at]
                 further_mc = (int(second.plate_mc[at]), int(second.room_mc[at]))
@@ -89,9 +91,10 @@ class Firmware:
     def switch(self) -> tuple[Array, Array]:
         """Return heater (0, 1) and fan (0..1) for the pass that begins."""
         for at, board in enumerate(self.boards):
-            self.heat[at], fan_permille = board.power()
-            self.fan[at] = fan_permille / 1000.0
-        return self.heat, self.fan
+            if not self._is_over[at]:
+                self.heat[at], fan_permille = board.power()
+                self.fan[at] = fan_permille / 1000.0
+        return self.heat.copy(), self.fan.copy()
 
     def tell_added(self, at: int, grams: int) -> None:
         """A person said that seed went in; a regulator that cannot use it is not told."""

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from rigfw import limits
 from rigwire.schedule import Step
+from rigwire.tables import STEP_KINDS
 from travels.population import Array
 
 PASS_MS = 250
@@ -20,7 +21,8 @@ LONGEST_TRAVEL_S = 4 * 3600
 @dataclass
 class Second:
     """What a group of lanes is told once a second. Arrays of n; milli-degC; `plate_mc` and
-    `room_mc` MISSING_MC where not fitted. `at_rest`: hands in the bowl, or the batch is over."""
+    `room_mc` MISSING_MC where not fitted. `at_rest`: hands in the bowl, or
+    the batch is over (`is_done`)."""
 
     product_mc: NDArray[np.int64]
     plate_mc: NDArray[np.int64]
@@ -28,6 +30,7 @@ class Second:
     is_fresh: NDArray[np.bool_]
     passed_ms: NDArray[np.int64]
     at_rest: NDArray[np.bool_]
+    is_done: NDArray[np.bool_]
     steps: list[Step]
 
     def part(self, begin: int, end: int) -> Second:
@@ -63,7 +66,9 @@ class Progress:
         self._hold_s = np.array([step.hold_s + step.wait_s for step in padded])
         self._target_mc = np.array([step.target_mc for step in padded])
         self._wall_mc = np.array([step.wall_mc for step in padded])
-        self._kind = np.array([step.kind for step in steps] + [""])
+        kinds = [step.kind for step in steps] + [""]
+        self._is_kind = {kind: np.array([one == kind for one in kinds]) for kind in STEP_KINDS}
+        self._is_warming = self._is_kind["melt"] | self._is_kind["rewarm"]
 
     @property
     def is_done(self) -> NDArray[np.bool_]:
@@ -80,15 +85,15 @@ class Progress:
         """Each lane's wall limit."""
         return self._wall_mc[self.no]
 
-    def of_kind(self, *kinds: str) -> NDArray[np.bool_]:
-        """Lanes that are in a step of one of these kinds."""
-        return np.isin(self._kind[self.no], kinds)
+    def of_kind(self, kind: str) -> NDArray[np.bool_]:
+        """Lanes that are in a step of this kind."""
+        return self._is_kind[kind][self.no]
 
     def tick(self, product_mc: NDArray[np.int64], is_fresh: NDArray[np.bool_]) -> None:
         """One second: reached, held, next."""
         over_mc = product_mc - self.target_mc
         near = np.abs(over_mc) <= limits.REACHED_NEAR_MC
-        there = np.where(self.of_kind("melt", "rewarm"), over_mc >= -limits.REACHED_UP_MC, near)
+        there = np.where(self._is_warming[self.no], over_mc >= -limits.REACHED_UP_MC, near)
         there = np.where(self.of_kind("cool"), over_mc <= limits.REACHED_DOWN_MC, there)
         self.held_s += self.reached
         self.reached |= (there & is_fresh) | (self.passed_s >= LONGEST_TRAVEL_S)

@@ -27,7 +27,10 @@ BEGIN_C = 22.0
 
 
 class Plant:
-    """`n` lanes. `_c` in degC, arrays of n; conductances may be changed at any time."""
+    """`n` lanes. `_c` in degC, arrays of n; conductances may be changed at any time.
+
+    With `keeps_ledger`, `given_j` and `lost_j` sum up what heaters gave and rooms took.
+    """
 
     def __init__(self, rigs: Rigs, begin_c: float = BEGIN_C, solid: float = 1.0) -> None:
         self.rigs = rigs
@@ -45,6 +48,7 @@ class Plant:
         fat_share = rigs.latent_j_per_kg / LATENT_FAT_V_J_PER_KG
         self.specific_j_per_kg_k = np.array([specific_heat(float(one)) for one in fat_share])
         self.latent = Latent(rigs, np.full(count, solid), self.product_c)
+        self.keeps_ledger = False
         self.given_j = np.zeros(count)
         self.lost_j = np.zeros(count)
         self._probe_part = lag_part(rigs.probe_s)
@@ -71,8 +75,9 @@ class Plant:
         fan_loss = self.rigs.plate_loss_w_per_k + self.fan_loss_w_per_k * fan
         plate_w = fan_loss * (self.plate_c - self.room_c)
         product_w = self.product_loss_w_per_k * (self.product_c - self.room_c)
-        self.given_j += STEP_S * heat_w
-        self.lost_j += STEP_S * (plate_w + product_w)
+        if self.keeps_ledger:
+            self.given_j += STEP_S * heat_w
+            self.lost_j += STEP_S * (plate_w + product_w)
         self.element_j += STEP_S * (heat_w - out_w)
         self.plate_c += self._plate_part * (out_w - flow_w - plate_w)
         self.product_c += self._product_part * (flow_w - product_w + self.latent_w)

@@ -140,6 +140,7 @@ class World:
             is_fresh=is_fresh,
             passed_ms=passed_ms,
             at_rest=self.hands,
+            is_done=self.progress.is_done,
             steps=[],
         )
 
@@ -149,7 +150,8 @@ class World:
 
     def _decide(self, readings: Second) -> None:
         progress = self.progress
-        readings.at_rest = self.hands | progress.is_done
+        readings.is_done = progress.is_done
+        readings.at_rest = self.hands | readings.is_done
         last = len(progress.steps) - 1
         readings.steps = [progress.steps[min(no, last)] for no in progress.no]
         for at, group in enumerate(self.groups):
