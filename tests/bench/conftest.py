@@ -3,4 +3,5 @@
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
+# At the end: `control` here is a script, and elsewhere a library that tests check against.
+sys.path.append(str(Path(__file__).parent))

@@ -39,7 +39,10 @@ def main() -> int:
     print(json.dumps(result) if asked.json else as_text(result, outcome))
     print(f"{time.monotonic() - began_s:.1f} s", file=sys.stderr)
     if asked.per_rig:
-        rows = [{"number": rig.number, **_plain(rig)} for rig in outcome.rigs]
+        rows = [
+            {"number": rig.number, "ideal_ripple_c": rig.ideal_ripple_c, **_plain(rig)}
+            for rig in outcome.rigs
+        ]
         asked.per_rig.write_text(json.dumps(rows), encoding="utf-8")
     if asked.plots:
         from travels.plots import draw  # matplotlib is slow to import
@@ -64,10 +67,11 @@ def result_of(asked: argparse.Namespace, outcome: Outcome) -> dict:
 
 
 def _plain(rig) -> dict:
-    return {
+    by_name = {
         name: {**one._asdict(), "travels": {k: t._asdict() for k, t in one.travels.items()}}
         for name, one in rig.figures.items()
     }
+    return {"number": rig.number, "ideal_ripple_c": rig.ideal_ripple_c, **by_name}
 
 
 def _asked() -> argparse.Namespace:

@@ -36,19 +36,22 @@ def _picture(rig: Rig, path: Path) -> Path:
         minutes = np.arange(len(trace["no"])) / 60.0
         axes[0].plot(minutes, trace["product_c"], color=COLOURS[name], lw=1, label=name)
         _from_step(axes[1], trace, "product_c", name)
-    _from_step(axes[2], rig.traces["ours"], "plate_c", "ours")
-    _from_step(axes[2], rig.traces["ours"], "product_c", "ours_first")
+    _from_step(axes[2], rig.traces["ours"], "plate_c", "ours", "plate")
+    _from_step(axes[2], rig.traces["ours"], "product_c", "ours_first", "chocolate")
     axes[0].set(xlabel="min", ylabel="chocolate, degC", title=f"rig {rig.number}, simulated")
     axes[1].set(xlabel="min of the rewarm and the work", ylabel="chocolate, degC", ylim=(27, 34))
-    axes[2].set(xlabel="min", ylabel="ours: plate and chocolate, degC", ylim=(26, 35))
+    axes[2].set(xlabel="min", ylabel="ours, degC", ylim=(26, 35))
     axes[0].legend()
+    axes[2].legend()
     figure.savefig(path, dpi=80)
     plt.close(figure)
     return path
 
 
-def _from_step(axis, trace: dict[str, np.ndarray], what: str, name: str) -> None:
+def _from_step(axis, trace: dict[str, np.ndarray], what: str, name: str, label: str = "") -> None:
     """Draw from the step before the last (the rewarm) on."""
     rows = np.flatnonzero(trace["no"] >= trace["no"].max() - 1)
-    axis.plot(np.arange(len(rows)) / 60.0, trace[what][rows], color=COLOURS[name], lw=1)
+    axis.plot(
+        np.arange(len(rows)) / 60.0, trace[what][rows], color=COLOURS[name], lw=1, label=label
+    )
     axis.grid(alpha=0.3)

@@ -19,11 +19,13 @@ from travels.label import Label
 from travels.plant import Plant
 from travels.population import Population, Rigs
 from travels.refusal import refused
+from travels.ripple import ideal_rms_c
 from travels.scenarios import SCENARIOS, Scenario
 from travels.world import Group, Trace, World
 
 CONTROLLERS = ("ours", "ours_first", "thermostat", "pid")
 CHUNK_RIGS = 25
+WORK_C = 31.5
 
 
 class Job(NamedTuple):
@@ -39,9 +41,13 @@ class Job(NamedTuple):
 
 
 class Rig(NamedTuple):
-    """One rig that was not refused: figures (and trace, where kept) by controller."""
+    """One rig that was not refused: figures (and trace, where kept) by controller.
+
+    `ideal_ripple_c` is the rms of a relay's even pulses on it.
+    """
 
     number: int
+    ideal_ripple_c: float
     figures: dict[str, Figures]
     traces: dict[str, dict[str, np.ndarray]]
 
@@ -96,6 +102,7 @@ def _runs(job: Job, file: Population, scenario: Scenario, rigs: Rigs) -> list[Ri
     return [
         Rig(
             int(number),
+            ideal_rms_c(rigs, at, float(plant.specific_j_per_kg_k[at]), WORK_C),
             {name: figures_of(lanes[name, at][0]) for name in CONTROLLERS},
             {name: lanes[name, at][1] for name in CONTROLLERS} if job.keep else {},
         )

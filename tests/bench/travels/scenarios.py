@@ -25,7 +25,8 @@ def _step(kind: str, target_mc: int, hold_s: int = 0, wall_mc: int = WALL_MC,
     return Step(kind, target_mc, hold_s, FASTEST_MC_PER_MIN, wall_mc, 0, wait_s, 0)
 
 
-def _batch(work_s: int = 3600) -> tuple[Step, ...]:
+def batch(work_s: int = 3600) -> tuple[Step, ...]:
+    """Return the usual schedule with so long a work step."""
     return (
         _step("melt", 48_000, 300),
         _step("cool", 28_000, 300),
@@ -62,7 +63,7 @@ class Scenario:
 
     name: str
     words: str
-    steps: tuple[Step, ...] = _batch()
+    steps: tuple[Step, ...] = batch()
     rigs: Callable[[Rigs], Rigs] = _same
     begin: Callable[[World], None] = _nothing
     second: Callable[[World], None] = _nothing
@@ -193,7 +194,7 @@ SCENARIOS = {
         Scenario("pedal_told", "hands in the bowl for 2 min", second=_pedal_told),
         Scenario("pedal_untold", "stirrer off for 2 min", second=_pedal_untold),
         Scenario("warm", "a second batch on a hot plate", begin=_warm, second=pour),
-        Scenario("hold", "2 h of work, thickening", _batch(7200), second=_thickens),
+        Scenario("hold", "2 h of work, thickening", batch(7200), second=_thickens),
         Scenario("heater_x2", "a heater of twice the power", rigs=_changed(heater_w=2.0),
                  second=pour),
         Scenario("coupling_half", "half the coupling", rigs=_changed(coupling_w_per_k=0.5),

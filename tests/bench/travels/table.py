@@ -10,6 +10,7 @@ from travels.figures import TRAVELS, Figures
 from travels.run import Outcome
 
 SLOWER = 1.05
+RIPPLE = 1.2
 
 
 def as_text(result: dict[str, Any], outcome: Outcome) -> str:
@@ -57,5 +58,9 @@ def _better(outcome: Outcome) -> list[str]:
         share = np.mean([_greatest(ours) < _greatest(other) for ours, other in pairs])
         slower = np.mean([_slowest(ours, other) > SLOWER for ours, other in pairs])
         lines.append(f"smaller largest overshoot than {name}: {share:.3f}; slower: {slower:.3f}")
+    ripple = np.mean([
+        rig.figures["ours"].hold_rms_c > RIPPLE * rig.ideal_ripple_c for rig in outcome.rigs
+    ])  # fmt: skip
+    lines.append(f"hold rms over {RIPPLE} x a relay's ideal ripple: {ripple:.3f} of the rigs")
     wall_c = max(rig.figures["ours"].wall_over_c for rig in outcome.rigs)
     return [*lines, f"greatest excess of the wall over its limit, ours: {wall_c:.2f} degC"]
