@@ -31,7 +31,7 @@ def refused(rigs: Rigs, scenario: Scenario) -> NDArray[np.bool_]:
         moved_c = 0.0 if step.kind == "melt" else scenario.room_moves_c * np.sign(rigs.room_step_c)
         if step.kind == "cool":
             bad |= _cool_s(rigs, from_c, target_c, moved_c) > COOL_WITHIN_S
-        else:
+        elif step.kind != "seed":  # reached from above, and kept for minutes only
             bad |= warmest_c(rigs, step.wall_mc / 1000.0, moved_c) < target_c + OFFSET_C
         from_c = np.full(len(rigs), target_c)
     return bad
