@@ -21,6 +21,8 @@ DEAD_S = (0, 2, 4, 8, 12, 16, 20)
 SAID_LOG_SD = np.array([0.1, 0.5, 0.5, 0.5, 0.5, 0.8])
 """How far a figure usually is from what is said of it: the label is good, the rest is not."""
 START_SD_C = 3.0
+FURTHEST = np.concatenate([np.full(len(FIGURES), 1.5), np.full(STARTS, 30.0)])
+"""No figure is more than 4.5 times what was said, or less than that part of it."""
 NOISE_C = 0.03
 """DS18B20: a step of 0.0625 is worth 0.018, and as much again for its noise (assumption)."""
 NUDGE = 1e-4
@@ -54,7 +56,10 @@ def learn(log: Log, said: RigDescription) -> Fit:
     start = np.log([getattr(said, name) for name in FIGURES])
     first_c = float(log.product_c[np.isfinite(log.product_c)][0])
     guess = np.concatenate([start, np.full(STARTS, first_c)])
-    fits = [_fitted(log, released_w, guess, dead_s) for dead_s in DEAD_S]
+    fits, begin = [], guess
+    for dead_s in DEAD_S:
+        fit, begin = _fitted(log, released_w, guess, begin, dead_s)
+        fits.append(fit)
     return min(fits, key=lambda fit: fit.rms_c)
 
 
@@ -77,7 +82,10 @@ def _check(log: Log) -> None:
         )
 
 
-def _fitted(log: Log, released_w: Array, guess: Array, dead_s: int) -> Fit:
+def _fitted(
+    log: Log, released_w: Array, guess: Array, begin: Array, dead_s: int
+) -> tuple[Fit, Array]:
+    """Return the fit with this dead time, and where it ended: there the next may begin."""
     there = np.isfinite(log.product_c)
     said_sd = np.concatenate([SAID_LOG_SD, np.full(STARTS, START_SD_C)])
 
@@ -89,13 +97,14 @@ def _fitted(log: Log, released_w: Array, guess: Array, dead_s: int) -> Fit:
         return stacked
 
     once = _Once(residuals)
-    found = least_squares(once.value, guess, jac=once.slopes, method="trf", max_nfev=30)
+    bounds = (guess - FURTHEST, guess + FURTHEST)
+    found = least_squares(once.value, begin, jac=once.slopes, bounds=bounds, max_nfev=30)
     model_c = readings_c(found.x[None, :], log, released_w, dead_s)[:, 0]
     off_c = (model_c - log.product_c)[there]
     cov = np.linalg.inv(found.jac.T @ found.jac) * _spread(off_c)
     figures = dict(zip(FIGURES, (float(one) for one in np.exp(found.x)), strict=False))
     count = len(FIGURES)
-    return Fit(figures, cov[:count, :count], dead_s, float(off_c.std()), model_c)
+    return Fit(figures, cov[:count, :count], dead_s, float(off_c.std()), model_c), found.x
 
 
 class _Once:

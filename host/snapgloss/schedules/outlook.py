@@ -6,7 +6,7 @@ make it possible is tried the same way. An estimate, as the forecast is.
 """
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw
 from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c
+from snapgloss.schedules.maker import RigLimits, make
 from snapgloss.schedules.model import ScheduleFile, Step
 from snapgloss.schedules.travel import Bowls, Leg
 
@@ -26,6 +27,10 @@ REFUSED_BELOW, SURE_FROM = 0.5, 0.9
 """Chance of reaching a step under which the batch is refused, or from which nothing is said."""
 ROOM_STEP_C, STRONGER, LESS = 1.0, 1.25, 0.75
 """How finely remedies are tried."""
+
+
+class Rig(RigFigures, RigLimits, Protocol):
+    """What is asked of a rig; `rigs.description` has it."""
 
 
 class Band(NamedTuple):
@@ -60,6 +65,7 @@ class Question:
     kind: ChocolateType
     doubt: Doubt
     begin_c: float
+    limits: RigLimits
 
     @property
     def mass_g(self) -> int:
@@ -81,7 +87,7 @@ class Outlook(NamedTuple):
 
 def outlook(
     schedule: ScheduleFile,
-    rig: RigFigures,
+    rig: Rig,
     room_c: float,
     kind: ChocolateType | None = None,
     doubt: Doubt | None = None,
@@ -95,7 +101,7 @@ def outlook(
     """
     kind = kind or schedule.chocolate_type
     begin_c = start_c(schedule, room_c) if begin_c is None else begin_c
-    asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c)
+    asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c, rig)
     steps = [_summed(leg) for leg in legs(asked, BOWLS)]
     warnings = []
     for step_no, (step, row) in enumerate(zip(schedule.steps, steps, strict=True), 1):
@@ -171,12 +177,26 @@ def _works(asked: Question) -> bool:
 
 def _remedy(asked: Question) -> str:
     """Return what would make it possible, each tried; else that nothing tried does."""
-    found = [words for words in (_colder(asked), _lighter(asked), _stronger(asked)) if words]
-    if asked.schedule.method == "cooled":
-        found.append("the seeded method, which has no low point")
+    found = [
+        words
+        for words in (_seeded(asked), _colder(asked), _lighter(asked), _stronger(asked))
+        if words
+    ]
     if not found:
         return "Nothing that was tried makes it possible on this rig."
     return "What would work: " + "; or ".join(found) + "."
+
+
+def _seeded(asked: Question) -> str:
+    if asked.schedule.method != "cooled":
+        return ""
+    try:
+        start = asked.schedule.start
+        instead = make(asked.kind, asked.limits, asked.mass_g, "seeded", start)
+    except InputError:
+        return ""
+    works = _works(replace(asked, schedule=instead))
+    return "the seeded method, which has no low point" if works else ""
 
 
 def _colder(asked: Question) -> str:
