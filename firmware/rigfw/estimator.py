@@ -27,7 +27,7 @@ NOISE_C2 = 0.0010  # 1/16 K steps, 0.02 K of noise, and both are not quite white
 LEARN_NOISE_C2 = 0.008  # own choice: a rig is never quite this model
 STILL_Q = (4e-8, 1e-5, 4e-6, 0.0, 1e-9)
 MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
-GAIN_Q, GAIN_MOST = 2e-6, 0.05**2  # the mains wander
+GAIN_Q, GAIN_MOST = 2e-6, 0.0025  # the mains wander
 MASS_Q = 1e-4  # 85 % poured out in 40 minutes is a logarithm of 0.5 to 1.5
 STRANGE = 12.0  # own choice: three and a half sigmas
 

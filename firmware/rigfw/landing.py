@@ -8,6 +8,8 @@ in K/s of the whole heat capacity, in here.
 from math import sqrt
 
 from rigfw.flows import DRIFT, HIDDEN, MIXED, OF_SHARE
+from rigfw.pulser import SSR_MIN_ON_MS
+from rigfw.relay import Relay
 
 LAND_S = 15.0  # own choice: faster only follows the noise of the probe
 HOLD_S = 60.0  # own choice: in work, where half of the mass may be gone without a word
@@ -31,15 +33,18 @@ GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 class Landing:
     """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second."""
 
-    def __init__(self, estimator, ceiling_c):
+    def __init__(self, estimator, config):
         self._of = estimator
-        self._ceiling_c = ceiling_c
+        self._ceiling_c = config.plate_ceiling_mc / 1000.0
+        self._relay = None
+        if config.min_on_ms >= SSR_MIN_ON_MS:
+            self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
         self._target_c = None
         self._margin = 1.0
         self._side = 0.0
         self.heat = self.fan = 0.0
 
-    def decide(self, target_c, step, plate_c, melting):
+    def decide(self, target_c, step, plate_c, melting, passed_s):
         """Set `heat` and `fan`. `step` gives kind, rate and wall limit; `plate_c` is what a
         plate probe reads, None without one."""
         estimator = self._of
@@ -51,14 +56,27 @@ class Landing:
         lost -= rates.mass * estimator.x[DRIFT]
         power = lost + missing_c / (HOLD_S if kind == "work" else LAND_S)
         rate_c_per_s = self._rate(step, bowl_c - target_c)
-        if power > 0.0:
+        if power > 0.0 or self._is_pulse():
             if kind != "cool" or missing_c > -NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
-                self.heat = max(0.0, min(1.0, min(power, most) / rates.gain))
+                self._heat(power, most, missing_c, kind, passed_s)
+            elif self._relay:
+                self._relay.rest()
         elif missing_c < -FAN_LEAST_C and over_c > WARM_LEAST_C:
             self.fan = min(1.0, -power / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
+
+    def _is_pulse(self):
+        return self._relay is not None and self._relay.is_on
+
+    def _heat(self, power, most, missing_c, kind, passed_s):
+        gain, relay = self._of.rates.gain, self._relay
+        if not relay:
+            self.heat = max(0.0, min(1.0, min(power, most) / gain))
+            return
+        relay.decide(missing_c, gain, most * PLATE_S, kind, passed_s)
+        self.heat = 1.0 if relay.is_on else 0.0
 
     def _missing(self, target_c, kind):
         """K of the whole that are still to come, less a margin on the side it comes from."""

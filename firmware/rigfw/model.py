@@ -29,7 +29,7 @@ WHOLE_C = 0.04  # sigma of the logarithm of the chocolate's heat capacity
 PLATE_C = 0.32  # of the plate's
 SOURCES = (
     # sigma, what it moves
-    (0.05, ((GAIN, 1.0),)),
+    (0.08, ((GAIN, 1.0),)),
     (0.30, ((LOSS, 1.0),)),
     (0.27, ((FAN, 1.0),)),
     (0.30, ((PLATE, -1.0),)),

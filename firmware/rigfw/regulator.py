@@ -25,7 +25,6 @@ class Regulator:
     def __init__(self, config, learned=None):
         self._config = config
         self._logs, self._spread = _recalled(learned)
-        self._ceiling_c = config.plate_ceiling_mc / 1000.0
         self._estimator = self._landing = None
         self.begin(1000)
 
@@ -62,7 +61,7 @@ class Regulator:
         self._correct(reading_c, readings.room_mc, step.kind)
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
-        landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting)
+        landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)
         self.heat_permille = max(0, min(1000, int(1000.0 * landing.heat)))
         self.fan_permille = max(0, min(1000, int(1000.0 * landing.fan)))
 
@@ -77,7 +76,7 @@ class Regulator:
         if room_mc != MISSING_MC:
             model.know_room(logs, spread, room_mc / 1000.0)
         self._estimator = Estimator(rates, logs, spread)
-        self._landing = Landing(self._estimator, self._ceiling_c)
+        self._landing = Landing(self._estimator, self._config)
         self._is_melting = melts and reading_c < MELTED_C
         self._estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
