@@ -100,7 +100,7 @@ class Estimator:
         mixed, hidden, first, second, drift = self.p[:STATES]
         gain, loss, blown, plate, probe, share, mass, room, element = self.p[STATES:]
         slopes = self.flows.slopes
-        m_m, m_h, m_d, m_g, m_l, m_f, m_s, m_k, m_r = [slopes[0][at] for at in USES[0]]
+        m_m, m_h, m_d, m_g, m_l, m_f, m_s, m_k, m_r, m_e = [slopes[0][at] for at in USES[0]]
         h_m, h_h, h_g, h_l, h_f, h_p, h_s, h_k, h_r, h_e = [slopes[1][at] for at in USES[1]]
         f_m, f_h, f_f, f_g, f_p, f_k, f_e = [slopes[2][at] for at in USES[2]]
         s_f, s_s, s_p = [slopes[3][at] for at in USES[3]]
@@ -111,7 +111,7 @@ class Estimator:
             s, r, e = share[at], room[at], element[at]
             to_mixed[at] = (
                 m_m * a + m_h * b + m_d * drift[at] + m_g * g + m_l * u
-                + m_f * n + m_s * s + m_k * k + m_r * r
+                + m_f * n + m_s * s + m_k * k + m_r * r + m_e * e
             )  # fmt: skip
             to_hidden[at] = (
                 h_m * a + h_h * b + h_g * g + h_l * u + h_f * n

@@ -19,7 +19,7 @@ OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE = STATES + GAIN, STATES + LOSS, STATES + FAN,
 OF_PROBE, OF_SHARE, OF_MASS = STATES + PROBE, STATES + SHARE, STATES + MASS
 OF_ROOM, OF_ELEMENT = STATES + ROOM, STATES + ELEMENT
 USES = (
-    (MIXED, HIDDEN, DRIFT, OF_GAIN, OF_LOSS, OF_FAN, OF_SHARE, OF_MASS, OF_ROOM),
+    (MIXED, HIDDEN, DRIFT, OF_GAIN, OF_LOSS, OF_FAN, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
     (MIXED, HIDDEN, OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
     (MIXED, HIDDEN, FIRST, OF_GAIN, OF_PROBE, OF_MASS, OF_ELEMENT),
     (FIRST, SECOND, OF_PROBE),
@@ -54,10 +54,11 @@ class Flows:
         self._fed = self._element_c * out_per_s
         self._slope_mixed(s)
         self._slope_hidden(s, out_per_s)
-        self._slope_probe(x, first_part, second_part)
+        self._slope_probe(x, s, first_part, second_part)
         self._go(x, s, first_part, second_part, melting)
         held_s, by_lag_s = self.fed_s, self._by_lag_s
-        self._by_lag_s += s * (held_s - by_lag_s) * out_per_s
+        faster = rates.element_s * out_per_s
+        self._by_lag_s += s * (held_s * faster - by_lag_s) * out_per_s
         self.fed_s += s * (heat - held_s * out_per_s)
 
     def _see(self, x, heat, fan, melting):
@@ -104,6 +105,7 @@ class Flows:
         row[OF_SHARE] = of_share
         row[OF_MASS] = of_gain + of_share + s * (self._drift - lost)
         row[OF_ROOM] = s * loss
+        row[OF_ELEMENT] = s * loss * self._by_lag_c
 
     def _slope_hidden(self, s, out_per_s):
         rates, row = self._rates, self.slopes[HIDDEN]
@@ -124,17 +126,19 @@ class Flows:
         row[OF_SHARE] = of_share
         row[OF_MASS] = of_gain + of_share + s * (back - self._still - self._blown)
         row[OF_ROOM] = s * turned
-        row[OF_ELEMENT] = s * (self._by_lag_c - self._element_c) * out_per_s
+        faster = rates.element_s * out_per_s
+        of_lag = (self._by_lag_c - faster * self._element_c) * out_per_s
+        row[OF_ELEMENT] = s * (of_lag + turned * self._by_lag_c)
 
-    def _slope_probe(self, x, first_part, second_part):
-        row = self.slopes[FIRST]
+    def _slope_probe(self, x, s, first_part, second_part):
+        rates, row = self._rates, self.slopes[FIRST]
         row[MIXED] = first_part
         row[HIDDEN] = -first_part
         row[FIRST] = 1.0 - first_part
         row[OF_GAIN] = row[OF_MASS] = -first_part * self._element_c
-        row[OF_PROBE] = -first_part * (self._bowl_c - x[FIRST])
+        row[OF_PROBE] = -rates.probe_s / s * first_part * first_part * (self._bowl_c - x[FIRST])
         row[OF_ELEMENT] = -first_part * self._by_lag_c
         row = self.slopes[SECOND]
         row[FIRST] = second_part
         row[SECOND] = 1.0 - second_part
-        row[OF_PROBE] = -second_part * (x[FIRST] - x[SECOND])
+        row[OF_PROBE] = -rates.second_s / s * second_part * second_part * (x[FIRST] - x[SECOND])

@@ -9,7 +9,7 @@ CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from 
 BELOW_PART = 0.6  # own choice: so much of the shortest pulse lies below the target,
 COOL_BELOW_PART = 0.35  # in a cool step, where the other side does harm, only this
 MELT_OVER_PART = 0.5  # own choice: a melt lands with half a pulse over, for it may
-PEAK_PART = 0.7  # of a shortest pulse is in the plate at once; the rest has gone on; assumption
+PEAK_PART = 0.95  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
 
 
 class Relay:
@@ -39,7 +39,7 @@ class Relay:
         if may and missing_c > below_part * pulse_c and room_c > PEAK_PART * pulse_c:
             is_travel = missing_c > 2.0 * pulse_c
             over_part = MELT_OVER_PART if kind == "melt" else 0.0
-            self._until_c = -pulse_c * (over_part if is_travel else 1.0 - below_part)
+            self._until_c = -pulse_c * (over_part if is_travel else 0.0)
             self._turn(True)
 
     def rest(self):
