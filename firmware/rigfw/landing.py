@@ -8,6 +8,7 @@ in K/s of the whole heat capacity, in here.
 from math import sqrt
 
 from rigfw.flows import DRIFT, HIDDEN, MIXED, OF_SHARE
+from rigfw.model import sensible_share
 from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
 
@@ -114,9 +115,12 @@ class Landing:
             hidden_c = share * (plate_c - bowl_c)
         over_c = bowl_c - rates.room_c
         through = estimator.flows.coupled * hidden_c / rates.plate_s + rates.plate_loss * over_c
+        shows = estimator.flows.coupled  # of what the plate holds, as a rate of the chocolate
+        if melting:
+            shows *= sensible_share(bowl_c)
         most_c = min(
             share * (limit_c - WALL_LEAST_C - bowl_c),
-            rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c),
+            rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
         return through + (most_c - hidden_c - max(0.0, coming_c)) / PLATE_S
