@@ -28,11 +28,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from temper_probe import UNUSABLE, Log, Sample, usable_log
-from temper_tube import Cooled, Tubes, cool, draw
-
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.curve import features_of
+from temper_probe import UNUSABLE, Log, Sample, usable_log
+from temper_tube import Cooled, Tubes, cool, draw
 
 CURVES, SEED, BATCH = 2000, 20_261, 250
 UNUSABLE_SHARE = 1 / 8

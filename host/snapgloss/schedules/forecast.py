@@ -78,7 +78,7 @@ def course(
     """
     rows = forecast(schedule, rig, room_c, kind)
     bowl = Bowl(rig, kind or schedule.chocolate_type, schedule.mass_g, room_c)
-    minutes, degrees = [0.0], [_start_c(schedule, room_c)]
+    minutes, degrees = [0.0], [start_c(schedule, room_c)]
     for row, (step, from_c, slices) in zip(rows, _walk(schedule, bowl), strict=True):
         whole = sum(one.minutes for one in slices)
         begun, scale = minutes[-1], row.reach_min / whole if whole else 0.0
@@ -96,7 +96,7 @@ def course(
 
 def _walk(schedule: ScheduleFile, bowl: Bowl) -> Iterator[tuple[Step, float, list[Slice]]]:
     """Yield each step with the temperature it begins at and its way to its target."""
-    at_c, melted = _start_c(schedule, bowl.room_c), schedule.start != "solid"
+    at_c, melted = start_c(schedule, bowl.room_c), schedule.start != "solid"
     for step in schedule.steps:
         yield step, at_c, way(bowl, step, at_c, melted)
         at_c = _after(bowl, step, at_c)
@@ -121,7 +121,7 @@ def total_minutes(rows: list[StepForecast]) -> float:
 def warmest_room_c(schedule: ScheduleFile, rig: RigHeat) -> float:
     """Return the warmest room in degC, to 0.1, in which every step can be reached and held."""
     bowl = Bowl(rig, schedule.chocolate_type, schedule.mass_g, 0.0)
-    from_c, warmest = _start_c(schedule, 0.0), math.inf
+    from_c, warmest = start_c(schedule, 0.0), math.inf
     for step in schedule.steps:
         target_c = step.target_mc / 1000
         if step.kind in ROOM_MATTERS:
@@ -130,7 +130,8 @@ def warmest_room_c(schedule: ScheduleFile, rig: RigHeat) -> float:
     return math.floor(warmest * 10) / 10
 
 
-def _start_c(schedule: ScheduleFile, room_c: float) -> float:
+def start_c(schedule: ScheduleFile, room_c: float) -> float:
+    """Return what the chocolate is taken to have at the start, degC."""
     by_start = {
         "solid": room_c,
         "liquid": max(room_c, LIQUID_START_C),

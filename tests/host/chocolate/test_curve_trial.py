@@ -137,9 +137,10 @@ def test_the_models_conduction_is_that_of_a_cylinder():
     """
     from dataclasses import replace
 
-    import temper_tube
     from scipy.optimize import brentq
     from scipy.special import j0, j1
+
+    import temper_tube
 
     tubes = replace(draw(4, np.random.default_rng(4)), mass_kg=np.full(4, 1e3))
     alpha = temper_tube.CONDUCTIVITY / temper_tube.DENSITY / temper_tube.HEAT

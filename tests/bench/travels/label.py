@@ -1,0 +1,49 @@
+"""What a maker knows of a rig: the mass on the scales and the watts on the heater's label.
+
+All else that the firmware is told are the nominal figures of a rig of that size. Nothing of the
+plant comes in here but those two numbers, so nothing of it can go out.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from rigfw.config import FIELDS, RigConfig
+from rigfw.limits import FREE_W
+
+MIN_ON_MS = {"ssr": 250, "relay": 10_000}
+FAN_MIN_MS = 5000
+DEFAULT_FIELDS = {"ceiling_mc": 60_000, "plate_ceiling_mc": 80_000, "attended_limit_s": 14_400}
+
+
+class Label(NamedTuple):
+    """One rig, as its maker could describe it. `has_` say which further probes are fitted."""
+
+    mass_g: int
+    heater_w: int
+    actuator: str
+    has_plate: int = 0
+    has_room: int = 0
+
+
+def config_of(label: Label) -> RigConfig:
+    """Return the description that goes to the board: nominal figures of a rig of that size."""
+    size_kg = label.mass_g / 1000.0
+    nominal = {
+        "heater_w": label.heater_w,
+        "plate_j_per_k": round(sqrt(300.0 * 900.0) * size_kg**0.5),
+        "plate_w_per_k": round(sqrt(6.0 * 16.0) * size_kg**0.6),
+        "loss_mw_per_k": round(1000.0 * (0.8 + 0.4 * size_kg**0.5)),
+        "fan_loss_mw_per_k": 4600,
+        "probe_lag_ms": 12_600,
+        "min_on_ms": MIN_ON_MS[label.actuator],
+        "min_off_ms": MIN_ON_MS[label.actuator],
+        "fan_min_ms": FAN_MIN_MS,
+        "has_plate": label.has_plate,
+        "has_room": label.has_room,
+        "has_tacho": 0,
+        "has_sense": 1 if label.heater_w > FREE_W else 0,
+        **DEFAULT_FIELDS,
+    }
+    return RigConfig(**{name: nominal.get(name, least) for name, least, _ in FIELDS})
