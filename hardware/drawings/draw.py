@@ -17,6 +17,7 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
 from chain import draw_chain  # noqa: E402 - beside this file
+from driver import draw_driver  # noqa: E402
 from layout import draw_layout  # noqa: E402
 from netlist import load  # noqa: E402
 from power import draw_heater  # noqa: E402
@@ -33,7 +34,7 @@ PICTURES: dict[str, Callable[[str], None]] = {
         ("large", "heater", draw_heater),
         ("pump", "heater", draw_heater),
     )
-}
+} | {"edge-driver": draw_driver}
 
 
 def words_in(path: Path) -> list[str]:

@@ -247,17 +247,28 @@ def stuck_on(place: Place) -> float | None:
 
 
 def heat_balance(place: Place) -> float | None:
-    """The rise of the second half, as a multiple of what power and contents should give."""
+    """Heat found over heat given in the second half: stored by the contents, and lost to the room
+    as the rig is described (W/K). A rig without a room probe is taken to lose nothing."""
     permille = place.low_permille()
     told = place.drive("", permille, BALANCE_S)
     half = told.readings[len(told.readings) // 2 :]
     if len(half) < 60 or half[0].product_mc is None or half[-1].product_mc is None:
         return None
     spent_s = (half[-1].at_ms - half[0].at_ms) / 1000
-    driven = fmean(one.heat_permille for one in half) / 1000
-    expected_k = driven * place.rig.heater_w * spent_s / place.held_j_per_k
+    given_w = fmean(one.heat_permille for one in half) / 1000 * place.rig.heater_w
     rise_k = (half[-1].product_mc - half[0].product_mc) / 1000
-    return rise_k / expected_k if expected_k > 0 else None
+    found_w = rise_k * place.held_j_per_k / spent_s + place.rig.loss_w_per_k * _over_room_k(half)
+    return found_w / given_w if given_w > 0 else None
+
+
+def _over_room_k(readings: list[Reading]) -> float:
+    """How much warmer than the room the chocolate was, in the mean; 0 without a room probe."""
+    over = [
+        (one.product_mc - one.room_mc) / 1000
+        for one in readings
+        if one.product_mc is not None and one.room_mc is not None
+    ]
+    return fmean(over) if over else 0.0
 
 
 MEASURES: dict[str, Callable[[Place], float | None]] = {
