@@ -279,14 +279,14 @@ def test_figures_of_a_trace_made_by_hand():
     assert figures.hold_rms_c == pytest.approx(0.1)
     assert figures.in_window_share == 1.0
     assert figures.cycles_per_h == pytest.approx(360.0)
-    assert figures.wall_over_c == pytest.approx(-1.0)
+    assert figures.wall_over_c == pytest.approx(33.0 - (34.0 - 0.25))
     assert not figures.is_seed_lost
 
 
 def test_the_wall_and_lost_seed_are_noticed():
-    """A plate over 34 degC in work, and a fifth of the seed left, are told."""
+    """A plate over 34 degC less the probe's offset in work, and lost seed, are told."""
     lane = hand_made()
-    lane.plate_c[350] = 34.2
+    lane.plate_c[350] = 33.95
     lane.seed[-1] = 0.19
     figures = figures_of(lane)
     assert figures.wall_over_c == pytest.approx(0.2)

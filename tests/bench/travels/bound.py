@@ -37,7 +37,7 @@ def first_arrival_s(plant: Plant, step: Step, common: Common) -> Array:
             there = side * (target_c - plant.product_c) <= NEAR_C
             arrived_s = np.where(there, np.minimum(arrived_s, second + at * STEP_S), arrived_s)
             plant.step(heat_w, fan)
-            held_c = np.minimum(plant.plate_c, step.wall_mc / 1000.0)
+            held_c = np.minimum(plant.plate_c, step.wall_mc / 1000.0 - rigs.offset_c)
             plant.plate_c = np.where(up, held_c, plant.plate_c)
         if (arrived_s < LONGEST_TRAVEL_S).all():
             break

@@ -164,7 +164,8 @@ class World:
         progress.tick(readings.product_mc, readings.is_fresh & ~self.hands)
 
     def _switch(self) -> tuple[Array, Array]:
-        may_heat = self.plant.plate_c < self.progress.wall_mc / 1000.0
+        wall_c = self.progress.wall_mc / 1000.0 - self.plant.rigs.offset_c
+        may_heat = self.plant.plate_c < wall_c
         for at, group in enumerate(self.groups):
             if hasattr(group.controller, "may_heat"):
                 begin = at * self.rigs_per_group
