@@ -1,11 +1,15 @@
 """How often a step takes what was forecast for it; prints one JSON object.
 
     python tests/bench/forecast.py --rigs 100 --seed 1 --json
+    python tests/bench/forecast.py --rigs 24 --seed 1 --learned --json
 
 Simulated rigs (`travels/population.toml`) under the firmware's own regulator, each forecast before
-its batch from its label, its mass and its room alone. `inside` is the share of rigs whose minutes
-lie in the 90 % band; `median_ratio` and `log_sd` are of minutes taken over those in the middle of
-the band: what `LANDING` in `snapgloss.schedules.travel` stands for, and what doubt leaves.
+its batch from label, mass and room alone; with `--learned` from what the host learned of its first
+run, and then the second is judged. `inside` is the share of rigs whose minutes lie in the 90 %
+band; `median_ratio` and `log_sd` are of minutes taken over those in the middle of the band: what
+`LANDING` in `snapgloss.schedules.travel` stands for, and what doubt leaves. `learned` has for each
+figure the median and the 90th percentile of its error's size (0.1 is 10 %), and the share of rigs
+whose error is within twice its standard deviation.
 """
 
 from __future__ import annotations
@@ -14,8 +18,9 @@ import argparse
 import json
 import sys
 from concurrent.futures import ProcessPoolExecutor
+from itertools import pairwise
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -23,101 +28,153 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import type_of
-from snapgloss.rigs.description import BENCH_RIG, RigDescription
-from snapgloss.schedules.model import ScheduleFile, Step
+from snapgloss.rigs.description import RigDescription
+from snapgloss.rigs.heat_model import FIGURES
+from snapgloss.rigs.learn import Fit, learn, learned_rig
+from snapgloss.schedules.doubt import Doubt, learned
 from snapgloss.schedules.outlook import StepOutlook, outlook
 from travels import population
 from travels.figures import TRAVELS
 from travels.firm import Firmware
-from travels.label import config_of
-from travels.plant import Plant
+from travels.hostside import described_rig, log_of_lane, schedule_of
+from travels.label import Label
+from travels.plant import BEGIN_C, Plant
+from travels.population import Population, Rigs
 from travels.refusal import refused
 from travels.run import labels_of
 from travels.scenarios import SCENARIOS
-from travels.world import Group, World
+from travels.world import Group, Trace, World
 
 PROCESSES = 2
+Said = tuple[RigDescription, Doubt | None]
+BATCH = SCENARIOS["default"]
 
 
 class Seen(NamedTuple):
-    """One rig: minutes taken by step, and the forecast; None where it refused."""
+    """One rig: minutes taken by step; the forecast, None where it refused; each figure's error as
+    a logarithm with its standard deviation, where the run was learned from."""
 
     taken_min: dict[str, float]
     forecast: list[StepOutlook] | None
+    errors: dict[str, tuple[float, float]]
 
 
-def schedule_of(mass_g: int) -> ScheduleFile:
-    """Return the bench's batch as the host holds one; its rates are faster than a maker's."""
-    steps = tuple(
-        Step.model_construct(
-            kind=step.kind, target_mc=step.target_mc, hold_s=step.hold_s,
-            rate_mc_per_min=step.rate_mc_per_min, wall_mc=step.wall_mc, seed_g=0,
-        )
-        for step in SCENARIOS["default"].steps
-    )  # fmt: skip
-    return ScheduleFile.model_construct(
-        name="bench", chocolate="bench", type="dark", milk_fat_permille=None, method="cooled",
-        start="solid", mass_g=mass_g, steps=steps,
-    )  # fmt: skip
+class Job(NamedTuple):
+    """Rigs `first` to `first + count - 1` of a seed."""
+
+    seed: int
+    first: int
+    count: int
+    learns: bool
 
 
-def described_rig(label) -> RigDescription:
-    """Return the rig as its maker described it, for the host."""
-    config = config_of(label)
-    return BENCH_RIG.model_copy(update={
-        "heater_w": config.heater_w, "plate_j_per_k": float(config.plate_j_per_k),
-        "plate_w_per_k": float(config.plate_w_per_k),
-        "loss_w_per_k": config.loss_mw_per_k / 1000.0,
-        "fan_loss_w_per_k": config.fan_loss_mw_per_k / 1000.0,
-        "probe_lag_s": config.probe_lag_ms / 1000.0,
-    })  # fmt: skip
-
-
-def run(job: tuple[int, int, int]) -> list[Seen]:
-    """Run and forecast rigs `first` to `first + count - 1` of a seed."""
-    seed, first, count = job
-    file, scenario = population.read(), SCENARIOS["default"]
-    rigs = file.draw(count, seed, first)
-    rigs = rigs.take(~refused(rigs, scenario))
+def run(job: Job) -> list[Seen]:
+    """Run and forecast some rigs."""
+    file = population.read()
+    rigs = file.draw(job.count, job.seed, job.first)
+    rigs = rigs.take(~refused(rigs, BATCH))
     labels = labels_of(rigs, "ssr", file)
-    group = Group("ours_first", Firmware(labels), 1)
-    no = World(Plant(rigs), scenario, [group], file.common, seed).run().no
-    seen = []
-    for at, label in enumerate(labels):
-        taken_min = {
-            step.kind: ((no[:, at] == which).sum() - step.hold_s) / 60.0
-            for which, step in enumerate(scenario.steps)
-            if step.kind in TRAVELS
-        }
-        seen.append(Seen(taken_min, _forecast(label, float(rigs.room_c[at]))))
-    return seen
+    firmware = Firmware(labels)
+    trace = _trace(rigs, file, firmware, 1, job.seed)
+    said: list[tuple[RigDescription, Doubt | None]] = [
+        (described_rig(one), None) for one in labels
+    ]
+    errors: list[dict] = [{} for _ in labels]
+    if job.learns:
+        fits = [_fit(trace, at, label, rigs) for at, label in enumerate(labels)]
+        errors = [_errors(fit, rigs, at) for at, fit in enumerate(fits)]
+        said = [
+            (learned_rig(rig, fit), learned(FIGURES, fit.log_cov))
+            for (rig, _), fit in zip(said, fits, strict=True)
+        ]
+        trace = _trace(rigs, file, Firmware(labels, firmware.learned()), 2, job.seed)
+    return [
+        Seen(
+            _taken_min(trace, at), _forecast(label, *said[at], float(rigs.room_c[at])), errors[at]
+        )
+        for at, label in enumerate(labels)
+    ]
 
 
-def _forecast(label, room_c: float) -> list[StepOutlook] | None:
-    schedule = schedule_of(label.mass_g)
+def _trace(rigs: Rigs, file: Population, firmware: Firmware, run_no: int, seed: int) -> Trace:
+    group = Group("ours", firmware, run_no)
+    return World(Plant(rigs), BATCH, [group], file.common, seed).run()
+
+
+def _taken_min(trace: Trace, at: int) -> dict[str, float]:
+    return {
+        step.kind: ((trace.no[:, at] == which).sum() - step.hold_s) / 60.0
+        for which, step in enumerate(BATCH.steps)
+        if step.kind in TRAVELS
+    }
+
+
+def _fit(trace: Trace, at: int, label: Label, rigs: Rigs) -> Fit:
+    columns = [getattr(trace, name)[:, at] for name in ("no", "reading_c", "heat", "fan")]
+    log = log_of_lane(*columns, label.mass_g, float(rigs.room_c[at]))
+    return learn(log, described_rig(label))
+
+
+def _errors(fit: Fit, rigs: Rigs, at: int) -> dict[str, tuple[float, float]]:
+    truth = {
+        "heater_w": rigs.heater_w,
+        "plate_j_per_k": rigs.plate_j_per_k,
+        "plate_w_per_k": rigs.coupling_w_per_k,
+        "loss_w_per_k": rigs.plate_loss_w_per_k + rigs.product_loss_w_per_k,
+        "fan_loss_w_per_k": rigs.fan_loss_w_per_k,
+        "probe_lag_s": rigs.probe_s + rigs.second_probe_s,
+    }
+    return {
+        name: (float(np.log(fit.figures[name] / true[at])), fit.log_sd(name))
+        for name, true in truth.items()
+    }
+
+
+def _forecast(
+    label: Label, rig: RigDescription, doubt: Doubt | None, room_c: float
+) -> list[StepOutlook] | None:
+    kind = type_of("dark")
     try:
-        return outlook(schedule, described_rig(label), room_c, type_of("dark")).steps
+        return outlook(schedule_of(label.mass_g), rig, room_c, kind, doubt, BEGIN_C).steps
     except InputError:
         return None
 
 
-def figures(seen: list[Seen]) -> dict:
+def figures(seen: list[Seen]) -> dict[str, Any]:
     """Return coverage and ratios by step, over the rigs that were not refused."""
     told = [one for one in seen if one.forecast is not None]
-    table = {}
-    for kind in TRAVELS:
-        pairs = [
-            (one.taken_min[kind], next(row for row in one.forecast if row.kind == kind).reach_min)
-            for one in told
-        ]
-        ratios = np.log([taken / band.middle for taken, band in pairs])
-        table[kind] = {
-            "inside": float(np.mean([band.low <= taken <= band.high for taken, band in pairs])),
-            "under": float(np.mean([taken < band.low for taken, band in pairs])),
-            "median_ratio": float(np.exp(np.median(ratios))),
-            "log_sd": float(ratios.std()),
-        }
-    return {"rigs": len(seen), "refused_by_forecast": len(seen) - len(told), "steps": table}
+    steps = {kind: _of_step(told, kind) for kind in TRAVELS}
+    names = seen[0].errors
+    table = {name: _of_figure([one.errors[name] for one in seen]) for name in names}
+    refusals = len(seen) - len(told)
+    return {"rigs": len(seen), "refused": refusals, "steps": steps, "learned": table}
+
+
+def _of_step(told: list[Seen], kind: str) -> dict[str, float]:
+    pairs = [
+        (
+            one.taken_min[kind],
+            next(row for row in one.forecast or [] if row.kind == kind).reach_min,
+        )
+        for one in told
+    ]
+    ratios = np.log([taken / band.middle for taken, band in pairs])
+    return {
+        "inside": float(np.mean([band.low <= taken <= band.high for taken, band in pairs])),
+        "under": float(np.mean([taken < band.low for taken, band in pairs])),
+        "median_ratio": round(float(np.exp(np.median(ratios))), 3),
+        "log_sd": round(float(ratios.std()), 3),
+    }
+
+
+def _of_figure(errors: list[tuple[float, float]]) -> dict[str, float]:
+    sizes = np.abs([error for error, _ in errors])
+    return {
+        "median": round(float(np.median(sizes)), 3),
+        "p90": round(float(np.percentile(sizes, 90)), 3),
+        "bias": round(float(np.median([error for error, _ in errors])), 3),
+        "within_2_sd": float(np.mean([abs(error) <= 2.0 * sd for error, sd in errors])),
+    }
 
 
 def main() -> int:
@@ -125,14 +182,15 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--rigs", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--learned", action="store_true")
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args()
     bounds = np.linspace(0, asked.rigs, PROCESSES + 1).astype(int)
-    jobs = [(asked.seed, int(a), int(b - a)) for a, b in zip(bounds[:-1], bounds[1:], strict=True)]
+    jobs = [Job(asked.seed, int(a), int(b - a), asked.learned) for a, b in pairwise(bounds)]
     with ProcessPoolExecutor(PROCESSES) as pool:
         seen = [one for part in pool.map(run, jobs) for one in part]
     result = {"seed": asked.seed, **figures(seen)}
-    print(json.dumps(result) if asked.json else json.dumps(result, indent=2))
+    print(json.dumps(result, indent=None if asked.json else 1))
     return 0
 
 

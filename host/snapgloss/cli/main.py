@@ -34,6 +34,8 @@ COMMANDS = {
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",
+    "forecast": "snapgloss.cli.forecast:forecast",
+    "learn": "snapgloss.cli.learn:learn",
     "chocolate": "snapgloss.cli.chocolate:chocolate",
     "moulds": "snapgloss.cli.moulds:moulds",
     "pour": "snapgloss.cli.pour:pour",

@@ -33,6 +33,8 @@ DESCRIBED_LOG_SD: Mapping[str, float] = {
 """Of a rig nobody has measured."""
 SOLID_SHARE = 0.36
 """Of the plate's conductance, while the chocolate is in pieces; assumption."""
+MOVES_LOG_SD = 0.05
+"""Dust in a fan, another bowl, a probe put elsewhere; own choice."""
 OFFSET_SD_C = 0.29
 """DS18B20 data sheet: +-0.5 degC, taken as evenly spread."""
 ROOM_SD_C = 0.5
@@ -85,6 +87,16 @@ def learned(names: tuple[str, ...], log_cov: Array) -> Doubt:
     for at, name in enumerate(rest, len(names)):
         whole[at, at] = DESCRIBED_LOG_SD[name] ** 2
     return Doubt((*names, *rest), whole)
+
+
+def known(percent: Mapping[str, float]) -> Doubt:
+    """Return the doubt about a rig of which these figures are known, in per cent.
+
+    Between a run and the next a figure may move by `MOVES_LOG_SD`.
+    """
+    names = tuple(percent)
+    sds = np.array([percent[name] / 100.0 for name in names])
+    return learned(names, np.diag(sds**2 + MOVES_LOG_SD**2))
 
 
 def draw(

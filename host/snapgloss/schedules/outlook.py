@@ -59,6 +59,7 @@ class Question:
     room_c: float
     kind: ChocolateType
     doubt: Doubt
+    begin_c: float
 
     @property
     def mass_g(self) -> int:
@@ -84,13 +85,17 @@ def outlook(
     room_c: float,
     kind: ChocolateType | None = None,
     doubt: Doubt | None = None,
+    begin_c: float | None = None,
 ) -> Outlook:
     """Return the outlook of a schedule on a rig in a room of `room_c` degC.
 
-    `doubt` None: the rig was only described. Raises InputError where a step is more likely missed
+    `doubt` None: the rig was only described. `begin_c` None: the chocolate begins as its start
+    state usually does, degC. Raises InputError where a step is more likely missed
     than reached; its remedy names what was tried and would work.
     """
-    asked = Question(schedule, rig, room_c, kind or schedule.chocolate_type, doubt or described())
+    kind = kind or schedule.chocolate_type
+    begin_c = start_c(schedule, room_c) if begin_c is None else begin_c
+    asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c)
     steps = [_summed(leg) for leg in legs(asked, BOWLS)]
     warnings = []
     for step_no, (step, row) in enumerate(zip(schedule.steps, steps, strict=True), 1):
@@ -104,7 +109,7 @@ def outlook(
 def legs(asked: Question, count: int, seed: int = 1) -> list[Leg]:
     """Return every step of `count` bowls drawn by `seed`."""
     samples = draw(asked.rig, asked.kind, asked.mass_g, asked.room_c, asked.doubt, count, seed)
-    bowls = Bowls(samples, start_c(asked.schedule, asked.room_c), asked.schedule.start == "solid")
+    bowls = Bowls(samples, asked.begin_c, asked.schedule.start == "solid")
     rows, mixing_s = [], 0.0
     for step_no, step in enumerate(asked.schedule.steps):
         rows.append(bowls.leg(step, mixing_s, seed + step_no))

@@ -1,0 +1,123 @@
+"""The command that learns a rig from its runs."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from snapgloss.cli import options
+
+if TYPE_CHECKING:
+    from snapgloss.rigs.description import RigDescription
+    from snapgloss.rigs.drift import Drift
+    from snapgloss.rigs.heat_model import Log
+    from snapgloss.rigs.learn import Fit
+    from snapgloss.store.store import Store
+
+UNITS = {
+    "heater_w": ("Heater", "W"),
+    "plate_j_per_k": ("Heat that plate and bowl hold", "J/K"),
+    "plate_w_per_k": ("From plate to chocolate", "W/K"),
+    "loss_w_per_k": ("Lost in still air", "W/K"),
+    "fan_loss_w_per_k": ("Taken by the fan", "W/K"),
+    "probe_lag_s": ("Lag of the probe", "s"),
+}
+
+
+@click.command()
+@click.argument("run_ids", metavar="N...", type=options.RUN_ID, nargs=-1, required=True)
+@options.rig_file
+@click.option(
+    "--room",
+    "room_mc",
+    type=options.TEMPERATURE,
+    help="Temperature of the room. Default: as the room's probe says.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write the rig as learned from the last run to this file, which must not be there yet.",
+)
+@options.picture
+@options.as_json
+@click.pass_context
+def learn(
+    ctx: click.Context,
+    run_ids: tuple[int, ...],
+    rig: Path | None,
+    room_mc: int | None,
+    out: Path | None,
+    picture: Path | None,
+    as_json: bool,
+) -> None:
+    """Learn a rig's figures from batches N, and say how each moves from one to the next.
+
+    The chocolate must have melted and cooled in them. How well a figure is known goes into the
+    rig's file, and makes its forecast narrower.
+    """
+    from snapgloss.rigs import description
+    from snapgloss.rigs.drift import drifts
+    from snapgloss.rigs.learn import learn as learn_from
+    from snapgloss.rigs.learn import learned_rig
+
+    said = description.read(rig) if rig else description.BENCH_RIG
+    with options.open_record(ctx, to_read=True) as store:
+        logs = [_log(store, run_id, room_mc) for run_id in run_ids]
+    fits = [learn_from(log, said) for log in logs]
+    moves = drifts(fits)
+    if picture:
+        _draw(run_ids[-1], logs[-1], fits[-1], picture)
+    if out:
+        description.write(out, learned_rig(said, fits[-1]))
+    if as_json:
+        options.print_json(_as_data(run_ids, fits, moves))
+        return
+    _print(said, fits[-1], moves)
+    if out:
+        click.echo(f"Written to {out}. Next: snapgloss forecast --rig {out}")
+
+
+def _log(store: "Store", run_id: int, room_mc: int | None) -> "Log":
+    from snapgloss.rigs.learn_log import log_of
+    from snapgloss.schedules import files
+
+    run = store.run(run_id)
+    kind = files.from_text(run.schedule_toml).chocolate_type
+    room_c = None if room_mc is None else room_mc / 1000
+    return log_of(store.readings(run_id), run.mass_g, kind, room_c)
+
+
+def _draw(run_id: int, log: "Log", fit: "Fit", path: Path) -> None:
+    from snapgloss.report import planned
+    from snapgloss.report.learned_picture import draw_learned
+
+    planned.save(draw_learned(f"Batch {run_id}: the rig learned from it", log, fit), path)
+
+
+def _print(said: "RigDescription", fit: "Fit", moves: "list[Drift]") -> None:
+    for name, (words, unit) in UNITS.items():
+        value, sure = fit.figures[name], 100 * fit.log_sd(name)
+        told = f"{value:.3g} {unit}"
+        click.echo(f"{words:<32}{told:>12}  +- {sure:.0f} %   said {getattr(said, name):g}")
+    click.echo(f"Readings about the fit: {fit.rms_c:.3f} °C rms, dead time {fit.dead_s} s.")
+    for move in moves:
+        if move.words:
+            click.echo(f"{UNITS[move.name][0]}: {100 * move.change:+.0f} %: {move.words}.")
+
+
+def _as_data(run_ids: tuple[int, ...], fits: "list[Fit]", moves: "list[Drift]") -> dict[str, Any]:
+    runs = [
+        {
+            "run": run_id,
+            "figures": {name: round(value, 3) for name, value in fit.figures.items()},
+            "percent": {name: round(100 * fit.log_sd(name), 1) for name in fit.figures},
+            "dead_s": fit.dead_s,
+            "rms_c": round(fit.rms_c, 4),
+        }
+        for run_id, fit in zip(run_ids, fits, strict=True)
+    ]
+    drift = [
+        {"name": move.name, "change": round(move.change, 3), "words": move.words} for move in moves
+    ]
+    return {"runs": runs, "drift": drift}
