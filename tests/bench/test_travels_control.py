@@ -169,9 +169,39 @@ def test_the_bound_of_cooling_is_newtons_law():
     assert arrived_s[0] == pytest.approx(expected_s, rel=0.02)
 
 
+def test_the_bound_has_the_mains_as_they_are():
+    """No loss, no limit: t = C (to - from)/P with the power of this moment, 4 % up or down."""
+    for phase, share in ((math.pi / 2, 1.04), (-math.pi / 2, 0.96)):
+        rigs = one_rig(
+            mass_kg=1.5, plate_j_per_k=300.0, coupling_w_per_k=300.0, element_s=3.0, room_c=40.0,
+            plate_loss_w_per_k=0.0, product_loss_w_per_k=0.0, heater_w=100.0, offset_c=0.0,
+            mains_phase=phase, mains_period_s=1e9,
+        )  # fmt: skip
+        plant = Plant(rigs, begin_c=40.0, solid=0.0)
+        held = 1.5 * plant.specific_j_per_kg_k[0] + 300.0
+        lag_s = 3.0 + 300.0 / 300.0  # heat still in element and plate
+        expected_s = held * (8.0 - NEAR_C) / (100.0 * share) + lag_s
+        step = Step("melt", 48_000, 0, 20_000, 75_000)
+        arrived_s = first_arrival_s(plant, step, POPULATION.common)
+        assert arrived_s[0] == pytest.approx(expected_s, abs=2.0)
+
+
+def test_a_step_hands_its_bound_the_mains_of_its_own_beginning():
+    """In the second run, after 1000 s, a lane's phase has turned by what has passed."""
+    rigs = one_rig(mains_phase=0.3, mains_period_s=4000.0)
+    group = Group("it", _Silent(1), 2)
+    world = World(Plant(rigs), SCENARIOS["default"], [group], POPULATION.common, 1)
+    world.at_s = 1000
+    world._keep_begun()
+    begun = world._all_begun()[0].rigs
+    assert begun.mains_phase[0] == pytest.approx(0.3 + 2.0 + math.pi / 2)
+    supply_w = begun.heater_w * (1 + POPULATION.common.mains_share * np.sin(begun.mains_phase))
+    assert supply_w == pytest.approx(world._supply_w())
+
+
 def test_nobody_is_faster_than_the_bound():
     """Full heat switched off at the limit arrives later than the bound, whose plate kept it."""
-    rigs = POPULATION.draw(12, 8).fixed(offset_c=0.0)
+    rigs = POPULATION.draw(12, 8).fixed(offset_c=0.0, mains_phase=0.0, mains_period_s=1e12)
     rigs = rigs.take(~refused(rigs, SCENARIOS["default"]))
     step = Step("rewarm", 31_500, 0, 20_000, SOFT_WALL_MC)
     bound_s = first_arrival_s(Plant(rigs, 28.0, 0.0), step, POPULATION.common)
@@ -182,7 +212,8 @@ def test_nobody_is_faster_than_the_bound():
             plant.step(np.where(plant.plate_c < 34.0, rigs.heater_w, 0.0), np.zeros(len(rigs)))
         there = plant.product_c >= 31.5 - NEAR_C
         arrived_s = np.where(np.isnan(arrived_s) & there, second + 1, arrived_s)
-    assert (arrived_s[~np.isnan(arrived_s)] >= bound_s[~np.isnan(arrived_s)]).all()
+    # What is left in the element carries this plate a little over its limit: half a second.
+    assert (arrived_s[~np.isnan(arrived_s)] >= bound_s[~np.isnan(arrived_s)] - 0.5).all()
     assert np.isfinite(bound_s).all()
     assert np.nanmedian(arrived_s / bound_s) < 1.5
 
@@ -248,14 +279,14 @@ def test_figures_of_a_trace_made_by_hand():
     assert figures.hold_rms_c == pytest.approx(0.1)
     assert figures.in_window_share == 1.0
     assert figures.cycles_per_h == pytest.approx(360.0)
-    assert figures.wall_over_c == pytest.approx(-1.0)
+    assert figures.wall_over_c == pytest.approx(33.0 - (34.0 - 0.25))
     assert not figures.is_seed_lost
 
 
 def test_the_wall_and_lost_seed_are_noticed():
-    """A plate over 34 degC in work, and a fifth of the seed left, are told."""
+    """A plate over 34 degC less the probe's offset in work, and lost seed, are told."""
     lane = hand_made()
-    lane.plate_c[350] = 34.2
+    lane.plate_c[350] = 33.95
     lane.seed[-1] = 0.19
     figures = figures_of(lane)
     assert figures.wall_over_c == pytest.approx(0.2)

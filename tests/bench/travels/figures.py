@@ -41,7 +41,8 @@ class Travel(NamedTuple):
 
 
 class Figures(NamedTuple):
-    """Of one lane. `wall_over_c` is the plate's greatest excess over its limit, < 0 for none."""
+    """Of one lane. `wall_over_c` is the plate's greatest excess over its limit (that less the
+    probe's offset, as the target), < 0 for none."""
 
     travels: dict[str, Travel]
     hold_rms_c: float
@@ -58,7 +59,8 @@ def figures_of(lane: Lane) -> Figures:
     }
     work = lane.no == _index(lane.steps, "work")
     off_c = lane.product_c[work] - _target_c(lane, "work")
-    limits_c = np.array([step.wall_mc / 1000.0 for step in lane.steps])[lane.no]
+    # As the target, the limit lies where the rig's own scale has it: its probe is all it knows.
+    limits_c = np.array([step.wall_mc / 1000.0 for step in lane.steps])[lane.no] - lane.offset_c
     return Figures(
         travels,
         hold_rms_c=float(np.sqrt(np.mean(off_c**2))),

@@ -6,7 +6,7 @@ bits, its data sheet) the values are there, the regulators decide and the schedu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -113,10 +113,14 @@ class World:
 
     def _supply_w(self) -> Array:
         """What the heaters draw while they are on: the label, and the mains as they wander."""
+        wander = self.common.mains_share * np.sin(self._mains_turn())
+        return self.plant.rigs.heater_w * (1.0 + wander) * self.power_share
+
+    def _mains_turn(self) -> Array:
+        """Where the mains are in their wandering now, rad."""
         rigs = self.plant.rigs
         turn = 2.0 * np.pi * self.at_s / rigs.mains_period_s + rigs.mains_phase
-        wander = self.common.mains_share * np.sin(turn + 2.0 * self.is_second_run)
-        return rigs.heater_w * (1.0 + wander) * self.power_share
+        return turn + 2.0 * self.is_second_run
 
     def _convert(self) -> Second:
         """The readings of this second's conversions, and which of them came through."""
@@ -160,7 +164,8 @@ class World:
         progress.tick(readings.product_mc, readings.is_fresh & ~self.hands)
 
     def _switch(self) -> tuple[Array, Array]:
-        may_heat = self.plant.plate_c < self.progress.wall_mc / 1000.0
+        wall_c = self.progress.wall_mc / 1000.0 - self.plant.rigs.offset_c
+        may_heat = self.plant.plate_c < wall_c
         for at, group in enumerate(self.groups):
             if hasattr(group.controller, "may_heat"):
                 begin = at * self.rigs_per_group
@@ -172,9 +177,20 @@ class World:
     def _keep_begun(self) -> None:
         """Lanes whose step is new: their state, for the bound."""
         for lane in np.flatnonzero(self.progress.is_new & ~self.progress.is_done):
-            state = (int(lane), self.plant.copied(np.array([lane])))
+            state = (int(lane), self._from_now(lane))
             self._begun.setdefault(int(self.progress.no[lane]), []).append(state)
         self.progress.is_new[:] = False
+
+    def _from_now(self, lane: np.intp) -> Plant:
+        """This lane's plant, with its mains as they will wander from this second on."""
+        plant = self.plant.copied(np.array([lane]))
+        rigs = plant.rigs
+        plant.rigs = replace(
+            rigs,
+            heater_w=rigs.heater_w * self.power_share[lane],
+            mains_phase=self._mains_turn()[lane : lane + 1],
+        )
+        return plant
 
     def _all_begun(self) -> dict[int, Plant]:
         ordered = {
