@@ -85,7 +85,9 @@ class Attend:
         sequencer = self._app.sequencer
         if sequencer.state_no == HANDS_IN:
             if not self.hands_seen():
-                self._app.interlocks.seconds.witness.answered()
+                locks = self._app.interlocks
+                is_far_down = locks.before_mc - locks.product_mc > limits.DROP_MC
+                locks.seconds.witness.answered(locks.product_mc, is_far_down)
                 self._return()
         elif sequencer.prompt_no and IN_STEP[sequencer.state_no]:
             sequencer.answer(BY_PRESS)

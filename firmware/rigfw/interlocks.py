@@ -60,7 +60,7 @@ class Interlocks:
         self._good_ms = self._heard_ms = product_at_ms
         self._odd_reads = self._range_reads = 0
         self._plate.begin(product_at_ms)
-        self._before_mc = self._settled_mc = product_mc
+        self.before_mc = self._settled_mc = product_mc
         self._settled_ms = 0
         self.seconds.begin(product_mc, mass_g)
         self._mass_g = mass_g
@@ -268,7 +268,7 @@ class Interlocks:
     def pause(self, before_mc):
         """Ask for a pause; it ends by itself only near where the chocolate was before."""
         self.hands = BY_READING
-        self._before_mc = before_mc
+        self.before_mc = before_mc
         self._settled_ms = 0
         self._settled_mc = self.product_mc
 
@@ -294,6 +294,6 @@ class Interlocks:
             self._settled_ms = 0
         self._settled_ms += passed_ms
         self._judge_return()
-        near = self._before_mc - self.product_mc <= limits.DROP_MC
+        near = self.before_mc - self.product_mc <= limits.DROP_MC
         near = near and self.seconds.witness.may_return(self.product_mc, self.known_plate_mc())
         return near and self._settled_ms >= limits.SETTLE_MS

@@ -49,11 +49,12 @@ class Witness:
         self._balance.renew()
         self._same_s = 0
 
-    def answered(self):
-        """A person looked and pressed."""
-        if self._since_doubt_ms < limits.DOUBTS_MS:
+    def answered(self, product_mc, is_far_down):
+        """A person looked and pressed, at this reading. `is_far_down`: it had fallen far, and
+        nothing cold makes it stay there."""
+        if is_far_down or self._since_doubt_ms < limits.DOUBTS_MS:
             self.is_gentle = 1
-            self._gentle_from_mc = self._last_mc
+            self._gentle_from_mc = product_mc
         self.needs_press = self.doubt = 0
         self._since_doubt_ms = limits.DOUBTS_MS
 

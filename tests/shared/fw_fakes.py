@@ -384,7 +384,7 @@ class NoWitness:
     in_melt = second
     begin = second
 
-    def renew(self):
+    def renew(self, *_figures):
         """Nothing is remembered."""
 
     answered = after_pause = renew

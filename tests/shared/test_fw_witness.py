@@ -111,6 +111,22 @@ def test_a_doubt_that_is_pressed_away_leaves_a_third_of_the_heat_until_the_readi
     rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 60)
 
 
+def test_a_great_fall_that_is_pressed_away_leaves_a_third_of_the_heat():
+    """Molten at 40, a reading of 20 as in a room: no cold pieces do that and stay there."""
+    rig = Rig(schedule=_only(Step("melt", 48000, 7200, 3000, 60000)), plant=Bowl(2000, 40.0),
+              has_plate=0)  # fmt: skip
+    rig.start()
+    rig.run(60)
+    rig.plant.air_c = 20.0
+    rig.run_until(lambda one: one.state() == "hands_in", 60)
+    rig.run(120)
+    rig.press(0.5)
+    rig.run(60)
+    assert rig.app.interlocks.heat_limit_permille == 300
+    rig.plant.air_c = None
+    rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 120)
+
+
 def test_a_cold_ladle_in_doubt_goes_on_by_itself():
     """Nobody declared it: a pause perhaps, and work again within five minutes, without a press."""
     rig = _holding(2000, 21.0)
