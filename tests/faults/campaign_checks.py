@@ -32,8 +32,9 @@ def _cool_plate(self: Any, plate_mc: int, at_ms: int) -> bool:
 
 
 def _unstopped(self: Any, passed_ms: int) -> None:
-    """As judge, with the stop loop taken for closed."""
-    self._app.inputs.stop_open = 0
+    """As judge, with the stop loop taken for closed, once it was proven before the start."""
+    if not self._app.attend.asks_for_stop():
+        self._app.inputs.stop_open = 0
     _JUDGE(self, passed_ms)
 
 

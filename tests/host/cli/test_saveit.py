@@ -105,4 +105,4 @@ def test_no_batch(call: Any) -> None:
     """An empty record is told as such; a number that is not there too."""
     answer = call("saveit")
     assert (answer.code, answer.out, answer.err) == (2, "", "\n".join(NO_RUN) + "\n")
-    assert call("saveit", "7").code == 5
+    assert call("saveit", "7").code == 2
