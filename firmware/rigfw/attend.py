@@ -86,7 +86,7 @@ class Attend:
         if sequencer.state_no == HANDS_IN:
             if not self.hands_seen():
                 locks = self._app.interlocks
-                is_far_down = locks.before_mc - locks.product_mc > limits.DROP_MC
+                is_far_down = locks.before_mc - locks.product_mc > limits.SEED_FALL_MC
                 locks.seconds.witness.answered(locks.product_mc, is_far_down)
                 self._return()
         elif sequencer.prompt_no and IN_STEP[sequencer.state_no]:
