@@ -106,6 +106,7 @@ class Board:
         readings.plate_at_ms = record[ex.PLATE_AT_MS]
         readings.room_mc = record[ex.ROOM_MC]
         readings.room_at_ms = record[ex.ROOM_AT_MS]
+        readings.sample_mc = record[ex.SAMPLE_MC]
 
     def inputs(self, inputs):
         bits = self._record[ex.INPUTS]
@@ -210,7 +211,7 @@ def new_app(board, config_text, clock):
 
 class Tap:
     """Writes every row of the journal to a file as it is made: what a host should have, by a way
-    that shares nothing with the wire. Lines: `boot NONCE`, `readings SEQ V ...`,
+    that shares nothing with the wire. Lines: `boot NONCE`, `readings SEQ V ...` (the sample last),
     `events SEQ V ...`.
     """
 
