@@ -182,9 +182,7 @@ class Link:
         return "status", self._desk.status(), ()
 
     def _fetch(self, from_seq):
-        name, values, rows = self._rows(
-            self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0
-        )
+        name, values, rows = self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
         return name, values, [row[:SAMPLE_AT] for row in rows]
 
     def _fetch_samples(self, from_seq):

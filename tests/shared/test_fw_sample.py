@@ -59,7 +59,7 @@ def test_eight_at_a_time_none_beyond_the_newest_and_lost_with_their_readings():
 
 
 def test_no_figure_of_the_sample_reaches_heat_or_state():
-    """Two rigs, one batch; a sample of 12, 85 and -55 degC beside: the same demand every second."""
+    """Two rigs, one batch; a sample of 12, 85, -55 degC beside: the same demand each second."""
     rigs = []
     for values_mc in ((MISSING_MC,), (12000, 85000, -55000)):
         rig = Rig()

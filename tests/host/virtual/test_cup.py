@@ -8,7 +8,7 @@ from snapgloss.virtual.plant import Plant, PlantSetup
 
 
 def _curve(v: float, cold_c: float = 12.0, span_s: int = 1500) -> list[float]:
-    """The probe once a second from the filling on, of liquid chocolate with `v` stable crystals."""
+    """The probe once a second from the filling on, of liquid chocolate with `v` of crystals."""
     plant = Plant(PlantSetup(solid=False, start_c=31.5, start_v=v))
     cup = Cup(plant, cold_c)
     cup.attend(0, True, False)
