@@ -106,6 +106,7 @@ class FakeBoard:
         self.product_mc = 21000
         self.plate_mc = 21000
         self.room_mc = 21000
+        self.sample_mc = MISSING_MC
         self.is_converting = True
         self.has_plate = 1
         self.start_down = self.pedal_down = self.stop_open = 0
@@ -126,6 +127,7 @@ class FakeBoard:
         readings.product_mc = self.product_mc
         readings.plate_mc = self.plate_mc if self.has_plate else MISSING_MC
         readings.room_mc = self.room_mc
+        readings.sample_mc = self.sample_mc
         readings.product_at_ms = readings.plate_at_ms = readings.room_at_ms = now_ms
 
     def inputs(self, inputs):
@@ -402,7 +404,7 @@ def unwitnessed(rig):
 
 def is_answer(message, number):
     """True for a message that answers the request of this number."""
-    names = ("hello_is", "ok", "no", "held", "batch", "events", "lost")
+    names = ("hello_is", "ok", "no", "held", "batch", "events", "samples", "lost")
     if message.name == "status":
         return message.number == number
     return message.name in names and message.number == number

@@ -9,7 +9,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import Identity, Status
+from snapgloss.base.records import Identity, Sample, Status
 from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.decode import Record
@@ -23,6 +23,7 @@ CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 K
 PROMPT_SIGNS = (b">>> ", b"raw REPL", b'["hello",')  # the last is our own hello, echoed
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
+SAMPLE_MINOR = 3
 AT_PROMPT = (
     "The board is at its prompt: its program is not running.",
     "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
@@ -165,8 +166,7 @@ class RigLink:
                 self.hello(self._host_version)
             taken += self._started_anew()
             self._inbox.popleft()
-            is_status = message.name == "status"
-            taken += [decode.status(message)] if is_status else self._following.take(message)
+            taken += self._following.take(message)
         taken += self._started_anew()
         if self._exchange.failure is not None:
             raise self._exchange.failure
@@ -201,6 +201,21 @@ class RigLink:
     def now_s(self) -> float:
         """Seconds of the clock this link waits by."""
         return self._clock.now_s()
+
+    def samples(self, from_seq: int) -> list[Sample]:
+        """Return the samples that the rig still has from this number on, a few at a time.
+
+        Empty when there is nothing newer; begins later than asked when the rig has lost some.
+        """
+        answer = self._exchange.request("fetch_samples", from_seq)
+        if answer.name == "lost":
+            answer = self._exchange.request("fetch_samples", decode.lost_range(answer)[1] + 1)
+        return decode.samples(answer) if answer.name == "samples" else []
+
+    @property
+    def knows_samples(self) -> bool:
+        """True for a rig whose wire knows of a sample probe, whether it has one or not."""
+        return self.identity is not None and self.identity.minor >= SAMPLE_MINOR
 
     def catch_up(self, reading_seq: int, event_seq: int) -> list[Record]:
         """Return what came, and what is missing up to these sequence numbers, both included.

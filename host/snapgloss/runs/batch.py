@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from snapgloss.base.errors import LinkError, StoreError
-from snapgloss.base.records import Event, Identity, Reading, Status
+from snapgloss.base.records import Event, Identity, Reading, Sample, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
 from snapgloss.runs import connect, ending, leftover, rejoin, start, words
@@ -23,6 +23,7 @@ from snapgloss.runs.recorder import Recorder
 from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:
+    from snapgloss.runs.sample_words import SampleWords
     from snapgloss.store.store import Store
 
 PAUSE_S = 0.05  # between two drains, so that one transaction serves many pushes
@@ -33,23 +34,20 @@ Seek = Callable[[str, Callable[[str], None]], RigLink]
 
 
 def run_batch(
-    plan: BatchPlan,
-    link: RigLink,
-    store: "Store",
-    watch: Watch,
-    fahrenheit: bool = False,
-    seek: Seek | None = None,
-) -> RunResult:
+    plan: BatchPlan, link: RigLink, store: "Store", watch: Watch, fahrenheit: bool = False,
+    seek: Seek | None = None, samples: "SampleWords | None" = None,
+) -> RunResult:  # fmt: skip
     """Upload, ask for the start, record until the rig is off, and work out the figures.
 
     With `seek` a rig that is lost in mid-batch is looked for; a link so found is closed here.
+    `samples` follows the rig's sample probe, where it has one.
     Raises RigError when the rig refuses the schedule or the start, LinkError when the cable
     fails before the batch began. A cable lost later, and Ctrl-C, are outcomes: the rig goes on.
     """
     identity = link.identity
     if identity is None:
         raise LinkError("This link has not been introduced.", "Say hello first.")
-    batch = _Batch(plan, link, store, watch, identity, fahrenheit, seek)
+    batch = _Batch(plan, link, store, watch, identity, fahrenheit, seek, samples)
     try:
         return batch.run()
     finally:
@@ -59,17 +57,12 @@ def run_batch(
 
 class _Batch:
     def __init__(
-        self,
-        plan: BatchPlan,
-        link: RigLink,
-        store: "Store",
-        watch: Watch,
-        identity: Identity,
-        fahrenheit: bool,
-        seek: Seek | None,
-    ) -> None:
+        self, plan: BatchPlan, link: RigLink, store: "Store", watch: Watch, identity: Identity,
+        fahrenheit: bool, seek: Seek | None, samples: "SampleWords | None",
+    ) -> None:  # fmt: skip
         self._plan, self.link, self._store, self._watch = plan, link, store, watch
         self._identity, self._fahrenheit, self._seek = identity, fahrenheit, seek
+        self._samples = samples
         self._patience = Patience(link.now_s, link.let_pass, self._say)
         boot_id = store.boot_id(identity)
         self._recorder = Recorder(store, boot_id, link.now_s())
@@ -206,6 +199,8 @@ class _Batch:
                 self._tracker.take_status(record)
             elif isinstance(record, Event):
                 self._take_event(record)
+            elif isinstance(record, Sample) and self._samples is not None:
+                self._tell("", self._samples.take(record, self.link))
             self._begin_when_started()
 
     def _turn_to(self, identity: Identity) -> None:
@@ -231,13 +226,15 @@ class _Batch:
         self._say(words.STARTED_ANEW)
 
     def _take_event(self, event: Event) -> None:
-        line, warning = self._tracker.take_event(event)
-        for said in filter(None, (line, warning)):
-            self._say(said)
-        if warning:
-            self._note(warning)
+        self._tell(*self._tracker.take_event(event))
         if event.kind == "offer" and self._run_id is not None and not self._identity.simulated:
             self._say(outcomes.stood_still(self._store, self._run_id))
+
+    def _tell(self, line: str | None, noted: str | None) -> None:
+        for said in filter(None, (line, noted)):
+            self._say(said)
+        if noted:
+            self._note(noted)
 
     def _say(self, said: str) -> None:
         if said:
