@@ -101,6 +101,7 @@ PRESS_STUCK_MS = 60000  # own choice
 HANDS_MS = 600000  # after ten minutes only a press brings the batch back
 SETTLE_MS = 20000  # steady readings that end a pause nobody asked for; no heat so long after any
 STEADY_MC = 250
+WARM_MS = 120000  # own choice: twice what scraping takes
 ADDITION_MS = 180000
 ADDITION_HEAT_PERMILLE = 300
 
