@@ -17,9 +17,6 @@ from snapgloss.rigs.sizing_wanted import Figure, Wanted, within
 
 HEATERS_W = (40, 50, 60, 75, 100, 120, 150, 180)
 """Usual mats at 24 V (common practice). Above the last this guide has no low-voltage rig."""
-SMALL_SUPPLY_W, LARGE_SUPPLY_W = 100.0, 240.0
-OTHERS_W = 20.0  # stirrer, fan and board of the recommended rig
-OTHERS_LARGE_W = 41.0
 
 
 class Sizing(NamedTuple):
@@ -45,6 +42,7 @@ def size(wanted: Wanted) -> Sizing:
         ),
         *figures.wire_figures(wanted, heater_w),
         *figures.switch_figures(heater_w),
+        *figures.probe_figures(),
         *figures.stirrer_figures(wanted),
         *figures.time_figures(wanted, heater_w, held),
     ]
@@ -91,13 +89,13 @@ def _refuse_too_strong(wanted: Wanted, heater_w: int, held_j_per_k: float) -> No
 
 
 def _cautions(wanted: Wanted, heater_w: int, races: list[Race]) -> list[str]:
-    total_w = heater_w + (OTHERS_W if heater_w <= FREE_W else OTHERS_LARGE_W)
+    total_w = figures.total_w(heater_w)
     found = []
-    if total_w > SMALL_SUPPLY_W:
+    if total_w > figures.SMALL_SUPPLY_W:
         found.append(
-            f"All loads together take about {total_w:.0f} W: more than a supply of "
-            f"{SMALL_SUPPLY_W:.0f} W, which limits itself. Build it as the larger rig: there the "
-            "main fuse must open."
+            f"All loads together take about {total_w:.0f} W: more than a supply of 4 A, "
+            f"{figures.SMALL_SUPPLY_W:.0f} W, which limits itself. Build it as the larger rig: "
+            "there the main fuse must open."
         )
     if not all(race.is_in_time for race in races):
         found.append(

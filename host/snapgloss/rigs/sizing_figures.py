@@ -1,5 +1,7 @@
 """The figures of a rig, each with its formula and where that is from."""
 
+from rigfw.limits import FREE_W
+from rigfw.pulser import RELAY_WINDOW_MS
 from snapgloss.base.errors import InputError
 from snapgloss.rigs import reaction
 from snapgloss.rigs import sizing_heat as heat
@@ -12,8 +14,18 @@ VOLTS = 24.0
 SWITCH_OHM = 0.02  # a DC switch of 15 A and more (usual data sheet figure, from memory)
 TURNS_PER_MIN = (40.0, 30.0, 25.0, 20.0, 15.0)
 AIR_MOST_M_PER_S = 8.0  # own choice: above it a duct howls and cools unevenly
+SMALL_SUPPLY_W = 96.0  # 4 A at 24 V: the recommended rig's
+OTHERS_W, OTHERS_LARGE_W = 32.0, 40.0
+"""Stirrer with lumps, fan, relay and board, as wired in the guide's recommended and larger rig."""
+NTC_PULL_OHM, NTC_32_OHM, NTC_35_OHM = 10_000.0, 7_406.0, 6_535.0
+"""Pull-up, and a 10 k thermistor of B 3977 (its maker's curve, constants from memory)."""
 WATER_J_PER_M3_K = 4.18e6  # (from memory)
 WATER_RISE_K = 2.0  # own choice
+
+
+def total_w(heater_w: int) -> float:
+    """What all loads take together, W."""
+    return heater_w + (OTHERS_W if heater_w <= FREE_W else OTHERS_LARGE_W)
 
 
 def heat_figures(wanted: Wanted, heater_w: int) -> list[Figure]:
@@ -76,6 +88,8 @@ def wire_figures(wanted: Wanted, heater_w: int) -> list[Figure]:
     mm2 = wires.wire_for(load_a, fuse, VOLTS, wanted.cable_m)
     drop = wires.drop_v(load_a, mm2, wanted.cable_m)
     return [
+        Figure("total_w", "all loads together", total_w(heater_w), "W",
+               "heater + stirrer with lumps + fan + relay and board", "the wiring's own data"),
         Figure("heater_a", "heater current", load_a, "A", "P / 24 V", "Ohm's law"),
         Figure("fuse_a", "heater fuse", fuse, "A", "next usual size from 1.25 x current",
                "common practice; IEC 60127 series from memory"),
@@ -92,21 +106,38 @@ def switch_figures(heater_w: int) -> list[Figure]:
     """Heater switch, relay, edge train, sense."""
     loss_w = switches.on_loss_w(heater_w / VOLTS, SWITCH_OHM)
     sink = switches.sink_k_per_w(loss_w)
-    hold, sense = switches.edge_train(), switches.sense_divider(VOLTS)
+    hold, sense = switches.edge_train(), switches.sense_divider(VOLTS, *switches.SENSE_OHM)
     return [
         Figure("switch_loss_w", "heat of the heater switch", loss_w, "W", "I² x 1.7 x 20 mohm",
                "data sheet figures from memory"),
         Figure("sink_k_per_w", "heat sink (0: none needed)", 0.0 if sink is None else sink, "K/W",
                "(110 - 45) / P - 1.5 - 0.5", "thermal resistances in series"),
         Figure("relay_life_h", "a relay in place of the switch would last",
-               switches.relay_life_h(10.0), "h", "100,000 operations, one in 10 s",
+               switches.relay_life_h(RELAY_WINDOW_MS / 1000), "h",
+               "100,000 operations, one in 10 s, as the firmware switches a relay",
                "usual life, from memory"),
-        Figure("edge_ohm", "edge train: resistor at 1 µF", hold.ohm, "ohm", "t = 0.7 R C = 0.75 s",
-               "data sheet formula, from memory"),
-        Figure("edge_most_s", "relay falls at the latest", hold.most_s, "s", "+16 % of parts",
+        Figure("edge_ohm", "edge train: resistor at 1 µF", hold.ohm, "ohm",
+               "t = 0.7 R C between 2 and 3 passes of 0.25 s", "CD74HC4538 data sheet"),
+        Figure("edge_least_s", "relay stays at least", hold.least_s, "s",
+               "16 % less: chip 10 %, capacitor 5 %, resistor 1 %", "MC74HC4538A data sheet"),
+        Figure("edge_most_s", "relay falls at the latest", hold.most_s, "s", "16 % more",
                "tolerances added"),
         Figure("sense_v", "sense of 24 V at the pin, least", sense.least_v, "V",
-               "68 k over 10 k and the pin's 50 k, supply -10 %", "RP2040 data sheet"),
+               "33 k over 4.7 k and the pin's own 50 k, supply -10 %", "RP2040 data sheet"),
+        Figure("sense_most_v", "sense of 24 V at the pin, most", sense.most_v, "V",
+               "33 k over 4.7 k alone, supply +10 %", "RP2040 data sheet"),
+    ]  # fmt: skip
+
+
+def probe_figures() -> list[Figure]:
+    """The divider of a 10 k thermistor, where one stands in for a DS18B20."""
+    one_up = NTC_32_OHM * (NTC_35_OHM / NTC_32_OHM) ** (1 / 3)
+    found = switches.ntc_divider(NTC_PULL_OHM, NTC_32_OHM, one_up)
+    return [
+        Figure("ntc_step_k", "thermistor over 10 kΩ at 32 °C: one step", found.step_k, "°C",
+               "1 / (4096 x change of R / (R + 10 k) for 1 °C)", "its maker's published curve"),
+        Figure("ntc_warm_k", "thermistor: its own heat", found.self_heat_k, "°C",
+               "(3.3 V / (R + 10 k))² R / 6 mW/K", "own choice for a bead in a sleeve"),
     ]  # fmt: skip
 
 
