@@ -60,6 +60,11 @@ def commission(
     Until all steps are passed the firmware gives the heater 20 W at most. A step that is cut short
     is done again; some fall due every month.
     """
+    if port is not None and rig is None:
+        raise InputError(
+            "Which rig is on that port?",
+            "Give --rig RIG.toml, the description it was deployed with.",
+        )
     kept = _sheet(ctx, rig, on_virtual)
     if not (as_list or sheet or proof):
         _prove(kept, port, on_virtual, name, only)
@@ -76,7 +81,8 @@ def _sheet(ctx: click.Context, rig: Path | None, on_virtual: bool) -> "Sheet":
 
     found = description.read(rig) if rig else description.BENCH_RIG
     if on_virtual:
-        found = found.model_copy(update={"name": f"{found.name}, simulated", "has_sense": True})
+        fitted = {} if rig else {"has_sense": True}
+        found = found.model_copy(update={"name": f"{found.name}, simulated", **fitted})
     return Sheet(options.data_folder(ctx), found, lambda: time.time_ns() // 1_000_000)
 
 
@@ -198,14 +204,15 @@ def _write_sheet(sheet: "Sheet", file: Path) -> None:
 
 
 def _tell(sheet: "Sheet", as_json: bool) -> int:
-    from snapgloss.rigs.commissioning import STATE_WORDS, open_steps, verdict
+    from snapgloss.rigs.commissioning import open_steps, simulated_keys, state_words, verdict
 
     found = sheet.states()
     if as_json:
         options.print_json(
             {
                 "rig": sheet.rig.name,
-                "may_heat_fully": not open_steps(found),
+                "may_heat_fully": not open_steps(found) and not simulated_keys(found),
+                "simulated": simulated_keys(found),
                 "verdict": verdict(found),
                 "steps": [_row(one) for one in found],
             }
@@ -213,7 +220,7 @@ def _tell(sheet: "Sheet", as_json: bool) -> int:
     else:
         for one in found:
             words = one.entry.words if one.entry else one.step.must
-            click.echo(f"{one.step.key:<18}  {STATE_WORDS[one.state]:<10}  {words}")
+            click.echo(f"{one.step.key:<18}  {state_words(one):<21}  {words}")
         click.echo(verdict(found))
     return 0 if not open_steps(found) else RigError.exit_code
 

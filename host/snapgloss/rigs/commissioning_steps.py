@@ -7,6 +7,12 @@ all of its heat. Bounds are own choices unless the words name another source.
 
 from typing import NamedTuple
 
+from rigfw.pinmap import BOARD_PIN, NAME, ROWS
+
+RUN_PIN, SUPPLY_PIN = 30, 36
+"""RUN and 3V3 of the 40-pin board (its published pinout, from memory)."""
+ENABLE_PIN = next(row[BOARD_PIN] for row in ROWS if row[NAME] == "ENABLE")
+
 ONCE, MONTHLY = 0, 31
 """Days after which a step falls due again; 0 = after a repair only."""
 
@@ -58,8 +64,8 @@ STEPS: tuple[Step, ...] = (
           "open, both times", MONTHLY),
     _seen("cut_out_opens", COLD, "Trip the cut-out with warm air; measure from heater fuse to "
           "enable relay; press its button and measure again.", "open, then closed", MONTHLY),
-    _figure("no_short", COLD, "Fuses out: measure supply + to supply −, each branch; write the "
-            "least.", 1, 1_000_000, "kΩ"),
+    Step("no_short", COLD, "figure", "Fuses out: measure supply + to supply −, then + to − behind "
+         "each fuse; write the least.", "1 kΩ or more", 1, 1_000_000, "kΩ", ONCE),
     _seen("fuses", COLD, "Read the rating on each fuse in its holder.",
           "as in the table of parts"),
     _seen("dark_at_power", LAMP, "Plug in while holding the start button: no program runs.",
@@ -68,17 +74,20 @@ STEPS: tuple[Step, ...] = (
           "lamp and motor off"),
     _rig("stop_in_test", LAMP, "The rig drives heat and stirrer. Press the stop button.",
          "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s", MONTHLY),
-    _seen("stop_with_hang", LAMP, "Board held in reset (RUN to ground), heater switch and enable "
-          "relay bridged: the lamp burns. Press the stop button. Take the bridges out.",
-          "the lamp goes out: the loop needs no program", MONTHLY),
-    _rig("relay_falls", LAMP, "The rig drives heat, then stops asking for it. Look at the lamp "
-         "with the heater switch bridged.", "all off 5 s after the last word from here", 0, 6.5,
-         "s", MONTHLY),
+    _seen("stop_with_hang", LAMP, f"Board held in reset (RUN, pin {RUN_PIN}, to supply −), heater "
+          "switch and enable relay bridged: the lamp burns. Press the stop button. Take the "
+          "bridges out.", "the lamp goes out: the loop needs no program", MONTHLY),
+    _seen("relay_falls", LAMP, "Rig off, heater switch bridged. Look at the lamp. Then pull "
+          f"ENABLE's wire from pin {ENABLE_PIN}, touch it to 3.3 V (pin {SUPPLY_PIN}) and stay "
+          "there. Put the wire back and take the bridge out.",
+          "dark; then lit for less than a second; then dark though you still touch", MONTHLY),
+    _rig("host_silent", LAMP, "The rig drives heat, then nothing comes from this computer.",
+         "all off 5 s after the last word from here", 0, 6.5, "s", MONTHLY),
     _rig("node_sense", LAMP, "The rig drives a little heat. Bridge the heater switch with a wire.",
          "stopped: its node has voltage while switched off", 12, 13, "stop code", MONTHLY),
-    _rig("hang", LAMP, "The rig drives heat. Touch RUN to ground for a moment; a hang ends in the "
-         "same reset, by the watchdog within 2 s.", "starts anew, off, nothing driven", 1, 1,
-         "new start", MONTHLY),
+    _rig("hang", LAMP, f"The rig drives heat. Touch RUN (pin {RUN_PIN}) to supply − for a "
+         "moment; a hang ends in the same reset, by the watchdog within 2 s.",
+         "starts anew, off, nothing driven", 1, 1, "new start", MONTHLY),
     _rig("cable_out", LAMP, "The rig drives heat. Pull the USB cable, wait 10 s, plug it in.",
          "heat ended within 6.5 s, the rig is off", 0, 6.5, "s"),
     _rig("probe_unplugged", LAMP, "The rig drives heat. Pull the chocolate probe's plug.",
@@ -103,6 +112,12 @@ STEPS: tuple[Step, ...] = (
           "and its thermal link, are in place.", "ratings as chosen"),
 )  # fmt: skip
 KEYS = tuple(step.key for step in STEPS)
+NEEDS_SENSE = ("node_sense",)
+
+
+def steps_of(has_sense: bool) -> tuple[Step, ...]:
+    """The steps of a rig: without a sense of its heater's node nobody is asked about one."""
+    return tuple(step for step in STEPS if has_sense or step.key not in NEEDS_SENSE)
 
 
 def step_of(key: str) -> Step:

@@ -100,7 +100,7 @@ def stop_in_test(place: Place) -> float | None:
     return _seconds(told.stopped_ms, told.last_ms(lambda one: one.heat_permille > 0))
 
 
-def relay_falls(place: Place) -> float | None:
+def host_silent(place: Place) -> float | None:
     """Seconds from the last lease to the end of the test."""
     told = place.drive("", LITTLE, lease_s=10)
     return _seconds(told.ended_ms, told.leased_ms)
@@ -229,14 +229,24 @@ def warm_bath(place: Place) -> float | None:
 
 def probes_agree(place: Place) -> float | None:
     """Chocolate less plate probe, degC."""
+    _needs_plate(place)
     place.hands.ready("Have the two probes been side by side for 5 minutes, the rig cold?")
     found = listened(place)
     product, plate = mean_c(found, "product"), mean_c(found, "plate")
     return None if product is None or plate is None else product - plate
 
 
+def _needs_plate(place: Place) -> None:
+    if not place.rig.has_plate:
+        raise RigError(
+            f'"{place.rig.name}" is described without a plate probe: no cut-out can be chosen.',
+            "Fit a plate probe, and describe the rig with it.",
+        )
+
+
 def stuck_on(place: Place) -> float | None:
     """Where the plate levels out at 20 W, degC: three readings at equal intervals of the run."""
+    _needs_plate(place)
     told = place.drive("", place.low_permille(), place.stuck_s)
     plates = [one.plate_mc for one in told.readings]
     third = len(plates) // 3
@@ -273,7 +283,7 @@ def _over_room_k(readings: list[Reading]) -> float:
 
 MEASURES: dict[str, Callable[[Place], float | None]] = {
     "stop_in_test": stop_in_test,
-    "relay_falls": relay_falls,
+    "host_silent": host_silent,
     "node_sense": node_sense,
     "hang": hang,
     "cable_out": cable_out,

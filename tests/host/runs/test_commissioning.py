@@ -194,6 +194,24 @@ def test_a_cable_pulled_in_a_step_leaves_no_entry(bench: Bench) -> None:
     assert bench.sheet.entries() == []
 
 
+@pytest.mark.parametrize("key", ["probes_agree", "stuck_on"])
+def test_without_a_plate_probe_no_cut_out_can_be_chosen(bench: Bench, key: str) -> None:
+    """Said in words before anything is driven; nothing is written."""
+    bench.place.rig = BENCH_RIG.model_copy(update={"has_plate": False})
+    with pytest.raises(RigError, match="no cut-out can be chosen"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+def test_a_real_rigs_words_carry_no_mark(bench: Bench) -> None:
+    """The same step on a rig that is none of the simulated: the figure alone."""
+    assert bench.place.link.identity is not None
+    bench.place.link.identity = bench.place.link.identity._replace(simulated=False)
+    bench.hands.figure_is = 10.1
+    entry = do_step("pull_downs", bench.place, bench.sheet, "Maar")
+    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be 9 to 11 kΩ")
+
+
 @pytest.mark.parametrize("state", ["ready", "melting", "testing", "locked"])
 def test_a_busy_rig_begins_no_step(bench: Bench, state: str) -> None:
     """Only off or finished; a locked rig measures nothing."""
