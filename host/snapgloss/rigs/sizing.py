@@ -3,7 +3,6 @@
 Unsafe or impossible combinations are refused with what would work, never rounded into a rig.
 """
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from rigfw.limits import FREE_W
@@ -12,7 +11,7 @@ from snapgloss.rigs import reaction
 from snapgloss.rigs import sizing_figures as figures
 from snapgloss.rigs import sizing_heat as heat
 from snapgloss.rigs.reaction import Race
-from snapgloss.rigs.sizing_cutout import CutOut, at_full_power_c, choose, levels_at_c
+from snapgloss.rigs.sizing_cutout import CutOut, at_full_power_c, choose
 from snapgloss.rigs.sizing_wanted import Figure, Wanted, within
 
 HEATERS_W = (40, 50, 60, 75, 100, 120, 150, 180)
@@ -107,14 +106,14 @@ def _cautions(wanted: Wanted, heater_w: int, races: list[Race]) -> list[str]:
     return found
 
 
-def cut_out(wanted: Wanted, normal_c: float, run_w: float, plate_c: Sequence[float]) -> CutOut:
-    """The cut-out from a stuck-on run of `run_w`: three plate readings at equal intervals.
+def cut_out(wanted: Wanted, normal_c: float, run_w: float, level_c: float) -> CutOut:
+    """The cut-out from a stuck-on run of `run_w` whose plate levelled out at `level_c`.
 
-    `normal_c` is the hottest plate of a usual batch. The run is taken up to the
-    whole heater. Raises InputError when the run was too short, or no cut-out fits.
+    `normal_c` is the hottest plate of a usual batch. The run is taken up to the whole heater.
+    Raises InputError when no cut-out fits.
     """
     within("hottest plate", normal_c, wanted.room_c, 80, "°C")
     heater_w = _heater(wanted)
     within("run", run_w, 5, heater_w, "W")
-    level_c = levels_at_c(plate_c)
+    within("level of the plate", level_c, wanted.room_c, 150, "°C")
     return choose(normal_c, at_full_power_c(level_c, wanted.room_c, run_w, heater_w))

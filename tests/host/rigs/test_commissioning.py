@@ -155,8 +155,8 @@ def test_each_barrier_has_a_step() -> None:
     """Stop loop, node, relay, probe out and off, cable, hang, stuck-on run: all there."""
     wanted = {
         "stop_in_test", "stop_with_hang", "relay_falls", "host_silent", "node_sense",
-        "hang", "cable_out", "probe_unplugged", "probe_lifted", "stirrer_held", "ice_point", "warm_bath",
-        "probes_agree", "stuck_on", "heat_balance", "cut_out_fitted", "pull_downs",
+        "hang", "cable_out", "probe_unplugged", "probe_lifted", "stirrer_held", "ice_point",
+        "warm_bath", "probes_agree", "stuck_on", "heat_balance", "cut_out_fitted", "pull_downs",
     }  # fmt: skip
     assert wanted <= set(KEYS)
     assert len(set(KEYS)) == len(KEYS)

@@ -10,8 +10,8 @@ from rigfw import limits
 from rigfw.commissioned import UNPROVED_W
 from snapgloss.base.errors import InputError
 from snapgloss.rigs import reaction, sizing_cutout, sizing_heat, sizing_switches, sizing_wires
-from snapgloss.rigs.description import BENCH_RIG
-from snapgloss.rigs.sized import BUILDS
+from snapgloss.rigs.description import BENCH_RIG, from_text, to_text
+from snapgloss.rigs.sized import BUILDS, described
 from snapgloss.rigs.sizing import cut_out, size
 from snapgloss.rigs.sizing_cutout import at_full_power_c, choose, levels_at_c
 from snapgloss.rigs.sizing_stirrer import stirrer
@@ -321,12 +321,14 @@ def test_whatever_is_sized_is_safe(mass_kg, room_c, melt_s, cool_s, heater_w):
 
 def test_a_cut_out_from_a_run_of_the_recommended_rig():
     """20 W, plate 27, 31, 33.6 degC: levels at 38.4; 60 W at 73.3; hottest 54: rated 65."""
-    found = cut_out(BUILDS["bench"], 54.0, 20.0, [27.0, 31.0, 33.6])
+    found = cut_out(BUILDS["bench"], 54.0, 20.0, levels_at_c([27.0, 31.0, 33.6]))
     assert levels_at_c([27.0, 31.0, 33.6]) == pytest.approx(38.43, abs=0.01)
     assert at_full_power_c(38.43, 21.0, 20.0, 60.0) == pytest.approx(73.3, abs=0.05)
     assert found.rated_c == 65.0
     with pytest.raises(InputError, match="run of 90 W"):
-        cut_out(BUILDS["bench"], 54.0, 90.0, [27.0, 31.0, 33.6])
+        cut_out(BUILDS["bench"], 54.0, 90.0, 38.4)
+    with pytest.raises(InputError, match="level of the plate of 15"):
+        cut_out(BUILDS["bench"], 54.0, 20.0, 15.0)
 
 
 @pytest.mark.parametrize("build", ["bench", "pump"])
@@ -344,3 +346,16 @@ def test_the_first_cut_out_is_closed_at_20_w_and_opens_on_a_stuck_heater(build):
     assert levels_c[0] < sizing_cutout.FIRST_C - sizing_cutout.TOLERANCE_K
     assert levels_c[1] - sizing_cutout.SURE_K > sizing_cutout.FIRST_C + sizing_cutout.TOLERANCE_K
     assert sizing_cutout.link_for_c(sizing_cutout.FIRST_C) == 72.0
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_a_sized_rig_is_described_as_its_board_takes_it(build):
+    """Heater, sense and cooling as sized; the text is read back the same, the line made."""
+    found = size(BUILDS[build])
+    rig = described(f"{build} rig", BUILDS[build], found)
+    cools = "coolant_w_per_k" if build == "pump" else "fan_w_per_k"
+    assert (rig.heater_w, rig.has_sense) == (found.heater_w, True)
+    assert rig.fan_loss_w_per_k == pytest.approx(value_of(found, cools), abs=0.005)
+    assert rig.largest_mass_g == 1000 * BUILDS[build].mass_kg
+    assert from_text(to_text(rig)) == rig
+    assert rig.to_config_text().startswith(f"rig|2|{found.heater_w}|")
