@@ -5,11 +5,10 @@ firmware's own reader.
 """
 
 import re
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from rigfw.drivers.onewire_crc import crc8
 from rigfw.pinmap import GPIO, NAME, ROWS
 from rigwire.frames import crc_hex
 from snapgloss.base.errors import InputError
@@ -33,11 +32,19 @@ def on_bus(numbers: list[str]) -> list[str]:
 
 def _device(number: str) -> str:
     rom = bytes.fromhex(number)
-    # The device's own code carries no types: it also runs on MicroPython.
-    sums_up: Any = crc8
-    if len(rom) != 8 or sums_up(rom, 7) != rom[7]:
+    if len(rom) != 8 or _crc8(rom[:7]) != rom[7]:
         return f"{number}: garbled; look at the bus resistor and the cable"
     return f"ds18b20,{number}" if rom[0] == FAMILY else f"{number}: no DS18B20"
+
+
+def _crc8(data: bytes) -> int:
+    """CRC-8 of 1-wire devices: x^8 + x^5 + x^4 + 1, reflected, from 0 (their data sheet)."""
+    crc = 0
+    for value in data:
+        crc ^= value
+        for _ in range(8):
+            crc = (crc >> 1) ^ (0x8C if crc & 1 else 0)
+    return crc
 
 
 class ProbeEntry(BaseModel):
