@@ -9,7 +9,8 @@ from snapgloss.base.records import Event, Reading
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record, state_name
 from snapgloss.runs.connect import HOST_VERSION
-from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan
+from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan, asks_for_stop
+from snapgloss.runs.words import ASK
 
 WAIT_S = 1.0
 EARLY_MS = 5000
@@ -130,6 +131,8 @@ class Drive:
             told.is_new_boot = True
         elif isinstance(record, Event) and record.kind == "stop":
             told.stop_code, told.stopped_ms = record.a, record.at_ms
+        elif isinstance(record, Event) and asks_for_stop(record):
+            self._say(ASK["press_stop"])
         elif isinstance(record, Event) and record.kind == "state":
             self._moved(state_name(record.a), record.at_ms)
         elif isinstance(record, Reading) and self._state in self.RUNNING:

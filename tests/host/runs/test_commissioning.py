@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from rigwire.states import STATES
+from rigwire.tables import PROMPTS
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.rigs.description import BENCH_RIG
@@ -268,6 +269,18 @@ def test_a_stop_is_told_with_its_code_and_time(bench: Bench) -> None:
     told = drive(bench)
     assert (told.stop_code, told.stopped_ms, told.ended_ms) == (7, 2500, 2500)
     assert told.last_ms(lambda one: one.heat_permille > 0) == 2000
+
+
+def test_the_stop_button_is_asked_for_in_words(bench: Bench) -> None:
+    """After each reset the rig wants it tried first: the person hears so, then is pressed on."""
+    pressed(
+        bench,
+        lambda: bench.rig.push_event(1500, "prompt", PROMPTS.index("press_stop"), 0),
+        lambda: bench.readings(2, 21000, 21000, state_no=TESTING, heat=150),
+        lambda: end(bench, 2500, STOPPED, 7),
+    )
+    drive(bench)
+    assert any(words.startswith("First try the stop button") for words in bench.hands.said)
 
 
 def test_nobody_pressing_is_no_finding(bench: Bench) -> None:
