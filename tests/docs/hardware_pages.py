@@ -133,6 +133,21 @@ def ratings(build: str) -> str:
     return table(["Part", "Rating at 24 V"], rows)
 
 
+def small_parts(build: str) -> str:
+    """Resistors by value, and what else is bought by a word: how many, and where they go."""
+    found: dict[str, list[str]] = {}
+    for part in load(build).parts.values():
+        if "ohm" in part:
+            share = "0.1 %" if part["words"].startswith("pull-up, thermistor") else "1 %"
+            found.setdefault(f"resistor, {_valued(part['ohm'], 'Ω')}, {share}", []).append(
+                part["words"]
+            )
+        elif "take" in part:
+            found.setdefault(part["take"], []).append(part["words"])
+    rows = [[str(len(words)), what, "; ".join(words)] for what, words in found.items()]
+    return table(["Number", "Part", "Where"], rows)
+
+
 def steps() -> str:
     """Every step of commissioning, a table a group."""
     parts = []
@@ -181,6 +196,7 @@ def block(words: str) -> str:
         "wiring": lambda: wiring(build),
         "changes": lambda: wiring(build, only_new=True),
         "ratings": lambda: ratings(build),
+        "small": lambda: small_parts(build),
     }
     single = {
         "pins": pin_table,

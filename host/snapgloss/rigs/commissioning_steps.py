@@ -68,9 +68,10 @@ STEPS: tuple[Step, ...] = (
          "each fuse; write the least.", "1 kΩ or more", 1, 1_000_000, "kΩ", ONCE),
     _seen("fuses", COLD, "Read the rating on each fuse in its holder.",
           "as in the table of parts"),
-    _seen("dark_at_power", LAMP, "Plug in while holding the start button: no program runs.",
+    _seen("dark_at_power", LAMP, "USB out. 24 V in while you hold the start button: no program "
+          "runs.",
           "lamp, motor and fan off"),
-    _seen("dark_in_bootloader", LAMP, "Plug in while holding the board's boot button.",
+    _seen("dark_in_bootloader", LAMP, "USB out. 24 V in while you hold the board's boot button.",
           "lamp and motor off"),
     _rig("stop_in_test", LAMP, "The rig drives heat and stirrer. Press the stop button.",
          "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s", MONTHLY),

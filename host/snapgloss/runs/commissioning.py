@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from rigwire.frames import crc_hex
-from snapgloss.base.errors import InputError, RigError
+from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.base.names import check_name
 from snapgloss.rigs.commissioning import Entry, StepState, judged, states
 from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of, steps_of
@@ -18,6 +18,7 @@ from snapgloss.runs.commission_measures import MEASURES, Place
 from snapgloss.store import sheets
 
 FOLDER = "commissioning"
+BACK = "The rig is not heard. Board in, 24 V in, USB in; wait until it shows Off or Locked."
 INVENTED = ("ice_point", "warm_bath", "probes_agree")
 """Steps of the rig in which its probes are where a person says, simulated or not."""
 NowMs = Callable[[], int]
@@ -110,12 +111,23 @@ def _found(step: Step, place: Place) -> tuple[float | None, bool]:
 
 def _must_be_quiet(place: Place) -> None:
     """A stop of the step before must be cleared by a press, at the rig."""
-    state = place.link.ask_status().state
+    state = _heard(place)
     if state == "stopped":
         place.hands.ready("Put back what was changed, then press the rig's button to clear it.")
         state = place.link.ask_status().state
     if state not in ("off", "finished"):
         raise RigError(f"The rig is {state}: the step cannot begin.", "Turn it off first.")
+
+
+def _heard(place: Place) -> str:
+    """The rig's state. Earlier steps take board or cable out: then it is asked for, once."""
+    try:
+        return place.link.ask_status().state
+    except LinkError:
+        place.link.close()
+        place.hands.ready(BACK)
+        place.link = place.reopen()
+        return place.link.ask_status().state
 
 
 def _marked(step: Step, is_simulated: bool) -> str:

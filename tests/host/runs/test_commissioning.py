@@ -195,6 +195,19 @@ def test_a_cable_pulled_in_a_step_leaves_no_entry(bench: Bench) -> None:
     assert bench.sheet.entries() == []
 
 
+def test_a_rig_whose_board_was_out_is_asked_for_and_heard_again(bench: Bench) -> None:
+    """Steps without power take it out of its socket: the next that needs it opens a new link."""
+    old, fresh = bench.place.link, Bench(Path("unused"))
+    bench.rig.unplug()
+    bench.place.reopen = lambda: fresh.place.link
+    fresh.place.hands = bench.hands
+    fresh.flow((3, 5000), (40, 125))
+    entry = do_step("ice_point", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == ("passed", 0.125)
+    assert bench.place.link is fresh.place.link is not old
+    assert any("not heard" in words for words in bench.hands.said)
+
+
 @pytest.mark.parametrize("key", ["probes_agree", "stuck_on"])
 def test_without_a_plate_probe_no_cut_out_can_be_chosen(bench: Bench, key: str) -> None:
     """Said in words before anything is driven; nothing is written."""
