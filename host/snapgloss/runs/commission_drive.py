@@ -47,6 +47,20 @@ class Told:
         return next((one.at_ms for one in reversed(self.readings) if is_so(one)), None)
 
 
+def whole(told: Told, key: str) -> Told:
+    """What was told, unless power or cable cut the step short: no finding about the rig."""
+    if told.is_new_boot and key != "hang":
+        raise RigError(
+            "The rig started anew in the middle of this step.",
+            "Look at its supply and cables, then do the step again.",
+        )
+    if told.is_cable_out and key != "cable_out":
+        raise LinkError(
+            "The cable came out in the middle of this step.", "Plug it in, do it again."
+        )
+    return told
+
+
 class Drive:
     """One press, one plan. `act_at_s` after the press `act` is called, once; it must not wait.
 

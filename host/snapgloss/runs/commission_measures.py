@@ -16,7 +16,7 @@ from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
 from snapgloss.rigs.description import RigDescription
 from snapgloss.rigs.sizing_cutout import levels_at_c
-from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now
+from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now, whole
 from snapgloss.runs.leases import StepPlan
 
 FIRST_READINGS, LISTEN_READINGS = 3, 30  # the first may be from before the last change
@@ -75,7 +75,7 @@ class Place:
         """Heat and stir within a press, and tell the person when to act."""
         plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
         act = (lambda: self._act(key)) if key else None
-        return Drive(self.link, plan, self.hands.say, act, **more).run()
+        return whole(Drive(self.link, plan, self.hands.say, act, **more).run(), key)
 
     def _act(self, key: str) -> None:
         self.hands.act(key)
@@ -158,7 +158,7 @@ def probe_lifted(place: Place) -> float | None:
     """
     body = _bath_schedule(mean_c(listened(place), "product"))
     act = lambda: place.hands.act("probe_lifted")  # noqa: E731 - as in Place.drive
-    told = BatchDrive(place.link, body, place.hands.say, act, 30).run()
+    told = whole(BatchDrive(place.link, body, place.hands.say, act, 30).run(), "probe_lifted")
     place.link.off()
     left_ms = _left_ms(told.readings)
     ended_ms = told.ended_ms if told.stopped_ms is None else told.stopped_ms

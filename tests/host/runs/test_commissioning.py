@@ -11,7 +11,7 @@ from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import commission_measures as measures
-from snapgloss.runs.commission_drive import Drive
+from snapgloss.runs.commission_drive import Drive, Told
 from snapgloss.runs.commission_measures import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
@@ -327,6 +327,32 @@ def test_the_old_journal_is_not_taken_for_new(bench: Bench) -> None:
     )
     bench.place.link.lease = lambda *_powers: bench.rig.then.pop("lease", lambda: None)()
     assert drive(bench, lease_s=1).stop_code == 0
+
+
+DRIVEN = ["stop_in_test", "host_silent", "node_sense", "probe_unplugged", "stuck_on"]
+
+
+@pytest.mark.parametrize("key", [*DRIVEN, "cable_out"])
+def test_a_rig_that_loses_its_power_in_a_step_leaves_no_entry(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    """It starts anew: cut short, not failed. Only the hang asks for a new start."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_new_boot=True))
+    with pytest.raises(RigError, match="started anew in the middle"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+    assert do_step("hang", bench.place, bench.sheet, "Maar").result == "passed"
+
+
+@pytest.mark.parametrize("key", [*DRIVEN, "hang"])
+def test_a_cable_that_comes_out_in_a_step_leaves_no_entry(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    """Only one step asks for it; the others are done again."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_cable_out=True))
+    with pytest.raises(LinkError, match="came out in the middle"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
 
 
 def test_every_rig_step_has_its_measure() -> None:
