@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from snapgloss.cli.main import run
-from snapgloss.rigs.commissioning_steps import KEYS, STEPS
+from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, STEPS
 from snapgloss.rigs.description import BENCH_RIG, write
 
 PERSON = [step.key for step in STEPS if step.how != "rig"]
@@ -77,8 +77,9 @@ def test_what_is_done_stays_and_the_sheet_says_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A person's steps, then the list and the printed page: names, figures, simulated, open."""
-    code, _, _ = call(tmp_path, "--name", "Maar", *only(PERSON), capsys=capsys)
+    code, _, err = call(tmp_path, "--name", "Maar", *only(PERSON), capsys=capsys)
     assert code == 3
+    assert [err.count(f"{group}. {words}") for group, words in BEFORE.items()] == [1, 1, 0, 1]
     _, out, _ = call(tmp_path, "--list", "--json", capsys=capsys)
     state = {row["key"]: row["state"] for row in json.loads(out)["steps"]}
     assert state == {key: "passed" if key in PERSON else "open" for key in KEYS}

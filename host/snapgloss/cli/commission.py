@@ -14,7 +14,7 @@ from snapgloss.cli import options
 if TYPE_CHECKING:
     from snapgloss.rigs.commissioning import StepState
     from snapgloss.rigs.description import RigDescription
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.commissioning import Sheet
 
 WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
@@ -89,12 +89,17 @@ def _sheet(ctx: click.Context, rig: Path | None, on_virtual: bool) -> "Sheet":
 def _prove(
     sheet: "Sheet", port: str | None, on_virtual: bool, name: str, only: tuple[str, ...]
 ) -> None:
+    from snapgloss.rigs.commissioning_steps import BEFORE, step_of
     from snapgloss.runs import commissioning as use
 
     signer = use.signed(name)
     keys = use.wanted_keys(only, sheet)
+    group = ""
     with _place(sheet.rig, port, on_virtual) as place:
         for number, key in enumerate(keys, 1):
+            if step_of(key).group != group:
+                group = step_of(key).group
+                place.hands.ready(f"\n{group}. {BEFORE[group]}")
             click.echo(f"\nStep {number} of {len(keys)}", err=True)
             try:
                 entry = use.do_step(key, place, sheet, signer)
@@ -116,7 +121,7 @@ def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterato
             yield place
         return
     from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.connect import connect
 
     held = WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
@@ -126,7 +131,7 @@ def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterato
 @contextlib.contextmanager
 def _virtual_place(rig: "RigDescription") -> Iterator["Place"]:
     from snapgloss.chocolate.heat import specific_heat
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.connect import connect
     from snapgloss.virtual.hands_on import WARM_C, QuickClock, SimulatedHands
     from snapgloss.virtual.plant import PlantSetup

@@ -55,9 +55,19 @@ LAMP = "With power, a 24 V lamp in place of the heater"
 PROBES = "Probes"
 HEAT = "With the heater, 1 kg of water in the bowl"
 
+BEFORE = {
+    COLD: "24 V plug out, USB out for what follows. The board comes out of its socket.",
+    LAMP: "A 24 V lamp of 5 to 20 W in the heater's place. Bowl on its contact, probes on the "
+    "cold plate, lid shut. Board in, USB in, 24 V in.",
+    PROBES: "Ice water, and a stirred bath with a clinical thermometer.",
+    HEAT: "24 V out, lamp out, heater in, cut-out and thermal link in its path. 1 kg of water in "
+    "the bowl, film over it, the chocolate probe clipped in. 24 V in. You stay.",
+}
+"""What a person makes ready before the steps of a group."""
+
 STEPS: tuple[Step, ...] = (
     _figure("pull_downs", COLD, "Board out of its socket: measure each output pin to ground; "
-            "write the one farthest from 10 kΩ.", 9, 11, "kΩ"),
+            "write the one farthest from 10 kΩ.", 3, 11, "kΩ"),
     _figure("loop_closed", COLD, "Measure from main fuse to block S, button free, lid closed.",
             0, 1, "Ω", MONTHLY),
     _seen("loop_opens", COLD, "The same with the button pressed, then with the lid open.",
@@ -93,8 +103,8 @@ STEPS: tuple[Step, ...] = (
          "heat ended within 6.5 s, the rig is off", 0, 6.5, "s"),
     _rig("probe_unplugged", LAMP, "The rig drives heat. Pull the chocolate probe's plug.",
          "stopped: the chocolate probe gives no reading, within 5 s", 0, 5, "s", MONTHLY),
-    _figure("stirrer_held", LAMP, "Hold the stirrer through a cloth, guard in place, 2 s; write "
-            "the motor's current.", 0, 2, "A"),
+    _rig("stirrer_held", LAMP, "The rig drives the stirrer. Hold it through a cloth, guard in "
+         "place, 2 s; read the motor's current meanwhile.", "0 to 2 A", 0, 2, "A"),
     _rig("ice_point", PROBES, "Chocolate probe in crushed ice and water, stirred, 5 minutes.",
          "0.0 ± 0.5 °C", -0.5, 0.5, "°C", MONTHLY),
     _rig("warm_bath", PROBES, "Chocolate probe in stirred water of 35 to 40 °C beside a clinical "

@@ -14,13 +14,14 @@ from snapgloss.base.names import check_name
 from snapgloss.rigs.commissioning import Entry, StepState, judged, states
 from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of, steps_of
 from snapgloss.rigs.description import RigDescription
-from snapgloss.runs.commission_measures import MEASURES, Place
+from snapgloss.runs.commission_measures import MEASURES
+from snapgloss.runs.commission_place import Place
 from snapgloss.store import sheets
 
 FOLDER = "commissioning"
 BACK = "The rig is not heard. Board in, 24 V in, USB in; wait until it shows Off or Locked."
-INVENTED = ("ice_point", "warm_bath", "probes_agree")
-"""Steps of the rig in which its probes are where a person says, simulated or not."""
+INVENTED = ("ice_point", "warm_bath", "probes_agree", "stirrer_held")
+"""Steps of the rig that rest on what a person says: where a probe is, what a meter shows."""
 NowMs = Callable[[], int]
 
 

@@ -15,7 +15,7 @@ from snapgloss.rigs.commissioning import (
     states,
     verdict,
 )
-from snapgloss.rigs.commissioning_steps import KEYS, MONTHLY, STEPS, steps_of
+from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, MONTHLY, STEPS, steps_of
 from snapgloss.rigs.description import BENCH_RIG
 
 NOW = 1_800_000_000_000
@@ -130,7 +130,8 @@ def test_a_step_that_no_program_knows_is_left_out() -> None:
         ("ice_point", 0.5, "passed"),
         ("ice_point", -0.5, "passed"),
         ("ice_point", 0.51, "failed"),
-        ("pull_downs", 8.9, "failed"),
+        ("pull_downs", 2.9, "failed"),
+        ("pull_downs", 11.1, "failed"),
         ("pull_downs", 10.2, "passed"),
         ("probe_unplugged", 5.0, "passed"),
         ("probe_unplugged", 5.25, "failed"),
@@ -160,3 +161,8 @@ def test_each_barrier_has_a_step() -> None:
     }  # fmt: skip
     assert wanted <= set(KEYS)
     assert len(set(KEYS)) == len(KEYS)
+
+
+def test_each_group_says_what_to_make_ready() -> None:
+    """In the order of the steps, and heat is not before the lamp."""
+    assert list(BEFORE) == list(dict.fromkeys(step.group for step in STEPS))

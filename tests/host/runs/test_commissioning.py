@@ -12,7 +12,7 @@ from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import commission_measures as measures
 from snapgloss.runs.commission_drive import Drive, Told
-from snapgloss.runs.commission_measures import Place
+from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.leases import StepPlan
@@ -108,7 +108,7 @@ def test_a_step_is_written_with_figure_name_board_and_description(bench: Bench) 
 @pytest.mark.parametrize(
     ("key", "figure", "seen", "result"),
     [
-        ("pull_downs", 4.7, None, "failed"),
+        ("pull_downs", 47.0, None, "failed"),
         ("pull_downs", None, None, "skipped"),
         ("fuses", None, True, "passed"),
         ("fuses", None, False, "failed"),
@@ -223,7 +223,7 @@ def test_a_real_rigs_words_carry_no_mark(bench: Bench) -> None:
     bench.place.link.identity = bench.place.link.identity._replace(simulated=False)
     bench.hands.figure_is = 10.1
     entry = do_step("pull_downs", bench.place, bench.sheet, "Maar")
-    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be 9 to 11 kΩ")
+    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be 3 to 11 kΩ")
 
 
 @pytest.mark.parametrize("state", ["ready", "melting", "testing", "locked"])
@@ -327,6 +327,24 @@ def test_the_old_journal_is_not_taken_for_new(bench: Bench) -> None:
     )
     bench.place.link.lease = lambda *_powers: bench.rig.then.pop("lease", lambda: None)()
     assert drive(bench, lease_s=1).stop_code == 0
+
+
+@pytest.mark.parametrize(("figure", "result"), [(0.6, "passed"), (2.4, "failed")])
+def test_the_stirrer_is_driven_while_a_person_holds_it(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, figure: float, result: str
+) -> None:
+    """The stirrer alone at full speed, no heat; the current is asked for when it stands again."""
+    plans: list[StepPlan] = []
+
+    def run(drive: Drive) -> Told:
+        plans.append(drive._plan)
+        return Told(ended_ms=20_000)
+
+    monkeypatch.setattr(Drive, "run", run)
+    bench.hands.figure_is = figure
+    entry = do_step("stirrer_held", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == (result, figure)
+    assert [plan.powers for plan in plans] == [(0, 0, 1000)]
 
 
 DRIVEN = ["stop_in_test", "host_silent", "node_sense", "probe_unplugged", "stuck_on"]
