@@ -119,7 +119,7 @@ STEPS: tuple[Step, ...] = (
          "description says?", "0.5 to 1.5 times as described", 0.5, 1.5, "times"),
     _figure("outside", HEAT, "At the end of that run, touch-thermometer on every outer part; "
             "write the hottest that has no guard.", 0, 48, "°C"),
-    _seen("cut_out_fitted", HEAT, "The cut-out that `snapgloss size` chose from the stuck-on run, "
+    _seen("cut_out_fitted", HEAT, "The cut-out that was chosen from the stuck-on run, "
           "and its thermal link, are in place.", "ratings as chosen"),
 )  # fmt: skip
 KEYS = tuple(step.key for step in STEPS)
