@@ -19,7 +19,7 @@ def test_a_changed_rating_would_be_noticed(tmp_path, hardware):
     for name in draw.PICTURES:
         text = (hardware / "drawings" / f"{name}.svg").read_text(encoding="utf-8")
         if name == "bench-heater":
-            text = text.replace(">3.15 A<", ">6.3 A<")
+            text = text.replace(">4 A<", ">6.3 A<")
         if name != "bench-chain":
             (tmp_path / f"{name}.svg").write_text(text, encoding="utf-8")
     assert draw.stale(tmp_path) == ["bench-heater", "bench-chain"]

@@ -10,7 +10,13 @@ from netlist import BOARD_SUPPLIES, BUILDS, FOLDER, NetlistRefused, load
 from rigfw.pinmap import AT_REST, NAME, ROWS, WAY
 from snapgloss.rigs.sized import BUILDS as SIZED
 from snapgloss.rigs.sizing import size
-from snapgloss.rigs.sizing_figures import OTHERS_LARGE_W, OTHERS_W, SMALL_SUPPLY_W
+from snapgloss.rigs.sizing_figures import (
+    OTHERS_LARGE_W,
+    OTHERS_W,
+    SMALL_SUPPLY_W,
+    STIRRER_LARGE_W,
+    STIRRER_W,
+)
 from snapgloss.rigs.sizing_switches import SENSE_OHM
 
 BARRIERS = ("main_fuse", "stop_button", "lid", "heater_fuse", "cutout", "thermal_link",
@@ -204,6 +210,7 @@ def test_the_sizing_reckons_with_the_loads_of_the_wiring(name, others_w):
     build = load(name)
     loads = [key for key in build.of_kind("load") if key not in ("heater", "buzzer")]
     assert sum(build.parts[key]["watt"] for key in loads) + build.head["rest_w"] == others_w
+    assert build.parts["motor"]["watt"] == {"bench": STIRRER_W, "large": STIRRER_LARGE_W}[name]
 
 
 @pytest.mark.parametrize("name", ["bench", "pump"])

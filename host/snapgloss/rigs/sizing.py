@@ -41,8 +41,9 @@ def size(wanted: Wanted) -> Sizing:
         ),
         *figures.wire_figures(wanted, heater_w),
         *figures.switch_figures(heater_w),
+        *figures.first_figures(wanted, heater_w),
         *figures.probe_figures(),
-        *figures.stirrer_figures(wanted),
+        *figures.stirrer_figures(wanted, heater_w),
         *figures.time_figures(wanted, heater_w, held),
     ]
     races = reaction.races(held, heater_w, wanted.has_sense)
@@ -53,7 +54,7 @@ def _heater(wanted: Wanted) -> int:
     needed_w = heat.heater_needed_w(wanted.mass_kg, wanted.room_c, wanted.melt_s)
     if wanted.heater_w is None:
         for heater_w in HEATERS_W:
-            if heater_w >= needed_w:
+            if heater_w >= needed_w and figures.cut_out_fits(wanted, heater_w):
                 return heater_w
         raise InputError(
             f"{wanted.mass_kg:g} kg in {wanted.melt_s / 60:.0f} min needs {needed_w:.0f} W; this "
@@ -95,6 +96,11 @@ def _cautions(wanted: Wanted, heater_w: int, races: list[Race]) -> list[str]:
             f"All loads together take about {total_w:.0f} W: more than a supply of 4 A, "
             f"{figures.SMALL_SUPPLY_W:.0f} W, which limits itself. Build it as the larger rig: "
             "there the main fuse must open."
+        )
+    if not figures.cut_out_fits(wanted, heater_w):
+        found.append(
+            "By reckoning no cut-out lies between the plate of a batch and that of a stuck "
+            "heater. Only the stuck-on run can tell; be ready to take a stronger heater."
         )
     if not all(race.is_in_time for race in races):
         found.append(

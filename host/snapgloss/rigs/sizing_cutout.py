@@ -19,9 +19,8 @@ LINK_OVER_K = 15.0  # own choice: the link opens after the cut-out, never instea
 LINKS_C = (72.0, 77.0, 84.0, 91.0, 98.0, 104.0, 110.0)
 """Usual ratings of thermal links (from memory)."""
 FIRST_C = 55.0
-"""The cut-out to begin with, until a stuck-on run has been measured: own choice. Water in the bowl
-and an unproved rig's 20 W leave it closed, a whole heater that sticks opens it. In a batch it may
-open too early: it is for the commissioning."""
+"""The least cut-out to begin with, until a stuck-on run has been measured: own choice. It is for
+the commissioning, at an unproved rig's 20 W; in a batch it may open too early."""
 
 
 class CutOut(NamedTuple):
@@ -60,6 +59,23 @@ def at_full_power_c(level_c: float, room_c: float, run_w: float, full_w: float) 
     and the choice takes a margin for it.
     """
     return room_c + (level_c - room_c) * full_w / run_w
+
+
+def first_c(at_20_w_c: float, stuck_c: float) -> float:
+    """The cut-out to begin with, degC, of a 5 degC series: closed at 20 W, open on a stuck heater.
+
+    `at_20_w_c` and `stuck_c` are where the plate levels out, reckoned, with 20 W and with the
+    whole heater. Raises InputError when no rating lies between.
+    """
+    margin_k = TOLERANCE_K + SURE_K
+    rated_c = max(FIRST_C, STEP_C * -(-(at_20_w_c + margin_k) // STEP_C))
+    if rated_c > min(stuck_c, MATERIAL_C) - margin_k:
+        raise InputError(
+            f"No cut-out to begin with: the plate reaches {at_20_w_c:.0f} °C on 20 W and "
+            f"{stuck_c:.0f} °C with the heater stuck on.",
+            "Take more chocolate on this heater, or one that is stronger by half.",
+        )
+    return rated_c
 
 
 def choose(normal_c: float, stuck_c: float, material_c: float = MATERIAL_C) -> CutOut:

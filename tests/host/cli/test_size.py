@@ -11,7 +11,7 @@ def test_the_recommended_rig_in_words(capsys):
     """Heater, fuse and races are printed; with --why each figure has formula and source."""
     assert run(["size"]) == 0
     plain = capsys.readouterr().out
-    assert "heater, taken" in plain and "60 W" in plain
+    assert "heater, taken" in plain and "75 W" in plain
     assert "Stop button pressed" in plain and plain.count("In time.") == 9
     assert run(["size", "--why"]) == 0
     assert "[IEC 60335-1 cord table; IEC 60228]" in capsys.readouterr().out
@@ -31,7 +31,7 @@ def test_a_run_chooses_the_cut_out(capsys):
     plates = ["--plate", "27 C", "--plate", "31 C", "--plate", "33.6 C"]
     assert run(["size", "--hottest", "54 C", "--run", "20 W", *plates]) == 0
     assert (
-        "Cut-out: rated 65 °C (possible: 64 to 65); thermal link 84 °C." in capsys.readouterr().out
+        "Cut-out: rated 65 °C (possible: 64 to 78); thermal link 84 °C." in capsys.readouterr().out
     )
 
 
@@ -46,7 +46,7 @@ def test_the_rig_is_described_in_a_file_once(tmp_path, capsys):
     file = tmp_path / "rig.toml"
     assert run(["size", "--describe", str(file)]) == 0
     assert run(["check", str(file)]) == 0
-    assert "heater_w = 60" in file.read_text(encoding="utf-8")
+    assert "heater_w = 75" in file.read_text(encoding="utf-8")
     assert run(["size", "--describe", str(file)]) == 2
     assert "is there already" in capsys.readouterr().err
 

@@ -14,6 +14,7 @@ from snapgloss.rigs.description import BENCH_RIG, from_text, to_text
 from snapgloss.rigs.sized import BUILDS, described
 from snapgloss.rigs.sizing import cut_out, size
 from snapgloss.rigs.sizing_cutout import at_full_power_c, choose, levels_at_c
+from snapgloss.rigs.sizing_figures import STIRRER_W, cut_out_fits
 from snapgloss.rigs.sizing_stirrer import stirrer
 from snapgloss.rigs.sizing_wanted import Wanted
 
@@ -256,7 +257,7 @@ def test_a_chosen_cut_out_always_opens_and_never_in_a_batch(normal_c, stuck_c):
     assert found.rated_c < found.link_c <= 110
 
 
-@pytest.mark.parametrize(("build", "heater_w"), [("bench", 60), ("large", 180), ("pump", 60)])
+@pytest.mark.parametrize(("build", "heater_w"), [("bench", 75), ("large", 180), ("pump", 75)])
 def test_the_three_rigs_of_the_guide(build, heater_w):
     """Each is sized without a refusal; the heater is enough and no race is lost."""
     found = size(BUILDS[build])
@@ -320,10 +321,10 @@ def test_whatever_is_sized_is_safe(mass_kg, room_c, melt_s, cool_s, heater_w):
 
 
 def test_a_cut_out_from_a_run_of_the_recommended_rig():
-    """20 W, plate 27, 31, 33.6 degC: levels at 38.4; 60 W at 73.3; hottest 54: rated 65."""
+    """20 W, plate 27, 31, 33.6 degC: levels at 38.4; 75 W at 86.4; hottest 54: rated 65."""
     found = cut_out(BUILDS["bench"], 54.0, 20.0, levels_at_c([27.0, 31.0, 33.6]))
     assert levels_at_c([27.0, 31.0, 33.6]) == pytest.approx(38.43, abs=0.01)
-    assert at_full_power_c(38.43, 21.0, 20.0, 60.0) == pytest.approx(73.3, abs=0.05)
+    assert at_full_power_c(38.43, 21.0, 20.0, 75.0) == pytest.approx(86.4, abs=0.05)
     assert found.rated_c == 65.0
     with pytest.raises(InputError, match="run of 90 W"):
         cut_out(BUILDS["bench"], 54.0, 90.0, 38.4)
@@ -331,21 +332,52 @@ def test_a_cut_out_from_a_run_of_the_recommended_rig():
         cut_out(BUILDS["bench"], 54.0, 20.0, 15.0)
 
 
-@pytest.mark.parametrize("build", ["bench", "pump"])
+@pytest.mark.parametrize("build", BUILDS)
 def test_the_first_cut_out_is_closed_at_20_w_and_opens_on_a_stuck_heater(build):
-    """Water in the recommended bowl, levelled out: loss and plate in proportion to power.
+    """55 degC, link 72: early by 5 K and 3 closed at 20 W; late by as much open all the same."""
+    found = size(BUILDS[build])
+    rated_c = value_of(found, "first_cut_out_c")
+    assert (rated_c, value_of(found, "first_link_c")) == (55.0, 72.0)
+    assert value_of(found, "plate_20_w_c") <= rated_c - 8
+    assert value_of(found, "plate_stuck_c") >= rated_c + 8
 
-    Early by 5 K it stays closed at the 20 W of an unproved rig; late by 5 K it opens at all.
-    """
-    wanted = BUILDS[build]
-    heater_w = size(wanted).heater_w
-    levels_c = [
-        wanted.room_c + watt / BENCH_RIG.loss_w_per_k + watt / BENCH_RIG.plate_w_per_k
-        for watt in (UNPROVED_W, heater_w)
-    ]
-    assert levels_c[0] < sizing_cutout.FIRST_C - sizing_cutout.TOLERANCE_K
-    assert levels_c[1] - sizing_cutout.SURE_K > sizing_cutout.FIRST_C + sizing_cutout.TOLERANCE_K
-    assert sizing_cutout.link_for_c(sizing_cutout.FIRST_C) == 72.0
+
+def test_where_the_plate_levels_out_worked_by_hand():
+    """2 kg at 21 degC: 20 W, 21 + 14.29 + 1.33 = 36.6; 75 W, 21 + 53.57 + 5 = 79.6 degC."""
+    assert sizing_heat.plate_levels_c(2.0, 21.0, UNPROVED_W) == pytest.approx(36.62, abs=0.01)
+    assert sizing_heat.plate_levels_c(2.0, 21.0, 75) == pytest.approx(79.57, abs=0.01)
+    assert BENCH_RIG.loss_w_per_k == sizing_heat.LOSS_W_PER_K
+    assert BENCH_RIG.plate_w_per_k == sizing_heat.PLATE_W_PER_K
+
+
+def test_where_no_cut_out_lies_between_the_rig_is_refused():
+    """8 K under and over a usual rating must lie between the two levels; 55 is the least."""
+    assert sizing_cutout.first_c(46.0, 64.0) == 55.0
+    assert sizing_cutout.first_c(47.5, 68.0) == 60.0
+    with pytest.raises(InputError, match="No cut-out to begin with"):
+        sizing_cutout.first_c(50.0, 67.0)
+    with pytest.raises(InputError, match="No cut-out to begin with"):
+        sizing_cutout.first_c(98.0, 160.0)
+
+
+def test_a_heater_that_no_cut_out_can_guard_is_passed_over():
+    """2 kg in 90 min need 58 W: 60 W stuck on level at 67.9 degC, 65 is wanted; so 75 W."""
+    wanted = Wanted(2.0, 21.0, 90 * 60, 45 * 60)
+    assert not cut_out_fits(wanted, 60)
+    assert size(wanted).heater_w == 75
+    (caution,) = size(Wanted(2.0, 21.0, 90 * 60, 45 * 60, heater_w=60)).cautions
+    assert "no cut-out lies between" in caution
+
+
+def test_the_stirrer_stays_inside_what_the_supply_has_left():
+    """2 kg: 30 turns with lumps take 13.9 W of 12; 25 take 10.3, torque x 2 pi turns / 0.5."""
+    radius_m = sizing_heat.bowl_radius_m(2.0)
+    assert stirrer(radius_m, radius_m, 30.0).with_lumps_w > STIRRER_W
+    drive = stirrer(radius_m, radius_m, 25.0)
+    assert drive.with_lumps_w == pytest.approx(3 * drive.power_w / 0.5)
+    found = size(BUILDS["bench"])
+    assert value_of(found, "turns_per_min") == 25
+    assert value_of(found, "stir_w") == pytest.approx(10.3, abs=0.05) and STIRRER_W == 12
 
 
 @pytest.mark.parametrize("build", BUILDS)
