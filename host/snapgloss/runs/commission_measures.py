@@ -47,11 +47,17 @@ def node_sense(place: Place) -> float | None:
 
 
 def hang(place: Place) -> float | None:
-    """1 when the rig started anew and is off, or locked."""
+    """1 when the rig started anew and is off, or locked. Its reset may take the USB port along."""
+    before = place.link.identity
     told = place.drive("hang", LITTLE)
-    identity = place.link.identity
-    is_off = identity is not None and identity.state in ("off", "locked")
-    return 1.0 if told.is_new_boot and is_off else 0.0
+    if told.is_cable_out:
+        place.link.close()
+        place.hands.ready("Wait until the rig is back.")
+        place.link = place.reopen()
+    now = place.link.identity
+    assert before is not None and now is not None
+    is_anew = now.board == before.board and now.boot_nonce != before.boot_nonce
+    return 1.0 if is_anew and now.state in ("off", "locked") else 0.0
 
 
 def cable_out(place: Place) -> float | None:

@@ -359,10 +359,9 @@ def test_a_rig_that_loses_its_power_in_a_step_leaves_no_entry(
     with pytest.raises(RigError, match="started anew in the middle"):
         do_step(key, bench.place, bench.sheet, "Maar")
     assert bench.sheet.entries() == []
-    assert do_step("hang", bench.place, bench.sheet, "Maar").result == "passed"
 
 
-@pytest.mark.parametrize("key", [*DRIVEN, "hang"])
+@pytest.mark.parametrize("key", DRIVEN)
 def test_a_cable_that_comes_out_in_a_step_leaves_no_entry(
     bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
 ) -> None:
@@ -371,6 +370,27 @@ def test_a_cable_that_comes_out_in_a_step_leaves_no_entry(
     with pytest.raises(LinkError, match="came out in the middle"):
         do_step(key, bench.place, bench.sheet, "Maar")
     assert bench.sheet.entries() == []
+
+
+@pytest.mark.parametrize(
+    ("nonce", "board", "state", "result"),
+    [
+        (78, "scripted", "off", "passed"),
+        (78, "scripted", "locked", "passed"),
+        (77, "scripted", "off", "failed"),
+        (78, "another", "off", "failed"),
+        (78, "scripted", "melting", "failed"),
+    ],
+)
+def test_a_hang_ends_in_a_new_start_that_may_take_the_port_along(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, nonce: int, board: str, state: str, result: str
+) -> None:
+    """The link opened anew must find the same board, another start, and nothing driven."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_cable_out=True))
+    back = ScriptedRig()
+    back.boot_nonce, back.board, back.state_no = nonce, board, STATES.index(state)
+    bench.place.reopen = lambda: introduce(back, ScriptedClock(back))
+    assert do_step("hang", bench.place, bench.sheet, "Maar").result == result
 
 
 def test_every_rig_step_has_its_measure() -> None:
