@@ -73,6 +73,19 @@ def test_nobody_is_asked_for_a_sense_that_is_not_fitted(
     assert "is described without" in err
 
 
+def test_the_simulated_rig_is_the_one_described(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """75 W, as the guide's rig: the heat found is that which was given, within 5 %."""
+    rig = tmp_path / "rig.toml"
+    assert run(["size", "--describe", str(rig)]) == 0
+    capsys.readouterr()
+    asked = ("--rig", str(rig), "--name", "Maar", "--only", "heat_balance", "--json")
+    _, out, err = call(tmp_path, *asked, capsys=capsys)
+    found = {row["key"]: row for row in json.loads(out)["steps"]}["heat_balance"]
+    assert found["entry"]["value"] == pytest.approx(1.0, abs=0.05), err
+
+
 def test_what_is_done_stays_and_the_sheet_says_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

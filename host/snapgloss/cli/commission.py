@@ -137,7 +137,11 @@ def _virtual_place(rig: "RigDescription") -> Iterator["Place"]:
     from snapgloss.virtual.plant import PlantSetup
     from snapgloss.virtual.rig import RigOptions, VirtualRig
 
-    setup = PlantSetup(mass_g=2000.0, solid=False, start_c=WARM_C, room_c=WARM_C)
+    setup = PlantSetup(
+        mass_g=2000.0, solid=False, start_c=WARM_C, room_c=WARM_C, heater_w=float(rig.heater_w),
+        plate_j_per_k=rig.plate_j_per_k, plate_w_per_k=rig.plate_w_per_k,
+        probe_lag_s=rig.probe_lag_s,
+    )  # fmt: skip
     chosen = RigOptions(setup, speed=None, config_text=rig.to_config_text())
     with VirtualRig(chosen, clock=QuickClock()) as virtual:
         hands = SimulatedHands(
