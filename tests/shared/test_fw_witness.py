@@ -170,7 +170,7 @@ def _shorted(mass_g):
 
 
 def test_warm_ladles_over_a_plate_that_is_no_warmer_are_not_heat_unasked():
-    """9 % at 40 degrees twice, by a slow probe: heat would have come through the plate."""
+    """2.4 K twice, slower than a ladle shows: heat would have come through the plate."""
     rig = _holding(700, 27.0)
     for _ in range(2):
         for _ in range(80):
