@@ -10,7 +10,7 @@ from rigfw.interlocks import (
     PROBE_RANGE,
 )
 
-HOT = "hot"
+HOT, IN_TEMPER = "hot", "in_temper"
 OF_PRODUCT = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP, CHOCOLATE_HOT)
 OF_PLATE = (PLATE_MISSING, PLATE_HOT)
 
@@ -21,13 +21,22 @@ def why_not_start(app, schedule=None):
         return "the stop button is pressed or its wire is open"
     if not app.inputs.bowl_present:
         return "there is no bowl on the plate"
-    if not is_product_good(app, schedule):
+    if app.product_mc() < limits.PRODUCT_LOW_MC:
         return "the chocolate probe gives no good reading"
+    if not is_product_good(app, schedule):
+        return "the chocolate is hotter than this rig may have"
     if schedule is not None and app.product_mc() > schedule.ceiling_mc:
         return "the chocolate is hotter than its schedule allows"
+    if schedule is not None and _has_lost_temper(schedule, app.product_mc()):
+        return "the chocolate is too warm to be in temper: melt it and begin anew"
     if app.config.has_plate and not is_plate_good(app):
         return "the plate probe gives no good reading or is too hot"
     return _why_not_trusted(app)
+
+
+def _has_lost_temper(schedule, product_mc):
+    """Said to be in temper, and warmer than its first step lets even the wall be."""
+    return schedule.start_state == IN_TEMPER and product_mc > schedule.steps[0].wall_mc
 
 
 def _why_not_trusted(app):

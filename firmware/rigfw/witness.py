@@ -34,6 +34,10 @@ class Witness:
         self._last_mc = self._ahead_from_mc = self._gentle_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
 
+    def begin_step(self, product_mc):
+        """A press is not made good by a step's end: the reading must still rise."""
+        self._gentle_from_mc = min(self._gentle_from_mc, product_mc)
+
     def in_melt(self, is_melting):
         """Whether blocks may lie in the bowl: they take the plate's heat slowly."""
         self._liquid_mc = limits.MELTED_MC if is_melting else 0

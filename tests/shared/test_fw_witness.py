@@ -111,6 +111,24 @@ def test_a_doubt_that_is_pressed_away_leaves_a_third_of_the_heat_until_the_readi
     rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 60)
 
 
+def test_a_step_that_ends_meanwhile_does_not_give_the_heat_back():
+    """Melting on with the probe in air, pressed away, until the hold is over: rest has 30 %."""
+    melt, rest = Step("melt", 48000, 20, 3000, 60000), Step("rest", 48000, 600, 3000, 60000)
+    rig = Rig(schedule=Schedule("Lantern 72", "cooled", "liquid", 2000, 55000, [melt, rest]),
+              plant=Bowl(2000, 47.9))  # fmt: skip
+    rig.start()
+    rig.run_until(lambda one: one.app.sequencer.reached, 120)
+    rig.plant.air_c = 20.0
+    rig.run_until(lambda one: one.state() == "hands_in", 60)
+    rig.run_until(lambda one: one.plant.probe_c < 25.0, 600)
+    rig.press(0.5)
+    rig.run_until(lambda one: one.state() == "resting", 60)
+    rig.run(21)
+    assert rig.app.interlocks.heat_limit_permille == 300
+    rig.plant.air_c = None
+    rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 120)
+
+
 def test_a_great_fall_that_is_pressed_away_leaves_a_third_of_the_heat():
     """Molten at 40, a reading of 20 as in a room: no cold pieces do that and stay there."""
     rig = Rig(schedule=_only(Step("melt", 48000, 7200, 3000, 60000)), plant=Bowl(2000, 40.0),

@@ -117,7 +117,7 @@ class _Batch:
             self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
         self._say(found.words)
         if found.anew:
-            self._new_part(identity)
+            self._new_part(identity, unheard=True)
         self._take(found.records)
         if identity.state in ENDED and not found.anew:
             self._take(self.link.catch_up(identity.newest_reading, identity.newest_event))
@@ -179,7 +179,7 @@ class _Batch:
         found = self.link.identity
         assert found is not None
         if found.boot_nonce != self._identity.boot_nonce:
-            self._turn_to(found)
+            self._turn_to(found, unheard=True)
             self.link.follow_from(0, 0)
         else:
             reading_seq, event_seq = self._store.last_seq(self._recorder.boot_id)
@@ -203,7 +203,7 @@ class _Batch:
                 self._tell("", self._samples.take(record, self.link))
             self._begin_when_started()
 
-    def _turn_to(self, identity: Identity) -> None:
+    def _turn_to(self, identity: Identity, unheard: bool = False) -> None:
         """The rig started anew: its new boot is a new part of this run, if it is this rig."""
         wanted = self._identity.board
         if identity.board != wanted:
@@ -213,12 +213,14 @@ class _Batch:
         self._identity = identity
         boot_id = self._patience.insist(lambda: self._store.boot_id(identity))
         self._recorder = Recorder(self._store, boot_id, self.link.now_s())
-        self._new_part(identity)
+        self._new_part(identity, unheard)
 
-    def _new_part(self, identity: Identity) -> None:
+    def _new_part(self, identity: Identity, unheard: bool) -> None:
         shift_ms = 0
         run_id, boot_id = self._run_id, self._recorder.boot_id
         if run_id is not None:
+            if unheard:
+                self._patience.insist(lambda: outcomes.lose_the_rest(self._store, run_id))
             now_ms = 1000 * (identity.newest_reading + 1)
             self._patience.insist(lambda: self._store.add_part(run_id, boot_id, 0, now_ms))
             shift_ms = self._store.parts(run_id)[-1].shift_ms
