@@ -21,17 +21,23 @@ def why_not_start(app, schedule=None):
         return "the stop button is pressed or its wire is open"
     if not app.inputs.bowl_present:
         return "there is no bowl on the plate"
-    if app.product_mc() < limits.PRODUCT_LOW_MC:
+    words = _why_not_this_chocolate(app, schedule)
+    if not words and app.config.has_plate and not is_plate_good(app):
+        words = "the plate probe gives no good reading or is too hot"
+    return words or _why_not_trusted(app)
+
+
+def _why_not_this_chocolate(app, schedule):
+    product_mc = app.product_mc()
+    if product_mc < limits.PRODUCT_LOW_MC:
         return "the chocolate probe gives no good reading"
     if not is_product_good(app, schedule):
         return "the chocolate is hotter than this rig may have"
-    if schedule is not None and app.product_mc() > schedule.ceiling_mc:
+    if schedule is not None and product_mc > schedule.ceiling_mc:
         return "the chocolate is hotter than its schedule allows"
-    if schedule is not None and _has_lost_temper(schedule, app.product_mc()):
+    if schedule is not None and _has_lost_temper(schedule, product_mc):
         return "the chocolate is too warm to be in temper: melt it and begin anew"
-    if app.config.has_plate and not is_plate_good(app):
-        return "the plate probe gives no good reading or is too hot"
-    return _why_not_trusted(app)
+    return ""
 
 
 def _has_lost_temper(schedule, product_mc):

@@ -20,10 +20,20 @@ from snapgloss.link.transport import Transport
 PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
 CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
-PROMPT_SIGNS = (b">>> ", b"raw REPL", b'["hello",')  # the last is our own hello, echoed
+PROMPT_SIGNS = (b">>> ", b"raw REPL")
+ECHO_SIGN = b'["hello",'  # our own hello: a prompt that was there before us shows no other sign
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
 SAMPLE_MINOR = 3
+REPEATS = (
+    "The board is at its prompt, or this is no rig: the port only repeats what it is told.",
+    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
+)
+SOMETHING_ELSE = (
+    "Something answers on this port, but it is no rig.",
+    "List the ports with `snapgloss ports` and give the rig's own. If this is your rig's board, "
+    "its program is not running: plug it in again, or put the firmware on it anew.",
+)
 AT_PROMPT = (
     "The board is at its prompt: its program is not running.",
     "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
@@ -73,13 +83,19 @@ class RigLink:
                 "hello", major, minor, self._host_version, give_up=self._is_at_prompt
             )
         except LinkError:
-            if self._exchange.failure is None and self._is_at_prompt():
-                raise LinkError(*AT_PROMPT) from None
+            if self._exchange.failure is None and self._exchange.heard.strip(b"\0\r\n "):
+                raise LinkError(*self._who_talks()) from None
             raise
 
     def _is_at_prompt(self) -> bool:
         heard = self._exchange.heard
-        return any(sign in heard for sign in PROMPT_SIGNS)
+        return any(sign in heard for sign in (*PROMPT_SIGNS, ECHO_SIGN))
+
+    def _who_talks(self) -> tuple[str, str]:
+        heard = self._exchange.heard
+        if any(sign in heard for sign in PROMPT_SIGNS):
+            return AT_PROMPT
+        return REPEATS if ECHO_SIGN in heard else SOMETHING_ELSE
 
     def follow_from(self, reading_seq: int, event_seq: int) -> None:
         """Take the journal from these sequence numbers on; earlier ones are not wanted."""

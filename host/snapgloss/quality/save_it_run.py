@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING
 
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import ChocolateType, type_of
-from snapgloss.quality.save_it_bowl import gaps_of
 from snapgloss.quality.save_it import Card, card_after, card_now
+from snapgloss.quality.save_it_bowl import gaps_of
 from snapgloss.store import RunRow
 
 if TYPE_CHECKING:

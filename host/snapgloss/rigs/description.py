@@ -206,6 +206,8 @@ def _trouble(error: ErrorDetails) -> str:
         "int_type": f"read {read}; write a whole number",
         "int_from_float": f"read {read}; write a whole number",
         "float_type": f"read {read}; write a number",
+        "literal_error": f"read {read}; choose {bounds.get('expected', '')}".replace("'", '"'),
+        "tuple_type": f"read {read}; write a list of texts in quotes",
         "finite_number": f"read {read}; write a number",
     }
     return right.get(error["type"], f"read {read}; write 1 to 40 characters in quotes")

@@ -115,6 +115,7 @@ class _Batch:
         if self._run_id is not None:
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
             self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
+            self._tracker.step_no = outcomes.newest_step(self._store, self._run_id)
         self._say(found.words)
         if found.anew:
             self._new_part(identity, unheard=True)

@@ -18,7 +18,7 @@ from snapgloss.runs.words import ASK
 LEASE_EVERY_S = 1.0  # wall time; on a simulated rig also with each of its readings
 PROBE_WITHIN_S = 3.0
 MOST_S = 3600  # the wire's longest test
-EARLY_S = 10  # a test that ends so much before its time did not end by it
+EARLY_S = 3  # a test that ends so much before its time did not end by it
 
 ASKED = "asked"
 """Until the rig itself says that its window is open; a status from before may still come."""
@@ -189,7 +189,7 @@ class _Step:
         if state == "stopped":
             self._outcome = "stopped"
         elif before == "testing" and state == "off":
-            early = self._spent_s() < self._plan.most_s - EARLY_S
+            early = self._spent_s() < max(self._plan.most_s - EARLY_S, self._plan.most_s / 2)
             self._outcome = "early" if early else "done"
         elif before == "ready" and state == "off":
             self._outcome = "not_started"

@@ -80,6 +80,11 @@ def lose_the_rest(store: "Store", run_id: int) -> None:
         store.add_gap(boot_id, stream, newest_seq + 1, TO_THE_END, LOST_ANEW)
 
 
+def newest_step(store: "Store", run_id: int) -> int:
+    """Return the step of the newest reading inside the steps of a run, 0 when there is none."""
+    return next((r.step_no for r in reversed(store.readings(run_id)) if r.step_no), 0)
+
+
 def stood_still(store: "Store", run_id: int) -> str:
     """Say how long it was from the last reading to the newest start of a real rig; a simulated
     one has no time that this computer's clock could tell."""

@@ -9,7 +9,6 @@ from snapgloss.base.records import STREAMS
 from snapgloss.store.rows import TO_THE_END, GapRow, PartRow
 from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
-
 LOST_LEAST_MS = 4_000
 """So far a part is put behind one whose last records were lost: more than between two readings."""
 

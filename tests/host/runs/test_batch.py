@@ -314,6 +314,21 @@ def test_a_batch_that_ended_unseen_is_closed(
     assert store.run(result.run_id or 0).outcome == "finished"
 
 
+def test_a_batch_turned_off_unseen_says_in_which_step(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Left in the melt, turned off by another: the record knows that it had come that far."""
+    left_in_melting(plan, rig, link, store, watch)
+    read(rig, 30_000, "melting", 1, 40_000)
+    rig.state_no = NO["off"]
+    rig.settled_anew()
+    again = introduce(rig, ScriptedClock(rig))
+    result = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (result.run_id, result.outcome) == (1, "off")
+    assert result.words.startswith(f"Turned off in step 1 of {len(plan.steps)}.")
+
+
 def test_a_full_disk_says_that_the_rig_carries_on(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher,
     monkeypatch: pytest.MonkeyPatch,

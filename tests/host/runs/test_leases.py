@@ -1,5 +1,7 @@
 """A step test against a scripted rig: what is asked, how often, and how it can end."""
 
+from dataclasses import replace
+
 import pytest
 
 from rigwire.states import STATES
@@ -12,6 +14,11 @@ from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan, run_step
 
 NO = {name: number for number, name in enumerate(STATES)}
 PLAN = StepPlan(300, 0, 200, 60_000, 60)
+
+
+def plan_of(most_s: int) -> StepPlan:
+    """PLAN for so long."""
+    return replace(PLAN, most_s=most_s)
 
 
 class Watch:
@@ -109,6 +116,23 @@ def test_a_lease_is_kept_though_nothing_comes(rig: ScriptedRig, awake: RigLink) 
     rig.then["ask_test"] = lambda: driven(rig, 0)
     assert run_step(PLAN, awake, Watch()).outcome == "early"
     assert len(sent) == 4
+
+
+@pytest.mark.parametrize(("most_s", "spent_s", "outcome"), [
+    (10, 1, "early"), (10, 6, "early"), (10, 9, "done"), (2, 0, "early"), (2, 1, "done"),
+    (15, 6, "early"), (60, 56, "early"), (60, 57, "done"),
+])  # fmt: skip
+def test_short_tests_can_end_early_too(
+    rig: ScriptedRig, awake: RigLink, most_s: int, spent_s: int, outcome: str
+) -> None:
+    """Three seconds before its time, or before half of it, is early however short the test."""
+
+    def ends() -> None:
+        driven(rig, spent_s + 1)
+        move(rig, 10_000 + spent_s * 1000, "testing", "off")
+
+    rig.then["ask_test"] = ends
+    assert run_step(plan_of(most_s), awake, Watch()).outcome == outcome
 
 
 def test_ended_early_is_said(rig: ScriptedRig, awake: RigLink) -> None:
