@@ -84,11 +84,11 @@ def test_it_is_said_once_in_a_step_and_again_in_the_next():
 
 
 def test_each_judgement_begins_where_the_last_ended():
-    """1.6 K down and judged fine; 1.599 K more in the next 160 s are too little."""
+    """4 K down and judged fine; what the next 160 s must show is theirs: 1.6 K again."""
     for more_mc, expected in ((1600, 0), (1599, 160)):
         check = _check()
-        assert _told(check, 1600, most_s=160) == 0
-        now_mc = FROM_MC - 1600 - more_mc
+        assert _told(check, 4000, most_s=160) == 0
+        now_mc = FROM_MC - 4000 - more_mc
         seen = [check.second(now_mc, now_mc - OVER_MC, 1000) for _ in range(160)]
         assert (seen.index(True) + 1 if True in seen else 0) == expected
 
@@ -124,8 +124,8 @@ def test_a_batch_counts_with_its_own_mass():
 
 
 def test_small_losses_add_up():
-    """0.1 K over the room, 1 mW and 4 mW a kelvin: no part of a joule gets lost."""
-    check = FanCheck(bench(plate_j_per_k=20, loss_mw_per_k=990, fan_loss_mw_per_k=0))
-    check.begin(0)
-    assert _told(check, 0, over_mc=1000, most_s=200) == 0  # 20 J/K lose 0.99 W: 4 K in 81 s, seen
-    assert _told(check, 80, over_mc=1000, most_s=200) == 0
+    """0.99 W from 22 J/K: 4 K are due after 89 s, and no part of a joule is lost on the way."""
+    for fallen_mc, expected in ((4000, 0), (3999, 89)):
+        check = FanCheck(bench(plate_j_per_k=20, loss_mw_per_k=990, fan_loss_mw_per_k=0))
+        check.begin(1)
+        assert _told(check, fallen_mc, over_mc=1000, most_s=89) == expected

@@ -133,6 +133,7 @@ def test_the_ceiling_is_60_degrees_at_most():
 def test_what_stops_is_measured_from_the_coolest_of_the_last_minutes():
     """A step begun at 40 that has been at 38 for minutes: 42.0 may be, 42.001 stops."""
     check = _check(product_mc=40000, recent_mc=40000)
+    check.believe(38000)
     assert _pass(check, 38000, recent_mc=38000) == (0, 0)
     assert _pass(check, 42000, recent_mc=42000) == (1, 0)
     assert _pass(check, 42001, recent_mc=42001) == (1, 1)

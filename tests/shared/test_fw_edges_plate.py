@@ -83,7 +83,7 @@ def test_5_k_take_34_s_at_least():
     strong = bench(heater_w=1500, has_sense=1)
     assert strongest_permille(strong, 2000, 0) == 363
     assert strongest_permille(strong, 2000, 1000) == 206  # 2090 J/K: 309 W
-    assert strongest_permille(strong, 2000, 3000) == 24  # half of what the bare plate may have
+    assert strongest_permille(strong, 2000, 3000) == 49  # the bare plate: 74 W
     assert strongest_permille(bench(), 2000, 0) == 1000
 
 

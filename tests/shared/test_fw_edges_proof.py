@@ -88,6 +88,14 @@ def test_a_day_without_a_proof_counts_from_its_end():
     assert proof.is_due == 0
 
 
+def test_a_rig_that_nobody_tries_for_a_month_counts_in_small_integers():
+    """A board's small integer ends at 2^30, 12 days of ms; beyond it each pass would allocate."""
+    proof = StopProof(_Journal(), 0)
+    for _ in range(30):
+        proof.step(0, DAY_MS)
+        assert (proof.is_due, proof._proven_ms < DAY_MS) == (1, True)
+
+
 def test_a_rig_without_this_check_is_never_due():
     """Not at first, not after a day, and nothing is told."""
     journal = _Journal()
