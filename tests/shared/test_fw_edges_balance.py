@@ -101,7 +101,7 @@ def test_melting_fat_may_take_all_heat_but_gives_none_off():
 
 
 def test_what_comes_through_the_plate_is_no_ladle():
-    """Ahead under a plate more than 1 K hotter: told after 5 s, else after 20; behind always 20."""
+    """Ahead under a plate more than 1 K hotter: told after 5 s, else 20; behind always 20."""
     hot_mc, cold_mc = FROM_MC + 3001, FROM_MC + 3000
     assert _verdict(2000, plate=(hot_mc, hot_mc)) == (AHEAD, 5)
     assert _verdict(2000, plate=(cold_mc, cold_mc)) == (AHEAD, 20)
