@@ -145,18 +145,58 @@ def test_small_heat_adds_up():
         assert verdict == expected, moved_mc
 
 
+ANEW = (lambda one: one.renew(), lambda one: one.begin(KG))
+
+
 def test_what_was_before_a_renewal_or_a_batch_says_nothing():
     """19 s behind, then anew: the next second only remembers, and 20 more must pass."""
-    for anew in (lambda one: one.renew(), lambda one: one.begin(KG)):
+    for anew in ANEW:
         balance = _begun()
         for _ in range(19):
-            balance.second(0, 0, FROM_MC - 5000, FROM_MC, 100, 0)
+            assert balance.second(0, 0, FROM_MC - 5000, FROM_MC, 100, 0) == FINE
         anew(balance)
-        for moved_mc in [-5000] * 40:
-            assert balance.second(0, 0, FROM_MC + moved_mc, FROM_MC, 100, 0) == FINE
+        assert balance.second(0, 0, FROM_MC - 5000, FROM_MC, 100, 0) == FINE
         for _ in range(19):
             assert balance.second(0, 0, FROM_MC - 7000, FROM_MC, 100, 0) == FINE
         assert balance.second(0, 0, FROM_MC - 7000, FROM_MC, 100, 0) == BEHIND
+
+
+def test_two_minutes_begin_at_a_renewal():
+    """After 7 s of a slot: the heat of its first second is forgotten after 120 s all the same."""
+    for anew in ANEW:
+        balance = _begun()
+        for _ in range(7):
+            balance.second(0, 0, FROM_MC, FROM_MC, 100, 0)
+        anew(balance)
+        balance.second(0, 0, FROM_MC, FROM_MC, 100, 0)
+        balance.second(6000000, 0, FROM_MC, FROM_MC, 100, 0)
+        seen = [balance.second(0, 0, FROM_MC, FROM_MC, 100, 0) for _ in range(139)]
+        assert seen == [FINE] * 18 + [BEHIND] * 100 + [FINE] * 21
+
+
+def test_no_part_of_a_joule_is_left_over_a_renewal():
+    """999 mJ before it: 6000.001 J after it are 6000, and 8000.001 J of loss are 8000."""
+    for given, moved_mc in (((6000001, 0), 4100), ((0, 8000001), -2200)):
+        balance = _begun(mass_g=500)
+        balance.second(999, 999, FROM_MC, FROM_MC, 100, 0)
+        balance.renew()
+        balance.second(0, 0, FROM_MC, FROM_MC, 100, 0)
+        balance.second(given[0], given[1], FROM_MC + moved_mc, FROM_MC, 100, 0)
+        for _ in range(25):
+            assert balance.second(0, 0, FROM_MC + moved_mc, FROM_MC, 100, 0) == FINE
+
+
+def test_the_sums_begin_at_nothing_so_that_they_stay_small():
+    """A gigajoule of heat and of loss before each of five renewals fit into 32 bits."""
+    balance = _begun()
+    for _ in range(5):
+        balance.renew()
+        balance.second(0, 0, FROM_MC, FROM_MC, 100, 0)
+        for second in range(11):
+            given_mw = 0 if second else 10**12
+            balance.second(given_mw, given_mw, FROM_MC, FROM_MC, 100, 0)
+        assert 10**9 - 1 < max(balance._heat_j) < 2**30
+        assert 10**9 - 1 < max(balance._lost_j) < 2**30
 
 
 def test_a_batch_counts_with_its_own_mass():

@@ -128,4 +128,5 @@ def test_small_losses_add_up():
     for fallen_mc, expected in ((4000, 0), (3999, 89)):
         check = FanCheck(bench(plate_j_per_k=20, loss_mw_per_k=990, fan_loss_mw_per_k=0))
         check.begin(1)
+        assert _told(check, 0, over_mc=1000, most_s=1) == 0  # leaves 0.99 J, which do not count
         assert _told(check, fallen_mc, over_mc=1000, most_s=89) == expected

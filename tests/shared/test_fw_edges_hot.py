@@ -139,6 +139,15 @@ def test_what_stops_is_measured_from_the_coolest_of_the_last_minutes():
     assert _pass(check, 42001, recent_mc=42001) == (1, 1)
 
 
+def test_a_dip_by_hands_lowers_what_may_be_heated_and_not_what_stops():
+    """A step begun at 40, 38 for one reading: no heat above 40, a stop only above 44."""
+    check = _check(product_mc=40000, recent_mc=40000)
+    check.believe(38000)
+    assert _pass(check, 40001, recent_mc=40001) == (1, 0)
+    assert _pass(check, 44000, recent_mc=44000) == (1, 0)
+    assert _pass(check, 44001, recent_mc=44001) == (1, 1)
+
+
 def test_each_step_measures_from_its_own_coolest():
     """After a step at 31.5 one that begins at 40 does not stop there."""
     check = _check()

@@ -649,11 +649,14 @@ def test_a_fall_in_a_pause_is_none_after_it():
 
 
 def test_the_witness_knows_how_warm_it_was_before_the_present_half_minute():
-    """33 at the begin, 32 since: 33 while its slot is not the present one."""
+    """33 at the begin, 32.5 since: 33 for three minutes, then 32.5."""
     bowl = _Bowl(33000, target_mc=36000)
-    bowl.read(32500)
-    bowl.second()
-    assert bowl.locks.seconds.witness.earlier_mc == 33000
+    for count in range(200):
+        bowl.read(32500)
+        bowl.second()
+        if count in (0, 148):
+            assert bowl.locks.seconds.witness.earlier_mc == 33000
+    assert bowl.locks.seconds.witness.earlier_mc == 32500
 
 
 # The way back from a pause.
@@ -788,6 +791,25 @@ def test_a_batch_begins_with_nothing_against_it():
     assert not locks.is_blurred()
     assert bowl.wait(250) == FINE
     assert bowl.read(AT_MC)[1] == PROBE_JUMP  # what was warm before is not where it was
+
+
+def test_a_batch_begins_without_the_odd_reading_before_it():
+    """Heat may be on at once, and one odd reading in it is the first."""
+    bowl = _Bowl()
+    assert bowl.read(AT_MC + 5000) == (0, PROBE_JUMP, 0)
+    bowl.begin(AT_MC)
+    assert bowl.wait(250) == FINE
+    assert bowl.read(AT_MC + 5000) == (0, PROBE_JUMP, 0)
+
+
+def test_what_is_steady_counts_from_the_begin_of_a_batch():
+    """Begun at 31.7, 31.94 is near it, whatever the pause before was steady at."""
+    bowl = _paused()
+    assert _settled_ms(bowl, 19750) == 0
+    bowl.begin(AT_MC + 200)
+    assert _settled_ms(bowl, 19750) == 0
+    bowl.read(AT_MC + 440)
+    assert _settled_ms(bowl) == 250
 
 
 def test_a_batch_that_begins_warm_has_its_own_ceiling():

@@ -305,3 +305,14 @@ def test_a_welded_relay_locks_before_a_shorted_switch_stops():
     app.drive.proof.begin()
     for _ in range(4):
         assert app.one_pass() == []
+
+
+def test_what_was_stopped_for_its_switch_is_judged_no_further():
+    """In the pass that stops it: neither its readings nor its open stop loop."""
+    app = _App(WORKING, has_sense=1)
+    app.inputs.heater_live = 1
+    app.one_pass()
+    app.inputs.stop_open = 1
+    asked = len(app.interlocks.asked)
+    assert app.one_pass() == [("stop", SWITCH_SHORTED, 1)]
+    assert len(app.interlocks.asked) == asked

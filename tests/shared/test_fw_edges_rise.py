@@ -110,7 +110,12 @@ def test_heat_counts_from_when_it_is_more_than_the_loss():
 
 def test_small_heat_adds_up():
     """0.9 W into 40 J/K owe 60 J, and 13 J to the plate: 82 s, no part of a joule is lost."""
-    assert _told(_check(10, heater_w=10, plate_j_per_k=20), permille=90) == 82
+    check = _check(10, heater_w=10, plate_j_per_k=20)
+    assert _told(check, permille=90) == 82
+    check.renew(MELTED_MC)
+    assert _told(check, permille=90, most_s=1) == 0  # leaves 0.9 J, which do not count
+    check.renew(MELTED_MC)
+    assert _told(check, permille=90) == 82
 
 
 def test_hands_and_additions_begin_anew():

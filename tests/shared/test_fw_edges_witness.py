@@ -186,8 +186,9 @@ def test_a_doubt_that_was_pressed_away_leaves_little_heat():
 def test_a_press_settles_its_doubt():
     """The next press is only a press, and the batch may return."""
     witness = _witness()
-    _second(witness, BEHIND, plate_mc=HOT_MC)
+    assert _second(witness, BEHIND, plate_mc=HOT_MC) == DOUBT
     witness.answered(NOW_MC, False)
+    assert witness.doubt == 0
     assert witness.may_return(NOW_MC, NOW_MC + 9000)
     witness.is_gentle = 0
     witness.answered(NOW_MC, False)
@@ -225,6 +226,10 @@ def test_a_reading_that_repeats_for_600_s_while_the_plate_moves_by_1_k_is_stuck(
         assert _repeats_s(_down(by_mc)) == 0
 
 
+def _first(seconds, before_mc):
+    return lambda second: before_mc if second < seconds else NOW_MC
+
+
 def test_a_reading_that_flickers_is_not_stuck():
     """Another value in second 300: 600 s from there, and only what the plate did since counts."""
 
@@ -232,12 +237,15 @@ def test_a_reading_that_flickers_is_not_stuck():
         return NOW_MC + 62 if second >= 300 else NOW_MC
 
     assert _repeats_s(lambda second: NOW_MC - second % 2 * 1000, flickers) == 899
-    assert _repeats_s(lambda second: NOW_MC - 1000 if second < 300 else NOW_MC, flickers) == 0
+    for by_mc in (1000, -1000):
+        before_mc = NOW_MC + by_mc
+        assert _repeats_s(_first(300, before_mc), flickers) == 0
 
 
 def test_without_a_plate_nothing_says_that_a_reading_is_stuck():
-    """Without its probe: never."""
+    """Without its probe: never. A second without one begins anew."""
     assert _repeats_s(lambda second: MISSING) == 0
+    assert _repeats_s(lambda second: MISSING if second == 100 else NOW_MC, most_s=650) == 0
 
 
 def test_a_stuck_reading_is_told_once_in_600_s():
@@ -259,6 +267,10 @@ def test_hands_and_additions_begin_a_repeated_reading_anew():
         assert _repeats_s(swinging, witness=witness, most_s=599) == 0
         anew(witness)
         assert _repeats_s(swinging, witness=witness) == 600
+        anew(witness)
+        assert _repeats_s(swinging, witness=witness, most_s=599) == 0
+        anew(witness)
+        assert _repeats_s(lambda second: NOW_MC, witness=witness) == 0  # what moved was before
 
 
 def _ahead_s(witness, gap_mc, heat_mw=0, most_s=200, **at):
@@ -378,16 +390,44 @@ def test_after_a_pause_the_mean_heat_is_none():
     assert _ahead_s(witness, 2001) == (UNASKED, 20)
 
 
-def test_a_batch_begins_without_a_past():
-    """A doubt that needs a press, a press, its mean heat, its seconds: none is left."""
-    witness = _doubted(MISSING, 599)
-    witness.answered(NOW_MC, True)
-    witness.earlier_mc = NOW_MC
-    witness.begin(1500)
-    assert witness._balance.mass_g == 1500
-    assert (witness.doubt, witness.needs_press, witness.is_gentle) == (0, 0, 0)
-    assert witness.earlier_mc == MISSING
-    assert witness.may_return(NOW_MC, NOW_MC + 9000)
+def test_a_batch_begins_without_what_was_said():
+    """A doubt, one that needs a press, a press, heat unasked, a dead heater: none is left."""
+    doubtful = _witness()
+    assert _second(doubtful, BEHIND, plate_mc=HOT_MC) == DOUBT
+    pressed = _doubted(MISSING, 599)
+    pressed.answered(NOW_MC, True)
+    unasked = _witness()
+    assert _second(unasked, AHEAD) == UNASKED
+    dead = _warm(1000)
+    assert _second(dead, BEHIND, heat_mw=100000) == DEAD
+    for witness in (doubtful, _doubted(MISSING, 599), pressed, unasked, dead):
+        witness.earlier_mc = NOW_MC
+        witness.begin(1500)
+        assert witness._balance.mass_g == 1500
+        assert (witness.doubt, witness.unasked, witness.is_dead) == NOTHING_SAID
+        assert (witness.needs_press, witness.is_gentle) == (0, 0)
+        assert witness.earlier_mc == MISSING
+        assert witness.may_return(NOW_MC, NOW_MC + 9000)
+
+
+def test_a_batch_begins_its_seconds_anew():
+    """599 s of one reading, 19 s ahead, 59 s without heat, a mean heat, a hot plate: forgotten."""
+    witness = _witness()
+    assert _repeats_s(_down(1000), witness=witness, most_s=599) == 0
+    witness.begin(1000)
+    assert _repeats_s(_down(1000), witness=witness) == 600
+    witness = _warm(600)
+    assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 2001) == (UNASKED, 20)
+    witness = _witness()
+    assert _ahead_s(witness, 1501, most_s=59) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 1501) == (UNASKED, 79)
+    witness = _warm(600)
+    assert _ahead_s(witness, 10000, 60000, 1) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 2001) == (UNASKED, 20)
 
 
 def test_a_node_that_lives_for_500_ms_while_off_is_shorted():
