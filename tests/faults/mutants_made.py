@@ -1,7 +1,8 @@
 """The mutants of the firmware's safety modules: each is one file with one check broken.
 
 A mutant negates one condition, leaves one part of it out, shifts one comparison's edge, drops one
-statement of a safety module, or moves one limit by 10 %, by one at the least. Docstrings, names
+statement or early return of a safety module, or moves one limit by 10 %, by one at the least.
+Docstrings, names
 and figures that only words use are not mutated.
 """
 
@@ -122,19 +123,31 @@ def _set_again(function: ast.FunctionDef) -> set[int]:
     return {id(one) for one, name in named if names.count(name) > 1}
 
 
+def _early(function: ast.FunctionDef) -> set[int]:
+    """Returns on a condition, with more to come after them."""
+    return {
+        id(node)
+        for statement in function.body[:-1]
+        for node in ast.walk(statement)
+        if isinstance(node, ast.Return)
+    }
+
+
 def _changes(tree: ast.AST) -> Iterator[tuple[ast.AST, Change]]:
     """Every change to a node. `__init__` is left out: what it sets, `begin` sets again."""
     functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
     for function in functions:
         if function.name == "__init__":
             continue
-        again = _set_again(function)
+        again, early = _set_again(function), _early(function)
         for node in ast.walk(function):
             for change in _of_node(node):
                 yield node, change
             if isinstance(node, ast.Assign | ast.AugAssign):
                 for change in _of_statement(node, again):
                     yield node, change
+            if id(node) in early:
+                yield node, ("dropped", "__class__", ast.Pass)
 
 
 def _changed(tree: ast.AST, node: ast.AST, field: str, value: Any) -> str:

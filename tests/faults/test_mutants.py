@@ -53,7 +53,7 @@ def test_a_moved_limit_is_the_only_one_that_moved() -> None:
 
 
 def test_each_kind_of_mutant_is_made() -> None:
-    """Both edges of a chain, each part of a condition, each attribute of one statement."""
+    """Both edges of a chain, parts of a condition, one attribute of several, an early return."""
     assert "0 <= self._left_ms" in _of("proof", "edge: 0 <= self._left_ms <= "
                                        "limits.PROVE_SWITCH_MS").text  # fmt: skip
     assert (
@@ -62,6 +62,8 @@ def test_each_kind_of_mutant_is_made() -> None:
     )
     text = _of("proof", "without: is_live", "tries_relay").text
     assert "is_wrong = self.tries_relay()" in text
+    text = _of("proof", "dropped", "return").text
+    assert "if self._is_off:\n            pass" in text
     text = _of("proof", "dropped: self._seen_open", "self._seen_open = self._proven_ms").text
     assert "(getattr(self, '_seen_open', 0), 0)" in text
 

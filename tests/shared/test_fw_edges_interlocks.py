@@ -429,6 +429,10 @@ def test_without_a_reading_nothing_is_judged_hot_or_once_a_second():
     assert bowl.wait(250) == (0, PROBE_MISSING, 0)
     for _ in range(600):
         assert bowl.second(1000)[0] == 0
+    bowl.read(AT_MC)
+    bowl.second()
+    assert bowl.said() == FINE
+    assert not bowl.locks.is_blurred()  # the first reading is no rise, so nothing was fed
 
 
 # People.
