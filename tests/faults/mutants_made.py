@@ -2,8 +2,7 @@
 
 A mutant negates one condition, leaves one part of it out, shifts one comparison's edge, drops one
 statement or early return of a safety module, or moves one limit by 10 %, by one at the least.
-Docstrings, names
-and figures that only words use are not mutated.
+Docstrings, names and figures that only words use are not mutated.
 """
 
 import ast
