@@ -36,6 +36,13 @@ BENCH = {
 }
 
 
+def bench(**changes):
+    """The bench's RigConfig, with these fields changed."""
+    fields = dict(BENCH)
+    fields.update(changes)
+    return RigConfig(**fields)
+
+
 KEPT_BYTES = 1600
 """A fake host that forgets: tests of an hour must fit a board's heap."""
 
