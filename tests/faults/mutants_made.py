@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
 CHECKS = (
-    "balance", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent", "rise",
+    "balance", "calm", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent", "rise",
     "seconds", "witness",
 )  # fmt: skip
 SWAPPED = {
