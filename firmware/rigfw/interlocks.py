@@ -36,7 +36,7 @@ class Interlocks:
     def __init__(self, config, clock):
         self._config = config
         self._clock = clock
-        self._recent = Recent()
+        self.recent = Recent()
         self._hot = HotCheck(config)
         self._plate = PlateCheck(config)
         self.seconds = Seconds(config)
@@ -65,14 +65,14 @@ class Interlocks:
         self.seconds.begin(product_mc, mass_g)
         self._mass_g = mass_g
         self._strong_permille = strongest_permille(self._config, mass_g, 0)
-        self._recent.begin(product_mc)
+        self.recent.begin(product_mc)
         self._hot.begin(mass_g)
         self.begin_step(product_mc)
 
     def begin_step(self, product_mc):
         """A step begins: its ceiling falls from here with the measured minimum."""
         self.seconds.begin_step(product_mc)
-        self._hot.begin_step(product_mc, self._recent.highest_mc())
+        self._hot.begin_step(product_mc, self.recent.highest_mc())
 
     def renew(self):
         """Somebody is here."""
@@ -120,7 +120,7 @@ class Interlocks:
 
     def _pass_time(self, passed_ms):
         """Hands stop the clock of what the chocolate was; a probe needs time after them."""
-        self._recent.tick(passed_ms, self.product_mc)
+        self.recent.tick(passed_ms, self.product_mc)
         if self.unsettled_ms > 0:
             self.unsettled_ms -= passed_ms
 
@@ -148,7 +148,7 @@ class Interlocks:
             return
         self._believe(product_mc)
         if not in_pause:
-            self._recent.note(product_mc)
+            self.recent.note(product_mc)
 
     def _believe(self, product_mc):
         self.product_mc = product_mc
@@ -166,7 +166,7 @@ class Interlocks:
         if self.addition_ms > 0:
             allowed_mc *= 2
         moved_mc = product_mc - self.product_mc
-        recent_mc = self._recent.highest_mc()
+        recent_mc = self.recent.highest_mc()
         if (
             self.is_cold_expected
             and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc
@@ -231,7 +231,7 @@ class Interlocks:
         if self.product_mc == MISSING_MC:
             return
         wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
-        recent_mc = self._recent.highest_mc()
+        recent_mc = self.recent.highest_mc()
         self._hot.judge(self.product_mc, target_mc, recent_mc, wider_mc, passed_ms)
         if self._hot.withhold:
             self._withhold(CHOCOLATE_HOT, self.product_mc)
@@ -245,7 +245,7 @@ class Interlocks:
         if self.product_mc == MISSING_MC:
             return
         self._hot.second(self.product_mc, self.known_plate_mc())
-        self.seconds.witness.earlier_mc = self._recent.earlier_mc()
+        self.seconds.witness.earlier_mc = self.recent.earlier_mc()
         code = self.seconds.judge(self, heat_permille, room_mc, target_mc, kind, fan_permille)
         if code:
             self._stop(code, self.product_mc)
@@ -284,7 +284,7 @@ class Interlocks:
     def _judge_return(self):
         """Warmer than any ladle could make it since before the hands."""
         allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
-        if self.product_mc > self._recent.highest_mc() + allowed_mc:
+        if self.product_mc > self.recent.highest_mc() + allowed_mc:
             self._stop(PROBE_JUMP, self.product_mc)
 
     def settled(self, passed_ms):

@@ -116,6 +116,7 @@ REACHED_NEAR_MC = 300
 # Stirrer in a bowl of solid pieces: blocks jam it (common practice, no source).
 SOFT_MC = 30000
 LIQUID_MC = 34000
+LIQUID_MS = 60000  # own choice: a scraper that sweeps the probe along the wall is quicker
 STIR_PULSE_MS = 10000
 STIR_PULSE_EVERY_MS = 30000
 

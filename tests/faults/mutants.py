@@ -23,16 +23,21 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from copy import deepcopy
-from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
 ROOT = Path(__file__).parents[2]
 RIGFW = ROOT / "firmware/rigfw"
-CHECKS = ("balance", "hot", "interlocks", "judge", "plate", "recent", "rise", "seconds", "witness")
-TESTS = (
-    "interlocks", "witness", "handling", "additions", "hot", "testing", "press", "batch", "heap",
+CHECKS = (
+    "balance", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent", "rise",
+    "seconds", "witness",
 )  # fmt: skip
+TESTS = (
+    "interlocks", "witness", "handling", "additions", "hot", "testing", "proof", "press", "batch",
+    "heap",
+)  # fmt: skip
+FIRST = {"witness": "witness", "balance": "witness", "hot": "hot", "seconds": "witness"}
+"""The tests that notice most of a module's mutants, asked first."""
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
@@ -130,7 +135,9 @@ def survives(mutant: Mutant, verbose: bool = False) -> bool:
         shutil.copytree(ROOT / "firmware/rigfw", Path(folder) / "rigfw")
         shutil.copytree(ROOT / "tests/shared", Path(folder) / "shared")
         (Path(folder) / "rigfw" / f"{mutant.module}.py").write_text(mutant.text, encoding="utf-8")
-        tests = [f"{folder}/shared/test_fw_{name}.py" for name in TESTS]
+        first = FIRST.get(mutant.module, TESTS[0])
+        names = sorted(TESTS, key=lambda name: name != first)
+        tests = [f"{folder}/shared/test_fw_{name}.py" for name in names]
         command = [
             sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-p",
             "no:randomly", "--rootdir", folder, "--import-mode=importlib", *tests,
@@ -165,9 +172,14 @@ def main() -> int:
     if chosen.sample:
         mutants = random.Random(chosen.seed).sample(mutants, min(chosen.sample, len(mutants)))
     begun_s = time.monotonic()
+    alive = []
     with ThreadPoolExecutor(chosen.workers) as pool:
-        alive = [m for m, lives in zip(mutants, pool.map(partial(survives), mutants), strict=True)
-                 if lives]  # fmt: skip
+        for count, (mutant, lives) in enumerate(
+            zip(mutants, pool.map(survives, mutants), strict=True), 1
+        ):
+            alive += [mutant] if lives else []
+            said = f"survives: {mutant[:4]}\n" if lives else ""
+            print(f"{said}{count} of {len(mutants)}", file=sys.stderr)
     figures = {
         "mutants": len(mutants),
         "killed": len(mutants) - len(alive),
