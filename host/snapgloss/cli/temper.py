@@ -38,6 +38,9 @@ class SetIn(options.Quantity):
 @click.argument("curve", type=click.Path(path_type=Path), metavar="[CURVE.csv]", required=False)
 @click.option("--port", help="Read the curve from the sample probe of the rig at this port.")
 @click.option(
+    "--chocolate", default="", metavar="NAME", help="With --port: what it is, kept with the curve."
+)
+@click.option(
     "--cold",
     "cold_mc",
     type=options.TEMPERATURE,
@@ -82,7 +85,7 @@ class SetIn(options.Quantity):
 @options.fahrenheit
 @click.pass_context
 def temper(
-    ctx: click.Context, curve: Path | None, port: str | None, cold_mc: int | None,
+    ctx: click.Context, curve: Path | None, port: str | None, chocolate: str, cold_mc: int | None,
     set_s: int | None, streaks: bool, room_mc: int, method: str, bars: Path | None,
     picture: Path | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
@@ -95,7 +98,7 @@ def temper(
     if curve is not None and port is not None:
         raise InputError(*ONE_CURVE)
     if port is not None:
-        curve = _read_live(ctx, port, cold_mc, fahrenheit)
+        curve = _read_live(ctx, port, cold_mc, chocolate, method, fahrenheit)
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
     knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
@@ -113,10 +116,14 @@ def temper(
     return 0
 
 
-def _read_live(ctx: click.Context, port: str, cold_mc: int | None, fahrenheit: bool) -> Path:
+def _read_live(
+    ctx: click.Context, port: str, cold_mc: int | None, chocolate: str, method: str,
+    fahrenheit: bool,
+) -> Path:  # fmt: skip
     """Follow the rig's sample, and return the file that its curve was written to."""
     import contextlib
 
+    from snapgloss.quality.kept_curves import About, write_curve
     from snapgloss.runs import sampling
     from snapgloss.runs.connect import connect
     from snapgloss.runs.sample_words import name_by_clock
@@ -129,9 +136,11 @@ def _read_live(ctx: click.Context, port: str, cold_mc: int | None, fahrenheit: b
         rig = link.identity
     if not told.seconds:
         raise InputError(*sampling.NO_SAMPLE)
-    about = f"sample on {rig.board}{', simulated' if rig.simulated else ''}" if rig else ""
+    about = About(chocolate, method)
+    if rig:
+        about = about._replace(rig=rig.board, simulated=rig.simulated)
     folder = options.data_folder(ctx) / "curves"
-    path = sampling.write_curve(told, folder, name_by_clock(), about)
+    path = write_curve(told.seconds, told.celsius, folder, name_by_clock(), about)
     click.echo(f"Curve: {path}", err=True)
     return path
 

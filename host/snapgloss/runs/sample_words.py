@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from snapgloss.base.records import Sample
     from snapgloss.link.client import RigLink
+    from snapgloss.quality.kept_curves import About
     from snapgloss.quality.temper_live import LiveCurve
     from snapgloss.runs.sampling import SampleCurve
 
@@ -28,14 +29,14 @@ def name_by_clock() -> str:
 class SampleWords:
     """Follows the sample probe beside a batch; a curve that is done goes into `folder` as a file.
 
-    `about` is a line on what is tempered, the first of the file. Costs nothing on a rig without
+    Costs nothing on a rig without
     such a probe: all that reads curves is imported with the first sample.
     """
 
     def __init__(
-        self, folder: Path, method: str, about: str, name: Callable[[], str] = name_by_clock
+        self, folder: Path, about: About, name: Callable[[], str] = name_by_clock
     ) -> None:
-        self._folder, self._method, self._about, self._name = folder, method, about, name
+        self._folder, self._about, self._name = folder, about, name
         self._samples: SampleCurve | None = None
         self._at_ms = 0
 
@@ -62,15 +63,17 @@ class SampleWords:
         return ""
 
     def _said(self, curve: LiveCurve) -> str:
+        from snapgloss.quality.kept_curves import write_curve
         from snapgloss.quality.temper_bands import bands_of
         from snapgloss.quality.temper_verdict import sentence_of, verdict_of
-        from snapgloss.runs.sampling import write_curve
 
         said = f"{curve.refusal}"
         if curve.features is not None:
-            said = sentence_of(verdict_of(curve.features, bands_of([], self._method)))
+            said = sentence_of(verdict_of(curve.features, bands_of([], self._about.method)))
         try:
-            path = write_curve(curve, self._folder, self._name(), self._about)
+            path = write_curve(
+                curve.seconds, curve.celsius, self._folder, self._name(), self._about
+            )
         except StoreError as fault:
             return f"{said} {fault}"
         return f"{said} ({path.name})"
