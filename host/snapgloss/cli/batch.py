@@ -145,7 +145,7 @@ def _temper(
         about = About(plan.chocolate, plan.schedule.method, plan.rig, simulated)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx) / "curves", about)
+            samples = SampleWords(options.data_folder(ctx), about)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         paths = None
         if result.run_id is not None and result.outcome in REPORTED:

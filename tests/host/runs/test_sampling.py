@@ -111,7 +111,7 @@ def test_beside_a_batch_one_sentence_and_a_file_that_can_be_read_again(
 ) -> None:
     """Nothing until the curve is done; then the sentence, and the curve with its comment."""
     about = About("Lantern 72", "seeded", "bench rig", True)
-    words = SampleWords(tmp_path / "curves", about, lambda: "noon")
+    words = SampleWords(tmp_path, about, lambda: "noon")
     said = []
     for at, sample_mc in enumerate(curve_mc()):
         said.append(words.take(Sample(at, 1000 * at, sample_mc), link))
