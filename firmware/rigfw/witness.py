@@ -72,7 +72,9 @@ class Witness:
         verdict = self._balance.second(
             heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
         )
-        if verdict == AHEAD and product_mc > self.earlier_mc:
+        if verdict == AHEAD and plate_mc != MISSING_MC and plate_mc <= product_mc:
+            self._balance.renew()  # heat comes through the plate: something warm went in
+        elif verdict == AHEAD and product_mc > self.earlier_mc:
             self.unasked = 1  # else it comes back to where it was before hands took it down
         elif verdict == BEHIND and how_much == ALL:
             if self._is_plate_hot(product_mc, plate_mc):

@@ -169,6 +169,18 @@ def _shorted(mass_g):
     assert (rig.board.heat_on, rig.plant.heat_w) == (0, 0.0)
 
 
+def test_warm_ladles_over_a_plate_that_is_no_warmer_are_not_heat_unasked():
+    """2.4 K twice, slower than a ladle shows: heat would have come through the plate."""
+    rig = _holding(700, 27.0)
+    for _ in range(2):
+        for _ in range(80):
+            rig.plant.product_c += 0.03
+            rig.plant.plate_c = min(rig.plant.plate_c, rig.plant.product_c)
+            rig.run(1)
+        rig.run(1)
+    assert rig.state() == "working", _stop(rig)
+
+
 def test_a_shorted_switch_that_is_sensed_stops_within_2_s():
     """The node is live while the switch is off: stopped, all off, and it says why."""
     rig = _holding(has_sense=1)

@@ -134,8 +134,8 @@ class RigDescription(BaseModel):
 
 
 BENCH_RIG = RigDescription(
-    # Own choice of a small, forgiving rig: a 24 V supply of 100 W, an aluminium plate of about
-    # 0.55 kg (0.9 kJ/kg K), a fan. The losses are what the simulated bowl has.
+    # The simulated rig, not the guide's: 100 W, the most without a sense of the heater's node, an
+    # aluminium plate of about 0.55 kg (0.9 kJ/kg K), a fan. The losses are the simulated bowl's.
     name="bench rig",
     heater_w=100,
     plate_j_per_k=500.0,

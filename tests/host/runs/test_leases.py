@@ -3,6 +3,7 @@
 import pytest
 
 from rigwire.states import STATES
+from rigwire.tables import PROMPTS
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
@@ -170,3 +171,19 @@ def test_what_no_rig_allows_is_refused_before_it_is_asked(
     with pytest.raises(InputError) as caught:
         StepPlan(*plan)
     assert caught.value.message == words
+
+
+def test_the_stop_button_is_asked_for_in_words(rig: ScriptedRig, awake: RigLink) -> None:
+    """A rig that wants it tried before it takes the press: the person is told, once."""
+    watch = Watch()
+
+    def asked() -> None:
+        rig.push_event(2_000, "prompt", PROMPTS.index("press_stop"), 0)
+        driven(rig, 2)
+        move(rig, 71_000, "testing", "off")
+
+    rig.then["ask_test"] = asked
+    assert run_step(PLAN, awake, watch).outcome == "done"
+    assert [words for words in watch.said if "stop button" in words] == [
+        "First try the stop button, as once every day: press it, let it go. Then start."
+    ]
