@@ -15,7 +15,8 @@ class HotCheck:
 
     A warm ladle that nobody declared is no fault: chocolate that rises faster than the heater can
     drive it, or above its plate, was fed. For FED_MS after that, being over by 2 K does not stop;
-    4 K still does.
+    4 K still does. Nor does it stop over a plate that is no warmer: the heat of crystals, or of a
+    ladle, did not come through it.
     """
 
     def __init__(self, config):
@@ -24,10 +25,12 @@ class HotCheck:
         self._fed_least_mc = limits.FED_LEAST_MC
         self.stop = self.withhold = 0
         self.fed_ms = 0
+        self._by_plate = True
 
     def begin(self, mass_g):
         """A batch of this mass begins."""
         self.stop = self.withhold = self.fed_ms = 0
+        self._by_plate = True
         self._rises.clear()
         drives_mc = 1000 * self._config.heater_w * limits.FED_S
         drives_mc = drives_mc * 1000 // (max(1, mass_g) * limits.SPECIFIC_LEAST_J_PER_KG_K)
@@ -58,6 +61,7 @@ class HotCheck:
         """Once a second: did it rise faster than the heater, or a plate that is colder, can?"""
         risen_mc = self._rises.second(-product_mc)
         by_plate = plate_mc == MISSING_MC or plate_mc > product_mc
+        self._by_plate = by_plate
         if risen_mc and (not by_plate or risen_mc >= self._fed_least_mc):
             self.feed()
 
@@ -77,7 +81,7 @@ class HotCheck:
         over_mc = product_mc - max(target_mc, self._coolest_mc) - wider_mc
         if over_mc > limits.HOT_AT_ONCE_MC:
             self.stop = 1
-        if over_mc <= limits.HOT_MC or self.fed_ms > 0:
+        if over_mc <= limits.HOT_MC or self.fed_ms > 0 or not self._by_plate:
             self._over_ms = 0
             return
         self._over_ms += passed_ms

@@ -183,12 +183,13 @@ def test_a_slow_ladle_into_a_small_bowl_is_told_by_its_colder_plate():
 
 
 def test_after_ten_minutes_a_ladle_that_is_still_there_stops():
-    """A jump by 3 K that stays is a ladle for 600 s, then a chocolate that is too hot."""
+    """A jump by 3 K that stays over a hotter plate is a ladle for 600 s, then too hot."""
     rig, _plant = _in_work()
     rig.plant = None
     rig.board.product_mc += 3000
     rig.run_until(lambda one: one.state() == "hands_in", 3)
     rig.run_until(lambda one: one.state() == "working", 30)
+    rig.board.plate_mc = rig.board.product_mc + 500
     took_s = rig.run_until(lambda one: one.state() == "stopped", 700)
     assert 629 <= took_s <= 632
     assert _stops(rig) == ["chocolate_hot"]

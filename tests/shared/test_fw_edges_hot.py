@@ -28,6 +28,21 @@ def _stopped_ms(check, product_mc, most_ms=40000, **of_pass):
     return 0
 
 
+def test_two_kelvin_over_a_plate_that_is_no_warmer_is_no_heat_of_the_rig():
+    """As warm as its plate, or warmer: it never stops, 4 K still does. 1 mC cooler, or a plate
+    that nobody measures: 30 s. A new batch knows nothing of the plate before."""
+    for plate_mc, expected_ms in ((33501, 0), (33000, 0), (33502, 30000), (MISSING, 30000)):
+        check = _check()
+        check.second(33501, plate_mc)
+        assert _stopped_ms(check, 33501) == expected_ms, plate_mc
+        assert _pass(check, 35501) == (1, 1)
+    check = _check()
+    check.second(33501, 33000)
+    check.begin(1000)
+    check.begin_step(TARGET_MC, TARGET_MC)
+    assert _stopped_ms(check, 33501) == 30000
+
+
 def test_heat_is_withheld_above_2_k_over_the_step():
     """33.5 at 31.5 may be heated, 33.501 may not, and an addition widens it by what it says."""
     assert _pass(_check(), 33500) == (0, 0)
