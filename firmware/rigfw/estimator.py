@@ -98,12 +98,12 @@ class Estimator:
     def _carry(self):
         """F P for the four rows of F that are not trivial, written out: this is most of a step."""
         mixed, hidden, first, second, drift = self.p[:STATES]
-        gain, loss, blown, plate, probe, share, mass, room, element = self.p[STATES:]
+        gain, loss, blown, plate, probe, share, mass, room, element, later = self.p[STATES:]
         slopes = self.flows.slopes
         m_m, m_h, m_d, m_g, m_l, m_f, m_s, m_k, m_r, m_e = [slopes[0][at] for at in USES[0]]
         h_m, h_h, h_g, h_l, h_f, h_p, h_s, h_k, h_r, h_e = [slopes[1][at] for at in USES[1]]
         f_m, f_h, f_f, f_g, f_p, f_k, f_e = [slopes[2][at] for at in USES[2]]
-        s_f, s_s, s_p = [slopes[3][at] for at in USES[3]]
+        s_f, s_s, s_p, s_l = [slopes[3][at] for at in USES[3]]
         to_mixed, to_hidden, to_first, to_second = self._moved
         for at in range(ALL):
             a, b, c, q = mixed[at], hidden[at], first[at], probe[at]
@@ -118,7 +118,7 @@ class Estimator:
                 + h_p * plate[at] + h_s * s + h_k * k + h_r * r + h_e * e
             )  # fmt: skip
             to_first[at] = f_m * a + f_h * b + f_f * c + f_g * g + f_p * q + f_k * k + f_e * e
-            to_second[at] = s_f * c + s_s * second[at] + s_p * q
+            to_second[at] = s_f * c + s_s * second[at] + s_p * q + s_l * later[at]
 
     def _spread(self):
         """(F P) F' into `p`, which stays symmetric."""

@@ -17,12 +17,12 @@ STATES = 5
 ALL = STATES + model.COUNT
 OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE = STATES + GAIN, STATES + LOSS, STATES + FAN, STATES + PLATE
 OF_PROBE, OF_SHARE, OF_MASS = STATES + PROBE, STATES + SHARE, STATES + MASS
-OF_ROOM, OF_ELEMENT = STATES + ROOM, STATES + ELEMENT
+OF_ROOM, OF_ELEMENT, OF_SECOND = STATES + ROOM, STATES + ELEMENT, STATES + model.SECOND
 USES = (
     (MIXED, HIDDEN, DRIFT, OF_GAIN, OF_LOSS, OF_FAN, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
     (MIXED, HIDDEN, OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
     (MIXED, HIDDEN, FIRST, OF_GAIN, OF_PROBE, OF_MASS, OF_ELEMENT),
-    (FIRST, SECOND, OF_PROBE),
+    (FIRST, SECOND, OF_PROBE, OF_SECOND),
 )
 
 
@@ -141,4 +141,6 @@ class Flows:
         row = self.slopes[SECOND]
         row[FIRST] = second_part
         row[SECOND] = 1.0 - second_part
-        row[OF_PROBE] = -rates.second_s / s * second_part * second_part * (x[FIRST] - x[SECOND])
+        slower = -second_part * second_part / s * (x[FIRST] - x[SECOND])
+        row[OF_PROBE] = rates.second_s * slower
+        row[OF_SECOND] = rates.probe_s * slower

@@ -1,4 +1,4 @@
-"""The bowl in ten numbers: what a description says of them, and how far it may be wrong.
+"""The bowl in eleven numbers: what a description says of them, and how far it may be wrong.
 
 Every figure is a rate of the whole heat capacity C = chocolate and plate, so that W and J/K never
 appear again. Temperatures degC, times s in here. Logarithms of the parameters are learned:
@@ -9,6 +9,7 @@ appear again. Temperatures degC, times s in here. Logarithms of the parameters a
     MASS   ln of the mass in the bowl at first over the mass now: scales gain, losses and share
     ROOM   room temperature, degC over the default (not a logarithm)
     ELEMENT  the heater's own lag, s
+    SECOND   the probe's second lag over its first, more than SECOND_LAG_PART (not a logarithm)
 """
 
 from math import exp
@@ -23,8 +24,8 @@ DEFAULT_ROOM_C = 21.0
 ELEMENT_S = 8.5  # the heater's own lag: 3 to 20 s, assumption
 SECOND_LAG_PART = 0.2  # of the probe's lag in a second one: 0 to 0.4, assumption
 
-GAIN, LOSS, FAN, PLATE, PROBE, SHARE, MASS, ROOM, ELEMENT = range(9)
-COUNT = 9
+GAIN, LOSS, FAN, PLATE, PROBE, SHARE, MASS, ROOM, ELEMENT, SECOND = range(10)
+COUNT = 10
 WHOLE_C = 0.04  # sigma of the logarithm of the chocolate's heat capacity
 PLATE_C = 0.32  # of the plate's
 SOURCES = (
@@ -36,9 +37,10 @@ SOURCES = (
     (0.60, ((PROBE, 1.0),)),
     (0.50, ((ELEMENT, 1.0),)),
     (3.00, ((ROOM, 1.0),)),
+    (0.115, ((SECOND, 1.0),)),
 )
 """How far a description may be wrong (own choices: factor 2 at two sigmas and more)."""
-WIDER_SIGMA = (0.03, 0.05, 0.08, 0.05, 0.05, 0.03, 0.0, 1.0, 0.1)
+WIDER_SIGMA = (0.03, 0.05, 0.08, 0.05, 0.05, 0.03, 0.0, 1.0, 0.1, 0.01)
 """What may have changed between two runs: mains, draught, dust on the fan, another bowl."""
 MOST = 1.6  # no parameter goes further than e to this from its description
 MOST_ROOM_C = 12.0
@@ -69,7 +71,7 @@ class Model:
         self.bowl_loss = loss - self.plate_loss
         self.fan = self._fan * exp(logs[FAN]) * mass
         self.probe_s = self._probe_s * exp(logs[PROBE])
-        self.second_s = max(1.0, SECOND_LAG_PART * self.probe_s)
+        self.second_s = max(1.0, (SECOND_LAG_PART + logs[SECOND]) * self.probe_s)
         self.share = min(0.9, self._share * exp(logs[SHARE]) * mass)
         self.odds = self.share / (1.0 - self.share)
         self.plate_s = max(4.0, self._plate_s * exp(logs[PLATE]) * (1.0 - self.share))
