@@ -84,7 +84,7 @@ class App:
         self._second_ms = 0
         self.is_new_second = False
         self._heat_permille = self._fan_permille = 0
-        self.delivered_permille = 0
+        self.delivered_permille = self._blown_permille = 0
         self._regulated_ms = now_ms
         self._step_seen = 0
         self._prompt_seen = 0
@@ -136,6 +136,8 @@ class App:
             self._second_ms %= 1000
             self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
+            self._blown_permille = min(1000, self.drive.blown_permille_ms // 1000)
+            self.drive.blown_permille_ms = 0
         self.board.read_probes(self.readings, now_ms)
         self.board.inputs(self.inputs)
 
@@ -236,8 +238,9 @@ class App:
         self._regulated_ms = readings.product_at_ms
         try:
             self.regulator.demand(
-                readings, sequencer.target_mc, sequencer.step, self.delivered_permille, passed_ms
-            )
+                readings, sequencer.target_mc, sequencer.step, self.delivered_permille, passed_ms,
+                self._blown_permille,
+            )  # fmt: skip
         except Exception as fault:  # a broken sum must never keep the last demand
             self.regulator.rest()
             self._tell(fault)

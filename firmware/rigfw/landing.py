@@ -5,9 +5,9 @@ place, and the chocolate and the reading come after without passing it. Temperat
 in K/s of the whole heat capacity, in here.
 """
 
-from math import sqrt
+from math import log, sqrt
 
-from rigfw.flows import DRIFT, HIDDEN, MIXED, OF_SHARE
+from rigfw.flows import DRIFT, HIDDEN, MIXED, OF_FAN, OF_SHARE
 from rigfw.model import sensible_share
 from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
@@ -19,14 +19,17 @@ MARGIN_SIGMAS = 1.0  # own choice: the right side of the target, until it has la
 MELT_MARGIN_SIGMAS = 0.3  # own choice: half a degree over does no harm in melt
 MARGIN_KEPT = 0.98  # of the margin from second to second once it has landed
 LANDED_C = 0.15
-SHARE_SIGMAS = 1.0
-MELT_SHARE_SIGMAS = 0.8
-SHARE_LEAST_2 = 0.01  # own choice: what lags beyond the model's make of it
-WALL_LEAST_C = 0.55  # a DS18B20 is within half a degree (its data sheet); switching and noise
+WALL_SIGMAS = 2.0
+MELT_WALL_SIGMAS = 0.8
+WALL_LEAST_C = 0.15  # own choice: switching and noise
+SURE_C = 1.0
+BRAKE_SIGMAS = 1.5
+BRAKE_LATE_S = 3.0
 NO_HEAT_OVER_C = 0.3  # a cool step takes no heat farther than this above its target
 FAN_LEAST_C = 0.04
 WARM_LEAST_C = 0.2  # own choice: a plate this close to the room has nothing for the fan
 COOLING = ("cool", "seed")
+BRAKE_S = 3.0  # own choice: so soon may the fan have taken what is to be taken
 GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees go slower,
 GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 
@@ -56,6 +59,9 @@ class Landing:
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
         power = lost + missing_c / (HOLD_S if kind == "work" else LAND_S)
+        brakes = kind == "rewarm"
+        if brakes:
+            power += self._brakeable(target_c) / LAND_S
         rate_c_per_s = self._rate(step, bowl_c - target_c)
         if power > 0.0 or self._is_pulse():
             if kind != "cool" or missing_c > -NO_HEAT_OVER_C:
@@ -65,7 +71,8 @@ class Landing:
             elif self._relay:
                 self._relay.rest()
         elif missing_c < -FAN_LEAST_C and over_c > WARM_LEAST_C:
-            self.fan = min(1.0, -power / (rates.fan * over_c))
+            wanted = missing_c / BRAKE_S if brakes else power
+            self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
 
     def _is_pulse(self):
@@ -107,10 +114,10 @@ class Landing:
         estimator = self._of
         rates, hidden_c = estimator.rates, estimator.x[HIDDEN]
         share = rates.share
+        doubt = 1.0
         if plate_c is None:
-            sigmas = MELT_SHARE_SIGMAS if melting else SHARE_SIGMAS
-            variance = max(estimator.p[OF_SHARE][OF_SHARE], 0.0) + SHARE_LEAST_2
-            share /= 1.0 + sigmas * sqrt(variance)
+            sigmas = MELT_WALL_SIGMAS if melting else WALL_SIGMAS
+            doubt += sigmas * self._gap_sigma()
         else:
             hidden_c = share * (plate_c - bowl_c)
         over_c = bowl_c - rates.room_c
@@ -119,11 +126,32 @@ class Landing:
         if melting:
             shows *= sensible_share(bowl_c)
         most_c = min(
-            share * (limit_c - WALL_LEAST_C - bowl_c),
+            share * (limit_c - WALL_LEAST_C - bowl_c) / doubt,
             rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
         return through + (most_c - hidden_c - max(0.0, coming_c)) / PLATE_S
+
+    def _gap_sigma(self):
+        """Relative sigma of how far the plate is over the chocolate."""
+        p, share = self._of.p, self._of.rates.share
+        hidden_c = self._of.x[HIDDEN]
+        variance = p[HIDDEN][HIDDEN] - 2.0 * hidden_c * p[HIDDEN][OF_SHARE]
+        variance += hidden_c * hidden_c * p[OF_SHARE][OF_SHARE]
+        return sqrt(max(variance, 0.0)) / max(hidden_c, share * SURE_C)
+
+    def _brakeable(self, target_c):
+        """What the fan can take out of the plate before it is in the chocolate, K of the whole."""
+        rates = self._of.rates
+        lost = rates.bowl_loss * (target_c - rates.room_c) / (1.0 - rates.share)
+        hidden_c = self._of.x[HIDDEN] + self._of.flows.element_c - rates.plate_s * lost
+        over_c = target_c + 0.5 * max(hidden_c, 0.0) / rates.share - rates.room_c
+        sure = 1.0 - BRAKE_SIGMAS * sqrt(max(self._of.p[OF_FAN][OF_FAN], 0.0))
+        taken = rates.fan * over_c * sure
+        if hidden_c <= 0.0 or taken <= 0.0:
+            return 0.0
+        lasts_s = rates.plate_s * log(1.0 + hidden_c / (taken * rates.plate_s))
+        return taken * max(0.0, lasts_s - BRAKE_LATE_S)
 
     @staticmethod
     def _rate(step, over_c):

@@ -46,13 +46,16 @@ class Regulator:
             return None
         return [RECORD] + self._logs + [value for row in self._spread for value in row]
 
-    def demand(self, readings, target_mc, step, delivered_permille, passed_ms):
+    def demand(self, readings, target_mc, step, delivered_permille, passed_ms,
+               blown_permille=None):  # fmt: skip
         """Set the demand for the next second; 0 when anything raises. Allocates.
 
         `readings` in mC; `step` gives kind, rate and wall limit; `delivered_permille` is the mean
-        of what the heater switch really gave in the last `passed_ms`.
+        of what the heater switch really gave in the last `passed_ms`, `blown_permille` that of
+        the fan (None: what was demanded).
         """
-        fan = self.fan_permille / 1000.0
+        blown_permille = self.fan_permille if blown_permille is None else blown_permille
+        fan = blown_permille / 1000.0
         self.rest()
         reading_c = readings.product_mc / 1000.0
         if self._is_new:
