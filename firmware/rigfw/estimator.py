@@ -101,7 +101,7 @@ class Estimator:
         gain, loss, blown, plate, probe, share, mass, room, element, later = self.p[STATES:]
         slopes = self.flows.slopes
         m_m, m_h, m_d, m_g, m_l, m_f, m_s, m_k, m_r, m_e = [slopes[0][at] for at in USES[0]]
-        h_m, h_h, h_g, h_l, h_f, h_p, h_s, h_k, h_r, h_e = [slopes[1][at] for at in USES[1]]
+        h_m, h_h, h_d, h_g, h_l, h_f, h_p, h_s, h_k, h_r, h_e = [slopes[1][at] for at in USES[1]]
         f_m, f_h, f_f, f_g, f_p, f_k, f_e = [slopes[2][at] for at in USES[2]]
         s_f, s_s, s_p, s_l = [slopes[3][at] for at in USES[3]]
         to_mixed, to_hidden, to_first, to_second = self._moved
@@ -114,7 +114,7 @@ class Estimator:
                 + m_f * n + m_s * s + m_k * k + m_r * r + m_e * e
             )  # fmt: skip
             to_hidden[at] = (
-                h_m * a + h_h * b + h_g * g + h_l * u + h_f * n
+                h_m * a + h_h * b + h_d * drift[at] + h_g * g + h_l * u + h_f * n
                 + h_p * plate[at] + h_s * s + h_k * k + h_r * r + h_e * e
             )  # fmt: skip
             to_first[at] = f_m * a + f_h * b + f_f * c + f_g * g + f_p * q + f_k * k + f_e * e

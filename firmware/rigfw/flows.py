@@ -1,7 +1,7 @@
 """The heat flows of one second, and how each new state follows from every old one.
 
     d mixed  = given - still - blown - bowl_lost + drift
-    d hidden = fed - still - blown + odds * bowl_lost - through
+    d hidden = fed - still - blown + odds * (bowl_lost - drift) - through
     d first  = (bowl - first) / probe lag,  d second = (first - second) / second lag
 
 `still` and `blown` leave the plate, `bowl_lost` the chocolate, `through` passes from plate to
@@ -20,7 +20,8 @@ OF_PROBE, OF_SHARE, OF_MASS = STATES + PROBE, STATES + SHARE, STATES + MASS
 OF_ROOM, OF_ELEMENT, OF_SECOND = STATES + ROOM, STATES + ELEMENT, STATES + model.SECOND
 USES = (
     (MIXED, HIDDEN, DRIFT, OF_GAIN, OF_LOSS, OF_FAN, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
-    (MIXED, HIDDEN, OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE, OF_SHARE, OF_MASS, OF_ROOM, OF_ELEMENT),
+    (MIXED, HIDDEN, DRIFT, OF_GAIN, OF_LOSS, OF_FAN, OF_PLATE, OF_SHARE, OF_MASS, OF_ROOM,
+     OF_ELEMENT),
     (MIXED, HIDDEN, FIRST, OF_GAIN, OF_PROBE, OF_MASS, OF_ELEMENT),
     (FIRST, SECOND, OF_PROBE, OF_SECOND),
 )
@@ -85,7 +86,8 @@ class Flows:
         if melting:
             hidden_share = 1.0 - model.sensible_share(self._bowl_c)
             x[MIXED] -= s * hidden_share * (through - self._bowl_lost / (1.0 - rates.share))
-        x[HIDDEN] += s * (self._fed - lost + rates.odds * self._bowl_lost - through)
+        net_lost = self._bowl_lost - self._drift
+        x[HIDDEN] += s * (self._fed - lost + rates.odds * net_lost - through)
         first_c = x[FIRST]
         x[FIRST] += first_part * (self._bowl_c - first_c)
         x[SECOND] += second_part * (first_c - x[SECOND])
@@ -111,7 +113,7 @@ class Flows:
         rates, row = self._rates, self.slopes[HIDDEN]
         odds, plate_loss = rates.odds, self._plate_loss
         through = self._hidden_c * self._per_s
-        back = odds * self._bowl_lost
+        back = odds * (self._bowl_lost - self._drift)
         turned = plate_loss - odds * rates.bowl_loss
         of_gain = s * (self._fed + turned * self._element_c)
         of_share = s * plate_loss * self._hidden_c / rates.share
@@ -119,8 +121,9 @@ class Flows:
         out = plate_loss * (1.0 / rates.share - 1.0) + odds * rates.bowl_loss + self._per_s
         row[MIXED] = -s * turned
         row[HIDDEN] = 1.0 - s * out
+        row[DRIFT] = -s * odds * rates.mass
         row[OF_GAIN] = of_gain
-        row[OF_LOSS] = s * (back - self._still)
+        row[OF_LOSS] = s * (odds * self._bowl_lost - self._still)
         row[OF_FAN] = -s * self._blown
         row[OF_PLATE] = s * through
         row[OF_SHARE] = of_share

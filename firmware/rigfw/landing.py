@@ -104,7 +104,7 @@ class Landing:
         rates = self._of.rates
         lost = rates.bowl_loss * (target_c - rates.room_c)
         drift = rates.mass * self._of.x[DRIFT]
-        through = lost / (1.0 - rates.share) - drift
+        through = (lost - drift) / (1.0 - rates.share)
         fed = lost - drift + rates.plate_loss * (target_c - rates.room_c)
         fed = max(0.0, min(fed, rates.gain))
         return target_c + rates.plate_s * through + rates.element_s * fed
