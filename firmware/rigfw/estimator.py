@@ -25,7 +25,7 @@ from rigfw.flows import (
 
 NOISE_C2 = 0.0010  # 1/16 K steps, 0.02 K of noise, and both are not quite white
 LEARN_NOISE_C2 = 0.008  # own choice: a rig is never quite this model
-STILL_Q = (4e-8, 1e-5, 4e-6, 0.0, 1e-9)
+STILL_Q = (4e-8, 4e-6, 2e-6, 0.0, 5e-10)
 MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
 GAIN_Q, GAIN_MOST = 2e-6, 0.0025  # the mains wander
 MASS_Q = 1e-4  # 85 % poured out in 40 minutes is a logarithm of 0.5 to 1.5
@@ -45,6 +45,7 @@ class Estimator:
         self._gain = [0.0] * ALL
         self._seen = [0.0] * ALL
         self.off_c = 0.0
+        self._has_gain = False
         rates.set(logs)
         self.flows = Flows(rates)
 
@@ -76,6 +77,7 @@ class Estimator:
 
     def predict(self, heat, fan, passed_s, melting, pouring):
         """`passed_s` (at most 2) later, with so much heat and fan (0..1) in between."""
+        self._has_gain = not (melting or pouring)
         self.flows.move(self.x, heat, fan, passed_s, melting)
         self._carry()
         self._spread()
@@ -141,12 +143,13 @@ class Estimator:
         if off_c * off_c > STRANGE * whole:  # seed, a ladle, hands: the chocolate, not the rig
             p[MIXED][MIXED] += off_c * off_c
             learns = False
+        own = OF_MASS if pouring else OF_GAIN if self._has_gain else ALL
         for at in range(ALL):
             seen[at] = p[SECOND][at]
-            moves = at < STATES or learns or (pouring and at == OF_MASS)
+            moves = at < STATES or learns or at == own
             self._gain[at] = seen[at] / whole if moves else 0.0
         self._take(off_c, learns)
-        if learns or pouring:
+        if learns or own < ALL:
             self._bound()
             self.rates.set(self.x[STATES:])
 
