@@ -27,6 +27,9 @@ USES = (
 )
 
 
+HALF_S = 0.5  # a second's step comes half a second early; steps of two seconds agree with it
+
+
 class Flows:
     """`slopes[row][column]` and `coupled`, the share of the stirred coupling that there is."""
 
@@ -49,9 +52,9 @@ class Flows:
         """States `x` become those `s` later, with so much heat and fan (0..1) in between."""
         rates = self._rates
         self._see(x, heat, fan, melting)
-        out_per_s = 1.0 / (rates.element_s + 0.5 * s)
-        first_part = s / (rates.probe_s + 0.5 * s)
-        second_part = s / (rates.second_s + 0.5 * s)
+        out_per_s = 1.0 / (rates.element_s + HALF_S)
+        first_part = s / (rates.probe_s + HALF_S)
+        second_part = s / (rates.second_s + HALF_S)
         self._fed = self._element_c * out_per_s
         self._slope_mixed(s)
         self._slope_hidden(s, out_per_s)

@@ -9,12 +9,17 @@ from rigfw import model
 from rigfw.estimator import Estimator
 from rigfw.flows import STATES
 from rigfw.landing import Landing
+from rigfw.lesson import Lesson
 from rigwire.messages import MISSING_MC
 
 LEARN_FROM_C = 37.0
+COOL_LEARN_FROM_C = 34.5  # melted chocolate sets nothing above the stable form's melting point
+LESSON_FROM_C = 38.5  # the last pieces melt some 20 s behind the bath: assumption
 MELTED_C = 36.5
-RECORD = 1  # the form of what `learned` gives
+RECORD = 2  # the form of what `learned` gives
 LONGEST_S = 10.0  # own choice: after a longer silence the estimate is no worse for stopping there
+GAP_MS = 5000  # own choice: after a longer silence nobody knows what the bowl went through
+LIQUID = ("melt", "rest", "cool")
 JUMP_C, JUMPS = 3.0, 3  # own choice: one odd reading is no news, three in a row are another bowl
 LOST_C, LOST_KEPT = 0.4, 0.98  # own choice: a mean of some 50 s off by this much is no estimate
 
@@ -25,7 +30,7 @@ class Regulator:
     def __init__(self, config, learned=None):
         self._config = config
         self._logs, self._spread = _recalled(learned)
-        self._estimator = self._landing = None
+        self._estimator = self._landing = self._lesson = None
         self.begin(1000)
 
     def begin(self, mass_g):
@@ -62,6 +67,7 @@ class Regulator:
             self._begin(reading_c, readings.room_mc, step.kind == "melt")
         self._predict(delivered_permille / 1000.0, fan, passed_ms / 1000.0, step.kind)
         self._correct(reading_c, readings.room_mc, step.kind)
+        self._study(reading_c, delivered_permille / 1000.0, fan, passed_ms, step.kind)
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
         landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)
@@ -76,10 +82,12 @@ class Regulator:
         rates = model.Model(self._config, self._mass_g)
         spread = model.widened(self._spread) if self._spread else rates.prior()
         logs = list(self._logs)
+        self._lesson = None
         if room_mc != MISSING_MC:
             model.know_room(logs, spread, room_mc / 1000.0)
         self._estimator = Estimator(rates, logs, spread)
         self._landing = Landing(self._estimator, self._config)
+        self._lesson = Lesson(model.Model(self._config, self._mass_g), logs, spread)
         self._is_melting = melts and reading_c < MELTED_C
         self._estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
@@ -100,7 +108,8 @@ class Regulator:
         if self._jumps >= JUMPS:
             estimator.start(reading_c, 0.5)
         self._jumps = 0
-        learns = not self._is_melting and not works and estimator.bowl_c > LEARN_FROM_C
+        from_c = COOL_LEARN_FROM_C if kind == "cool" else LEARN_FROM_C
+        learns = not self._is_melting and kind in LIQUID and estimator.bowl_c > from_c
         estimator.correct(reading_c, learns, works)
         if self._is_melting and (estimator.bowl_c > MELTED_C or kind not in ("melt", "rest")):
             self._is_melting = False
@@ -109,6 +118,23 @@ class Regulator:
         if not self._lost_c < LOST_C:  # true of no number, too
             self._fall_back(reading_c, room_mc, kind == "melt")
 
+    def _study(self, reading_c, heat, fan, passed_ms, kind):
+        """Note what is liquid; afterwards work at it, one row a second."""
+        lesson = self._lesson
+        if lesson.is_done:
+            return
+        if lesson.is_open:
+            bowl_c = self._estimator.bowl_c
+            from_c = COOL_LEARN_FROM_C if lesson.rows else LESSON_FROM_C
+            if kind not in LIQUID or passed_ms > GAP_MS or (lesson.rows and bowl_c < from_c):
+                lesson.end(self._estimator.x[STATES:])
+            elif bowl_c > from_c and not self._is_melting:
+                lesson.note(reading_c, heat, fan, passed_ms / 1000.0)
+        else:
+            lesson.study(1)
+            if lesson.is_done and lesson.logs and kind == "cool":
+                self._estimator.know(lesson.logs, lesson.spread)
+
     def _fall_back(self, reading_c, room_mc, melts):
         """The rig is not what was learned: back to the description and its wide doubt."""
         self._estimator = None
@@ -116,9 +142,11 @@ class Regulator:
         self._begin(reading_c, room_mc, melts and self._is_melting)
 
     def _keep(self):
-        x, p = self._estimator.x, self._estimator.p
+        x, p, lesson = self._estimator.x, self._estimator.p, self._lesson
         self._logs = x[STATES:]
         self._spread = [p[STATES + at][STATES:] for at in range(model.COUNT)]
+        if lesson and lesson.logs:
+            self._logs, self._spread = list(lesson.logs), [list(row) for row in lesson.spread]
         model.forget_mass(self._logs, self._spread)
 
 

@@ -1,0 +1,261 @@
+"""What the rig is, from one melt and cooling as a whole.
+
+A filter that meets each reading once is led astray where two lags look alike. So the seconds in
+which all is liquid and nothing sets are noted, and fitted afterwards, a few seconds at a time
+while the batch goes on: simulated from the parameters found so far, with what each parameter does
+to the readings carried along (Gauss and Newton's method); an upper triangle takes the rows in by
+Givens rotations, which lose nothing in single precision. What was known before counts as rows too.
+"""
+
+from math import sqrt
+
+from rigfw import model
+from rigfw.flows import DRIFT, FIRST, HIDDEN, MIXED, SECOND, STATES, USES, Flows
+
+ROW_S = 4  # a row: mean reading, heat in its first and second half, fan in both
+MOST_ROWS = 900  # 6.3 KB
+LEAST_ROWS = 60  # own choice
+PASSES = 4
+NOISE_C = 0.022  # of a row, own choice: 0.015 from rounding and noise, as much from the rig's ways
+STRANGE_C = 0.08  # own choice: a fit this poor has seen something else than this rig
+KNOWN = [at for at in range(model.COUNT) if at != model.MASS]
+GAIN_AT = KNOWN.index(model.GAIN)
+FIRST_SIGMA = ((MIXED, 1.0), (HIDDEN, 0.7), (FIRST, 0.7), (SECOND, 0.7))
+TREND_SIGMA = 0.04  # of the heater's gain over the whole lesson: the mains
+UNKNOWN = len(KNOWN) + len(FIRST_SIGMA) + 2
+TREND = UNKNOWN - 2
+BEND = UNKNOWN - 1
+BYTES = 7
+
+
+class Lesson:
+    """`note` each second, `end`, then `study` each second until `is_done`.
+
+    Then `logs` and `spread` are as `model` has them, or None where nothing was to be learned.
+    """
+
+    def __init__(self, rates, logs, spread):
+        self._rates = rates
+        self._before = list(logs)
+        self._spread = spread
+        self._notes = bytearray(BYTES * MOST_ROWS)
+        self.rows = 0
+        self._fill = 0
+        self._clear()
+        self._left = 0  # passes
+        self.is_open = True
+        self.is_done = False
+        self.logs = self.spread = None
+
+    def _clear(self):
+        self._seen = self._sum_c = 0
+        self._heat = [0.0, 0.0]
+        self._fan = [0.0, 0.0]
+
+    def note(self, reading_c, heat, fan, passed_s):
+        """Seconds with so much heat and fan, a reading at their end."""
+        for _ in range(int(passed_s + 0.5)):
+            half = 2 * self._fill // ROW_S
+            self._heat[half] += heat
+            self._fan[half] += fan
+            self._sum_c += reading_c
+            self._fill += 1
+            if self._fill == ROW_S and self.rows < MOST_ROWS:
+                self._keep()
+
+    def _keep(self):
+        at = BYTES * self.rows
+        mean = int(self._sum_c / ROW_S * 512.0 + 0.5)
+        notes = self._notes
+        notes[at], notes[at + 1], notes[at + 2] = mean >> 16 & 255, mean >> 8 & 255, mean & 255
+        for half in range(2):
+            notes[at + 3 + half] = int(250.0 * self._heat[half] / (ROW_S / 2) + 0.5)
+            notes[at + 5 + half] = int(250.0 * self._fan[half] / (ROW_S / 2) + 0.5)
+        self.rows += 1
+        self._fill = 0
+        self._clear()
+
+    def end(self, logs):
+        """Nothing more to note; `logs` is where the search begins."""
+        self.is_open = False
+        if self.rows < LEAST_ROWS:
+            self.is_done = True
+            return
+        self._found = [logs[at] for at in KNOWN] + [0.0] * (UNKNOWN - len(KNOWN))
+        first_c = self._reading(0)
+        hidden_c = 0.6 * self._rates.gain * self._rates.plate_s
+        warming = (self._reading(8) - first_c) / (8 * ROW_S)
+        self._begin_c = first_c + warming * self._rates.probe_s + hidden_c
+        self._hidden_c = hidden_c
+        self._first_c = first_c
+        self._rest = self._prior_rows(self._spread)
+        self._left = PASSES
+        self._open()
+
+    def _reading(self, row):
+        at = BYTES * row
+        notes = self._notes
+        return (notes[at] << 16 | notes[at + 1] << 8 | notes[at + 2]) / 512.0
+
+    @staticmethod
+    def _prior_rows(spread):
+        """The inverse of the Cholesky factor of the known parameters' covariance."""
+        size = len(KNOWN)
+        low = [[0.0] * size for _ in range(size)]
+        for row in range(size):
+            for column in range(row + 1):
+                total = spread[KNOWN[row]][KNOWN[column]]
+                for at in range(column):
+                    total -= low[row][at] * low[column][at]
+                if row == column:
+                    low[row][row] = sqrt(max(total, 1e-6))
+                else:
+                    low[row][column] = total / low[column][column]
+        out = [[0.0] * size for _ in range(size)]
+        for column in range(size):
+            for row in range(column, size):
+                total = 1.0 if row == column else 0.0
+                for at in range(column, row):
+                    total -= low[row][at] * out[at][column]
+                out[row][column] = total / low[row][row]
+        return out
+
+    def _open(self):
+        """A pass begins: parameters, first states, and what was known before."""
+        found = self._found
+        logs = list(self._before)
+        for at, value in zip(KNOWN, found):
+            logs[at] = value
+        self._logs = logs
+        rates = self._rates
+        rates.set(logs)
+        self._flows = Flows(rates)
+        self._x = [0.0] * STATES
+        self._x[MIXED] = self._begin_c + found[len(KNOWN)]
+        self._x[HIDDEN] = self._hidden_c + found[len(KNOWN) + 1]
+        self._x[FIRST] = self._first_c + found[len(KNOWN) + 2]
+        self._x[SECOND] = self._first_c + found[len(KNOWN) + 3]
+        self._flows.fed_s = self._notes[3] / 250.0 * rates.element_s
+        self._moves = [[0.0] * UNKNOWN for _ in range(STATES)]
+        for at, (state, _) in enumerate(FIRST_SIGMA):
+            self._moves[state][len(KNOWN) + at] = 1.0
+        self._triangle = [[0.0] * (UNKNOWN + 1 - at) for at in range(UNKNOWN)]
+        self._at = 0
+        self._square = 0.0
+        for row in self._rest:
+            miss = 0.0
+            for at in range(len(KNOWN)):
+                miss += row[at] * (self._before[KNOWN[at]] - found[at])
+            self._turn_in(row + [0.0] * (UNKNOWN - len(KNOWN)) + [miss])
+        sigmas = [sigma for _, sigma in FIRST_SIGMA] + [TREND_SIGMA, TREND_SIGMA]
+        for at, sigma in enumerate(sigmas):
+            place = len(KNOWN) + at
+            row = [0.0] * (UNKNOWN + 1)
+            row[place], row[UNKNOWN] = 1.0 / sigma, -found[place] / sigma
+            self._turn_in(row)
+
+    def study(self, rows):
+        """So many noted rows more."""
+        for _ in range(rows):
+            if self._left and not self.is_done:
+                self._row()
+
+    def _row(self):
+        at = BYTES * self._at
+        notes, moves = self._notes, self._moves[SECOND]
+        sums_c = 0.125 * self._x[SECOND]
+        slopes = [0.125 * one for one in moves]
+        for half, weight in ((0, 0.5), (1, 0.375)):
+            self._move(notes[at + 3 + half] / 250.0, notes[at + 5 + half] / 250.0)
+            sums_c += weight * self._x[SECOND]
+            moves = self._moves[SECOND]
+            for which in range(UNKNOWN):
+                slopes[which] += weight * moves[which]
+        miss = self._reading(self._at) - sums_c
+        self._square += miss * miss
+        slopes.append(miss)
+        self._turn_in([one / NOISE_C for one in slopes])
+        self._at += 1
+        if self._at == self.rows:
+            self._close()
+
+    def _move(self, heat, fan):
+        """Two seconds: the states and what moves them."""
+        share = 2.0 * self._at / self.rows - 1.0
+        found = self._found
+        strong = 1.0 + found[TREND] * share + found[BEND] * (2.0 * share * share - 1.0)
+        self._flows.move(self._x, heat * strong, fan, 2.0, False)
+        slopes, moves = self._flows.slopes, self._moves
+        by_gain = heat * self._rates.gain * 2.0
+        out = []
+        for row in range(4):
+            line, uses = slopes[row], [at for at in USES[row] if at < STATES]
+            new = [0.0] * UNKNOWN
+            for at in uses:
+                by, old = line[at], moves[at]
+                for which in range(UNKNOWN):
+                    new[which] += by * old[which]
+            for which, at in enumerate(KNOWN):
+                if STATES + at in USES[row]:
+                    new[which] += line[STATES + at]
+            out.append(new)
+        out[MIXED][TREND] += by_gain * share
+        out[MIXED][BEND] += by_gain * (2.0 * share * share - 1.0)
+        moves[:4] = out
+
+    def _turn_in(self, row):
+        """One more row into the triangle; its last column is what is missed."""
+        for at, line in enumerate(self._triangle):
+            by = row[at]
+            if by == 0.0:
+                continue
+            own = line[0]
+            whole = sqrt(own * own + by * by)
+            c, s = own / whole, by / whole
+            for column in range(len(line)):
+                old, new = line[column], row[at + column]
+                line[column] = c * old + s * new
+                row[at + column] = c * new - s * old
+
+    def _close(self):
+        """The pass is over: go where the triangle points."""
+        size, lines = UNKNOWN, self._triangle
+        step = [0.0] * size
+        for at in range(size - 1, -1, -1):
+            line = lines[at]
+            total = line[-1]
+            for other in range(at + 1, size):
+                total -= line[other - at] * step[other]
+            step[at] = total / line[0]
+        for at in range(size):
+            self._found[at] += max(-0.7, min(0.7, step[at])) if at < TREND - 4 and KNOWN[at] != model.ROOM else step[at]
+        self._left -= 1
+        self.miss_c = sqrt(self._square / self.rows)
+        if self._left:
+            self._open()
+            return
+        self.is_done = True
+        if self.miss_c < STRANGE_C:
+            self._tell()
+
+    def _tell(self):
+        """`logs` and `spread` of what was found."""
+        size, lines, known = UNKNOWN, self._triangle, len(KNOWN)
+        inverse = [[0.0] * size for _ in range(size)]
+        for column in range(size):
+            for row in range(column, -1, -1):
+                total = 1.0 if row == column else 0.0
+                for at in range(row + 1, column + 1):
+                    total -= lines[row][at - row] * inverse[at][column]
+                inverse[row][column] = total / lines[row][0]
+        self.spread = [[0.0] * model.COUNT for _ in range(model.COUNT)]
+        for row in range(known):
+            for column in range(row + 1):
+                total = 0.0
+                for at in range(row, size):
+                    total += inverse[row][at] * inverse[column][at]
+                a, b = KNOWN[row], KNOWN[column]
+                self.spread[a][b] = self.spread[b][a] = total
+        self.logs = list(self._before)
+        for at, value in zip(KNOWN, self._found):
+            self.logs[at] = value
