@@ -15,9 +15,11 @@ from rigfw.flows import DRIFT, FIRST, HIDDEN, MIXED, SECOND, STATES, USES, Flows
 ROW_S = 4  # a row: mean reading, heat in its first and second half, fan in both
 MOST_ROWS = 900  # 6.3 KB
 LEAST_ROWS = 60  # own choice
-PASSES = 4
-NOISE_C = 0.022  # of a row, own choice: 0.015 from rounding and noise, as much from the rig's ways
-STRANGE_C = 0.08  # own choice: a fit this poor has seen something else than this rig
+PASSES = 10
+NOISE_C = 0.026  # of a row, own choice: 0.015 from rounding and noise, as much from the rig's ways
+MOST_STEP = 1.0
+CLOSE = 2.0  # own choice: a pass that gains less than this is the last
+STRANGE_C = 0.05  # own choice: a fit this poor has seen something else than this rig
 KNOWN = [at for at in range(model.COUNT) if at != model.MASS]
 GAIN_AT = KNOWN.index(model.GAIN)
 FIRST_SIGMA = ((MIXED, 1.0), (HIDDEN, 0.7), (FIRST, 0.7), (SECOND, 0.7))
@@ -29,10 +31,7 @@ BYTES = 7
 
 
 class Lesson:
-    """`note` each second, `end`, then `study` each second until `is_done`.
-
-    Then `logs` and `spread` are as `model` has them, or None where nothing was to be learned.
-    """
+    """`note` each second, `end`, then `study` each second until `is_done`; `tell` at any time."""
 
     def __init__(self, rates, logs, spread):
         self._rates = rates
@@ -45,7 +44,8 @@ class Lesson:
         self._left = 0  # passes
         self.is_open = True
         self.is_done = False
-        self.logs = self.spread = None
+        self._least = None
+        self.passes = 0
 
     def _clear(self):
         self._seen = self._sum_c = 0
@@ -75,13 +75,13 @@ class Lesson:
         self._fill = 0
         self._clear()
 
-    def end(self, logs):
-        """Nothing more to note; `logs` is where the search begins."""
+    def end(self):
+        """Nothing more to note."""
         self.is_open = False
         if self.rows < LEAST_ROWS:
             self.is_done = True
             return
-        self._found = [logs[at] for at in KNOWN] + [0.0] * (UNKNOWN - len(KNOWN))
+        self._found = [self._before[at] for at in KNOWN] + [0.0] * (UNKNOWN - len(KNOWN))
         first_c = self._reading(0)
         hidden_c = 0.6 * self._rates.gain * self._rates.plate_s
         warming = (self._reading(8) - first_c) / (8 * ROW_S)
@@ -141,7 +141,7 @@ class Lesson:
             self._moves[state][len(KNOWN) + at] = 1.0
         self._triangle = [[0.0] * (UNKNOWN + 1 - at) for at in range(UNKNOWN)]
         self._at = 0
-        self._square = 0.0
+        self._square = self._odd = 0.0
         for row in self._rest:
             miss = 0.0
             for at in range(len(KNOWN)):
@@ -205,6 +205,7 @@ class Lesson:
 
     def _turn_in(self, row):
         """One more row into the triangle; its last column is what is missed."""
+        self._odd += row[-1] * row[-1]
         for at, line in enumerate(self._triangle):
             by = row[at]
             if by == 0.0:
@@ -218,29 +219,44 @@ class Lesson:
                 row[at + column] = c * new - s * old
 
     def _close(self):
-        """The pass is over: go where the triangle points."""
-        size, lines = UNKNOWN, self._triangle
-        step = [0.0] * size
-        for at in range(size - 1, -1, -1):
-            line = lines[at]
-            total = line[-1]
-            for other in range(at + 1, size):
-                total -= line[other - at] * step[other]
-            step[at] = total / line[0]
-        for at in range(size):
-            self._found[at] += max(-0.7, min(0.7, step[at])) if at < TREND - 4 and KNOWN[at] != model.ROOM else step[at]
+        """The pass is over: where it was worse than before, half the way back, else a step on."""
         self._left -= 1
-        self.miss_c = sqrt(self._square / self.rows)
-        if self._left:
+        self.passes += 1
+        gained = None if self._least is None else self._least - self._odd
+        if gained is None or gained > 0.0:
+            self._least, self._best, self._kept = self._odd, list(self._found), self._triangle
+            self.miss_c = sqrt(self._square / self.rows)
+            step = self._step()
+        else:
+            step = [0.5 * (here - best) for here, best in zip(self._found, self._best)]
+        if self._left and not (gained is not None and 0.0 < gained < CLOSE):
+            self._found = [best + by for best, by in zip(self._best, step)]
             self._open()
             return
         self.is_done = True
-        if self.miss_c < STRANGE_C:
-            self._tell()
 
-    def _tell(self):
-        """`logs` and `spread` of what was found."""
-        size, lines, known = UNKNOWN, self._triangle, len(KNOWN)
+    def _step(self):
+        """Where the triangle points from here, at most MOST_STEP in each parameter."""
+        lines = self._triangle
+        step = [0.0] * UNKNOWN
+        for at in range(UNKNOWN - 1, -1, -1):
+            line = lines[at]
+            total = line[-1]
+            for other in range(at + 1, UNKNOWN):
+                total -= line[other - at] * step[other]
+            step[at] = total / line[0]
+        farthest = 0.0
+        for at in range(len(KNOWN)):
+            if KNOWN[at] != model.ROOM:
+                farthest = max(farthest, abs(step[at]))
+        part = min(1.0, MOST_STEP / max(farthest, 1e-3))
+        return [part * one for one in step]
+
+    def tell(self):
+        """Logs and covariance of the best so far, as `model` has them; None where there is none."""
+        if self._least is None or not self.miss_c < STRANGE_C:
+            return None
+        size, lines, known = UNKNOWN, self._kept, len(KNOWN)
         inverse = [[0.0] * size for _ in range(size)]
         for column in range(size):
             for row in range(column, -1, -1):
@@ -248,14 +264,15 @@ class Lesson:
                 for at in range(row + 1, column + 1):
                     total -= lines[row][at - row] * inverse[at][column]
                 inverse[row][column] = total / lines[row][0]
-        self.spread = [[0.0] * model.COUNT for _ in range(model.COUNT)]
+        spread = [[0.0] * model.COUNT for _ in range(model.COUNT)]
         for row in range(known):
             for column in range(row + 1):
                 total = 0.0
                 for at in range(row, size):
                     total += inverse[row][at] * inverse[column][at]
                 a, b = KNOWN[row], KNOWN[column]
-                self.spread[a][b] = self.spread[b][a] = total
-        self.logs = list(self._before)
-        for at, value in zip(KNOWN, self._found):
-            self.logs[at] = value
+                spread[a][b] = spread[b][a] = total
+        logs = list(self._before)
+        for at, value in zip(KNOWN, self._best):
+            logs[at] = value
+        return logs, spread

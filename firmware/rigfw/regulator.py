@@ -127,13 +127,14 @@ class Regulator:
             bowl_c = self._estimator.bowl_c
             from_c = COOL_LEARN_FROM_C if lesson.rows else LESSON_FROM_C
             if kind not in LIQUID or passed_ms > GAP_MS or (lesson.rows and bowl_c < from_c):
-                lesson.end(self._estimator.x[STATES:])
+                lesson.end()
             elif bowl_c > from_c and not self._is_melting:
                 lesson.note(reading_c, heat, fan, passed_ms / 1000.0)
         else:
             lesson.study(1)
-            if lesson.is_done and lesson.logs and kind == "cool":
-                self._estimator.know(lesson.logs, lesson.spread)
+            told = lesson.tell() if lesson.is_done and kind == "cool" else None
+            if told:
+                self._estimator.know(*told)
 
     def _fall_back(self, reading_c, room_mc, melts):
         """The rig is not what was learned: back to the description and its wide doubt."""
@@ -142,11 +143,13 @@ class Regulator:
         self._begin(reading_c, room_mc, melts and self._is_melting)
 
     def _keep(self):
-        x, p, lesson = self._estimator.x, self._estimator.p, self._lesson
-        self._logs = x[STATES:]
-        self._spread = [p[STATES + at][STATES:] for at in range(model.COUNT)]
-        if lesson and lesson.logs:
-            self._logs, self._spread = list(lesson.logs), [list(row) for row in lesson.spread]
+        x, p = self._estimator.x, self._estimator.p
+        told = self._lesson.tell() if self._lesson else None
+        if told:
+            self._logs, self._spread = told
+        else:
+            self._logs = x[STATES:]
+            self._spread = [p[STATES + at][STATES:] for at in range(model.COUNT)]
         model.forget_mass(self._logs, self._spread)
 
 
