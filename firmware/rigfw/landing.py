@@ -20,7 +20,8 @@ MELT_MARGIN_SIGMAS = 0.3  # own choice: half a degree over does no harm in melt
 MARGIN_KEPT = 0.98  # of the margin from second to second once it has landed
 LANDED_C = 0.15
 WALL_SIGMAS = 2.0
-MELT_WALL_SIGMAS = 0.8
+MELT_WALL_SIGMAS = 1.5
+SOLID_DOUBT = 0.6  # of the coupling while pieces melt: nobody has measured it
 WALL_LEAST_C = 0.15  # own choice: switching and noise
 SURE_C = 1.0
 BRAKE_SIGMAS = 1.5
@@ -118,6 +119,8 @@ class Landing:
         if plate_c is None:
             sigmas = MELT_WALL_SIGMAS if melting else WALL_SIGMAS
             doubt += sigmas * self._gap_sigma()
+            if melting:
+                doubt *= 1.0 + SOLID_DOUBT * (1.0 - estimator.flows.coupled)
         else:
             hidden_c = share * (plate_c - bowl_c)
         over_c = bowl_c - rates.room_c

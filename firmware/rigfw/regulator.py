@@ -19,6 +19,7 @@ MELTED_C = 36.5
 RECORD = 2  # the form of what `learned` gives
 LONGEST_S = 10.0  # own choice: after a longer silence the estimate is no worse for stopping there
 GAP_MS = 5000  # own choice: after a longer silence nobody knows what the bowl went through
+SOON_S = 300.0  # own choice: a good part of a turn of the mains
 LIQUID = ("melt", "rest", "cool")
 JUMP_C, JUMPS = 3.0, 3  # own choice: one odd reading is no news, three in a row are another bowl
 LOST_C, LOST_KEPT = 0.4, 0.98  # own choice: a mean of some 50 s off by this much is no estimate
@@ -67,7 +68,9 @@ class Regulator:
             self._begin(reading_c, readings.room_mc, step.kind == "melt")
         self._predict(delivered_permille / 1000.0, fan, passed_ms / 1000.0, step.kind)
         self._correct(reading_c, readings.room_mc, step.kind)
-        self._study(reading_c, delivered_permille / 1000.0, fan, passed_ms, step.kind)
+        self._study(
+            reading_c, delivered_permille / 1000.0, fan, passed_ms, step.kind, target_mc
+        )
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
         landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)
@@ -118,7 +121,7 @@ class Regulator:
         if not self._lost_c < LOST_C:  # true of no number, too
             self._fall_back(reading_c, room_mc, kind == "melt")
 
-    def _study(self, reading_c, heat, fan, passed_ms, kind):
+    def _study(self, reading_c, heat, fan, passed_ms, kind, target_mc):
         """Note what is liquid; afterwards work at it, one row a second."""
         lesson = self._lesson
         if lesson.is_done:
@@ -128,13 +131,20 @@ class Regulator:
             from_c = COOL_LEARN_FROM_C if lesson.rows else LESSON_FROM_C
             if kind not in LIQUID or passed_ms > GAP_MS or (lesson.rows and bowl_c < from_c):
                 lesson.end()
-            elif bowl_c > from_c and not self._is_melting:
+            elif bowl_c > from_c and not self._is_melting and (lesson.rows or self._is_soon(target_mc)):
                 lesson.note(reading_c, heat, fan, passed_ms / 1000.0)
         else:
             lesson.study(1)
             told = lesson.tell() if lesson.is_done and kind == "cool" else None
             if told:
                 self._estimator.know(*told)
+
+    def _is_soon(self, target_mc):
+        """Full heat is there in SOON_S: what was long before tells more of the mains."""
+        estimator = self._estimator
+        rates, bowl_c = estimator.rates, estimator.bowl_c
+        rising = rates.gain - (rates.bowl_loss + rates.plate_loss) * (bowl_c - rates.room_c)
+        return target_mc / 1000.0 - bowl_c < SOON_S * max(rising, 0.0)
 
     def _fall_back(self, reading_c, room_mc, melts):
         """The rig is not what was learned: back to the description and its wide doubt."""
