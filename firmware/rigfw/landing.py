@@ -20,9 +20,11 @@ MELT_MARGIN_SIGMAS = 0.3  # own choice: half a degree over does no harm in melt
 MARGIN_KEPT = 0.98  # of the margin from second to second once it has landed
 LANDED_C = 0.15
 WALL_SIGMAS = 2.0
+NEW_WALL_SIGMAS = 3.0  # a filter that meets a rig for the first time is surer than it should be
 MELT_WALL_SIGMAS = 1.5
 SOLID_DOUBT = 0.6  # of the coupling while pieces melt: nobody has measured it
 WALL_LEAST_C = 0.15  # own choice: switching and noise
+SEEN_LEAST_C = 0.4  # where a probe reads the plate: it follows later than the sum does
 SURE_C = 1.0
 BRAKE_SIGMAS = 1.5
 BRAKE_LATE_S = 3.0
@@ -38,8 +40,10 @@ GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 class Landing:
     """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second."""
 
-    def __init__(self, estimator, config):
+    def __init__(self, estimator, config, is_known):
+        """`is_known`: the rig's parameters are from a whole batch before this one."""
         self._of = estimator
+        self._is_known = is_known
         self._ceiling_c = config.plate_ceiling_mc / 1000.0
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
@@ -115,9 +119,9 @@ class Landing:
         estimator = self._of
         rates, hidden_c = estimator.rates, estimator.x[HIDDEN]
         share = rates.share
-        doubt = 1.0
+        doubt, least_c = 1.0, SEEN_LEAST_C
         if plate_c is None:
-            sigmas = MELT_WALL_SIGMAS if melting else WALL_SIGMAS
+            sigmas, least_c = self._wall_sigmas(melting), WALL_LEAST_C
             doubt += sigmas * self._gap_sigma()
             if melting:
                 doubt *= 1.0 + SOLID_DOUBT * (1.0 - estimator.flows.coupled)
@@ -129,11 +133,16 @@ class Landing:
         if melting:
             shows *= sensible_share(bowl_c)
         most_c = min(
-            share * (limit_c - WALL_LEAST_C - bowl_c) / doubt,
+            share * (limit_c - least_c - bowl_c) / doubt,
             rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
         return through + (most_c - hidden_c - max(0.0, coming_c)) / PLATE_S
+
+    def _wall_sigmas(self, melting):
+        if melting:
+            return MELT_WALL_SIGMAS
+        return WALL_SIGMAS if self._is_known else NEW_WALL_SIGMAS
 
     def _gap_sigma(self):
         """Relative sigma of how far the plate is over the chocolate."""

@@ -16,6 +16,9 @@ LEARN_FROM_C = 37.0
 COOL_LEARN_FROM_C = 34.5  # melted chocolate sets nothing above the stable form's melting point
 LESSON_FROM_C = 38.5  # the last pieces melt some 20 s behind the bath: assumption
 MELTED_C = 36.5
+BEHIND_C, BEHIND_KEPT = 0.05, 0.95  # own choice: so far behind its heat the reading is in doubt,
+SLOW_PERMILLE = 370  # and the heat is gentle until it follows; so it is at first
+YOUNG_MS, YOUNG_PERMILLE = 60000, 600
 RECORD = 2  # the form of what `learned` gives
 LONGEST_S = 10.0  # own choice: after a longer silence the estimate is no worse for stopping there
 GAP_MS = 5000  # own choice: after a longer silence nobody knows what the bowl went through
@@ -74,7 +77,8 @@ class Regulator:
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
         landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)
-        self.heat_permille = max(0, min(1000, int(1000.0 * landing.heat)))
+        most = self._most_permille(passed_ms)
+        self.heat_permille = max(0, min(most, int(1000.0 * landing.heat)))
         self.fan_permille = max(0, min(1000, int(1000.0 * landing.fan)))
 
     def _begin(self, reading_c, room_mc, melts):
@@ -89,12 +93,22 @@ class Regulator:
         if room_mc != MISSING_MC:
             model.know_room(logs, spread, room_mc / 1000.0)
         self._estimator = Estimator(rates, logs, spread)
-        self._landing = Landing(self._estimator, self._config)
+        self._landing = Landing(self._estimator, self._config, self._spread is not None)
         self._lesson = Lesson(model.Model(self._config, self._mass_g), logs, spread)
         self._is_melting = melts and reading_c < MELTED_C
         self._estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
-        self._lost_c = 0.0
+        self._lost_c = self._behind_c = 0.0
+        self._young_ms = YOUNG_MS
+
+    def _most_permille(self, passed_ms):
+        """Less while the reading has not shown yet, or shows no more, that it follows the heat."""
+        self._young_ms = max(0, self._young_ms - passed_ms)
+        if self._is_melting:
+            return 1000
+        if self._behind_c > BEHIND_C:
+            return SLOW_PERMILLE
+        return YOUNG_PERMILLE if self._young_ms > 0 else 1000
 
     def _predict(self, heat, fan, passed_s, kind):
         left_s = min(passed_s, LONGEST_S)
@@ -117,6 +131,7 @@ class Regulator:
         if self._is_melting and (estimator.bowl_c > MELTED_C or kind not in ("melt", "rest")):
             self._is_melting = False
             estimator.forget(1.0, 1.0, 1e-7)
+        self._behind_c -= (1.0 - BEHIND_KEPT) * (estimator.off_c + self._behind_c)
         self._lost_c += (1.0 - LOST_KEPT) * (abs(estimator.off_c) - self._lost_c)
         if not self._lost_c < LOST_C:  # true of no number, too
             self._fall_back(reading_c, room_mc, kind == "melt")

@@ -223,7 +223,7 @@ def test_what_was_learned_goes_on_and_nonsense_does_not():
     assert all(type(value) in (int, float) for value in learned)
     second = Regulator(CONFIG, learned)
     assert second.learned() == learned
-    for bad in ([], [2, *learned[1:]], learned[:-1]):
+    for bad in ([], [1, *learned[1:]], learned[:-1]):
         assert Regulator(CONFIG, bad).learned() is None
 
 
