@@ -19,6 +19,7 @@ MARGIN_SIGMAS = 1.0  # own choice: the right side of the target, until it has la
 MELT_MARGIN_SIGMAS = 0.3  # own choice: half a degree over does no harm in melt
 MARGIN_KEPT = 0.98  # of the margin from second to second once it has landed
 LANDED_C = 0.15
+SAW_MARGIN = 0.5  # own choice: by then a relay's saw has found its middle
 WALL_SIGMAS = 2.0
 NEW_WALL_SIGMAS = 3.0  # a filter that meets a rig for the first time is surer than it should be
 MELT_WALL_SIGMAS = 1.5
@@ -48,6 +49,7 @@ class Landing:
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
+        self._bears_c = 0.0
         self._target_c = None
         self._margin = 1.0
         self._side = 0.0
@@ -65,30 +67,36 @@ class Landing:
         lost -= rates.mass * estimator.x[DRIFT]
         power = lost + missing_c / (HOLD_S if kind == "work" else LAND_S)
         brakes = kind == "rewarm"
-        if brakes:
-            power += self._brakeable(target_c) / LAND_S
+        brake_c = self._brakeable(target_c) if brakes else 0.0
+        power += brake_c / LAND_S
         rate_c_per_s = self._rate(step, bowl_c - target_c)
         if power > 0.0 or self._is_pulse():
             if kind != "cool" or missing_c > -NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
-                self._heat(power, most, missing_c, kind, passed_s)
+                self._heat(power, most, missing_c + brake_c, lost, passed_s)
             elif self._relay:
                 self._relay.rest()
-        elif missing_c < -FAN_LEAST_C and over_c > WARM_LEAST_C:
+        elif missing_c < -self._fan_from(lost) and over_c > WARM_LEAST_C:
             wanted = missing_c / BRAKE_S if brakes else power
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
 
+    def _fan_from(self, lost):
+        """So far over its place the fan begins; a relay's saw is no reason for it."""
+        if not self._relay or self._margin > SAW_MARGIN:
+            return FAN_LEAST_C
+        return FAN_LEAST_C + self._relay.swing_c(self._of.rates.gain, lost)
+
     def _is_pulse(self):
         return self._relay is not None and self._relay.is_on
 
-    def _heat(self, power, most, missing_c, kind, passed_s):
+    def _heat(self, power, most, missing_c, lost, passed_s):
         gain, relay = self._of.rates.gain, self._relay
         if not relay:
             self.heat = max(0.0, min(1.0, min(power, most) / gain))
             return
-        relay.decide(missing_c, gain, most * PLATE_S, kind, passed_s)
+        relay.decide(missing_c, gain, lost, self._bears_c, passed_s)
         self.heat = 1.0 if relay.is_on else 0.0
 
     def _missing(self, target_c, kind):
@@ -137,7 +145,8 @@ class Landing:
             rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
-        return through + (most_c - hidden_c - max(0.0, coming_c)) / PLATE_S
+        self._bears_c = most_c - hidden_c - max(0.0, coming_c)
+        return through + self._bears_c / PLATE_S
 
     def _wall_sigmas(self, melting):
         if melting:

@@ -55,12 +55,14 @@ class Lesson:
     def note(self, reading_c, heat, fan, passed_s):
         """Seconds with so much heat and fan, a reading at their end."""
         for _ in range(int(passed_s + 0.5)):
+            if self.rows == MOST_ROWS:
+                return
             half = 2 * self._fill // ROW_S
             self._heat[half] += heat
             self._fan[half] += fan
             self._sum_c += reading_c
             self._fill += 1
-            if self._fill == ROW_S and self.rows < MOST_ROWS:
+            if self._fill == ROW_S:
                 self._keep()
 
     def _keep(self):
@@ -91,6 +93,12 @@ class Lesson:
         self._rest = self._prior_rows(self._spread)
         self._left = PASSES
         self._open()
+
+    def give_up(self):
+        """Nothing was learned."""
+        self.is_open = False
+        self.is_done = True
+        self._least = None
 
     def _reading(self, row):
         at = BYTES * row

@@ -71,9 +71,12 @@ class Regulator:
             self._begin(reading_c, readings.room_mc, step.kind == "melt")
         self._predict(delivered_permille / 1000.0, fan, passed_ms / 1000.0, step.kind)
         self._correct(reading_c, readings.room_mc, step.kind)
-        self._study(
-            reading_c, delivered_permille / 1000.0, fan, passed_ms, step.kind, target_mc
-        )
+        try:
+            self._study(
+                reading_c, delivered_permille / 1000.0, fan, passed_ms, step.kind, target_mc
+            )
+        except (ArithmeticError, ValueError):  # a sum of the lesson is no reason to go cold
+            self._lesson.give_up()
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
         landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)

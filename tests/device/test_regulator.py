@@ -98,7 +98,7 @@ def test_the_saw_of_a_relay_is_its_closed_form():
     missing_c, seen, starts = 0.0, [], []
     for at in range(3000):
         was_on = one.is_on
-        one.decide(missing_c, gain, 99.0, "work", 1.0)
+        one.decide(missing_c, gain, loss, 99.0, 1.0)
         if one.is_on and not was_on:
             starts.append(at)
         missing_c -= (gain if one.is_on else 0.0) - loss
