@@ -10,7 +10,7 @@ Givens rotations, which lose nothing in single precision. What was known before 
 from math import sqrt
 
 from rigfw import model
-from rigfw.flows import DRIFT, FIRST, HIDDEN, MIXED, SECOND, STATES, USES, Flows
+from rigfw.flows import FIRST, HIDDEN, MIXED, SECOND, STATES, USES, Flows
 
 ROW_S = 4  # a row: mean reading, heat in its first and second half, fan in both
 MOST_ROWS = 900  # 6.3 KB
@@ -48,7 +48,7 @@ class Lesson:
         self.passes = 0
 
     def _clear(self):
-        self._seen = self._sum_c = 0
+        self._sum_c = 0.0
         self._heat = [0.0, 0.0]
         self._fan = [0.0, 0.0]
 
@@ -132,8 +132,8 @@ class Lesson:
         """A pass begins: parameters, first states, and what was known before."""
         found = self._found
         logs = list(self._before)
-        for at, value in zip(KNOWN, found):
-            logs[at] = value
+        for which, at in enumerate(KNOWN):
+            logs[at] = found[which]
         self._logs = logs
         rates = self._rates
         rates.set(logs)
@@ -236,9 +236,9 @@ class Lesson:
             self.miss_c = sqrt(self._square / self.rows)
             step = self._step()
         else:
-            step = [0.5 * (here - best) for here, best in zip(self._found, self._best)]
+            step = [0.5 * (self._found[at] - self._best[at]) for at in range(UNKNOWN)]
         if self._left and not (gained is not None and 0.0 < gained < CLOSE):
-            self._found = [best + by for best, by in zip(self._best, step)]
+            self._found = [self._best[at] + step[at] for at in range(UNKNOWN)]
             self._open()
             return
         self.is_done = True
@@ -261,7 +261,7 @@ class Lesson:
         return [part * one for one in step]
 
     def tell(self):
-        """Logs and covariance of the best so far, as `model` has them; None where there is none."""
+        """Logs and covariance of the best so far, as `model` has them, or None."""
         if self._least is None or not self.miss_c < STRANGE_C:
             return None
         size, lines, known = UNKNOWN, self._kept, len(KNOWN)
@@ -281,6 +281,6 @@ class Lesson:
                 a, b = KNOWN[row], KNOWN[column]
                 spread[a][b] = spread[b][a] = total
         logs = list(self._before)
-        for at, value in zip(KNOWN, self._best):
-            logs[at] = value
+        for which, at in enumerate(KNOWN):
+            logs[at] = self._best[which]
         return logs, spread

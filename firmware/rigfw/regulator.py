@@ -149,7 +149,11 @@ class Regulator:
             from_c = COOL_LEARN_FROM_C if lesson.rows else LESSON_FROM_C
             if kind not in LIQUID or passed_ms > GAP_MS or (lesson.rows and bowl_c < from_c):
                 lesson.end()
-            elif bowl_c > from_c and not self._is_melting and (lesson.rows or self._is_soon(target_mc)):
+            elif (
+                bowl_c > from_c
+                and not self._is_melting
+                and (lesson.rows or self._is_soon(target_mc))
+            ):
                 lesson.note(reading_c, heat, fan, passed_ms / 1000.0)
         else:
             lesson.study(1)
