@@ -15,6 +15,7 @@ from rigfw.journal import Journal
 from rigfw.judge import Judge
 from rigfw.kept import Kept
 from rigfw.link import Link
+from rigfw.memory import Memory
 from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.readings import Inputs, Readings
 from rigfw.regulator import Regulator
@@ -57,7 +58,8 @@ class App:
         self.inputs = Inputs()
         self.sequencer = Sequencer(self.journal)
         self.interlocks = Interlocks(self.config, clock)
-        self.regulator = Regulator(self.config)
+        self.memory = Memory(getattr(board, "keep", None), self.config.to_text())
+        self.regulator = Regulator(self.config, self.memory.recalled())
         self.drive = Drive(self.config, self.journal)
         self.watch = SelfWatch(self)
         self.attend = Attend(self)

@@ -26,6 +26,7 @@ SECOND_LAG_PART = 0.2  # of the probe's lag in a second one: 0 to 0.4, assumptio
 
 GAIN, LOSS, FAN, PLATE, PROBE, SHARE, MASS, ROOM, ELEMENT, SECOND = range(10)
 COUNT = 10
+RECORD = 2  # the form in which logarithms and covariance are handed on
 WHOLE_C = 0.04  # sigma of the logarithm of the chocolate's heat capacity
 PLATE_C = 0.32  # of the plate's
 SOURCES = (

@@ -19,7 +19,6 @@ MELTED_C = 36.5
 BEHIND_C, BEHIND_KEPT = 0.05, 0.95  # own choice: so far behind its heat the reading is in doubt,
 SLOW_PERMILLE = 370  # and the heat is gentle until it follows; so it is at first
 YOUNG_MS, YOUNG_PERMILLE = 60000, 600
-RECORD = 2  # the form of what `learned` gives
 LONGEST_S = 10.0  # own choice: after a longer silence the estimate is no worse for stopping there
 GAP_MS = 5000  # own choice: after a longer silence nobody knows what the bowl went through
 SOON_S = 300.0  # own choice: a good part of a turn of the mains
@@ -53,7 +52,7 @@ class Regulator:
             self._keep()
         if not self._spread:
             return None
-        return [RECORD] + self._logs + [value for row in self._spread for value in row]
+        return [model.RECORD] + self._logs + [value for row in self._spread for value in row]
 
     def demand(self, readings, target_mc, step, delivered_permille, passed_ms,
                blown_permille=None):  # fmt: skip
@@ -188,7 +187,7 @@ class Regulator:
 def _recalled(learned):
     """Logarithms and covariance of an earlier `learned`; nothing known when it is not one."""
     count = model.COUNT
-    if not learned or len(learned) != 1 + count + count * count or learned[0] != RECORD:
+    if not learned or len(learned) != 1 + count + count * count or learned[0] != model.RECORD:
         return [0.0] * count, None
     rows = [learned[1 + count * (at + 1) : 1 + count * (at + 2)] for at in range(count)]
     return list(learned[1 : 1 + count]), [list(row) for row in rows]
