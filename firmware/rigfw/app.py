@@ -32,7 +32,7 @@ from rigwire.messages import MISSING_MC
 EV_BOOT = tables.EVENT_NAMES.index("boot")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
 UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
-# Tuples made here, because one made in a pass would allocate.
+# Made here, because a tuple made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
@@ -58,7 +58,8 @@ class App:
         self.inputs = Inputs()
         self.sequencer = Sequencer(self.journal)
         self.interlocks = Interlocks(self.config, clock)
-        self.memory = Memory(getattr(board, "keep", None), self.config.to_text())
+        keep = getattr(board, "keep", None)  # a board that keeps nothing never offers to carry on
+        self.memory = Memory(keep, self.config.to_text())
         self.regulator = Regulator(self.config, self.memory.recalled())
         self.drive = Drive(self.config, self.journal)
         self.watch = SelfWatch(self)
@@ -70,8 +71,7 @@ class App:
         self.withheld = Withheld(self.journal)
         self.testing = Testing()
         self.windows = Windows(self)
-        # A board that keeps nothing never offers to carry on.
-        self.kept = Kept(getattr(board, "keep", None))
+        self.kept = Kept(keep)
         self.desk.upload.restore(self.kept.slots(), self.config.ceiling_mc)
         self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())

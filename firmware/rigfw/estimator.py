@@ -65,15 +65,6 @@ class Estimator:
         for at, variance in enumerate((mixed_c2, hidden_c2, 0.25 * mixed_c2, 0.01, drift_c2)):
             self.p[at][at] = variance
 
-    def know(self, logs, spread):
-        """The parameters are these, from elsewhere."""
-        self.forget(0.01, 0.0025, 1e-8)
-        for at in range(model.COUNT):
-            if at != model.MASS:
-                self.x[STATES + at] = logs[at]
-            self.p[STATES + at][STATES:] = spread[at]
-        self.rates.set(self.x[STATES:])
-
     @property
     def bowl_c(self):
         """The chocolate."""

@@ -13,7 +13,7 @@ from rigfw import model
 from rigfw.flows import FIRST, HIDDEN, MIXED, SECOND, STATES, USES, Flows
 
 ROW_S = 4  # a row: mean reading, heat in its first and second half, fan in both
-MOST_ROWS = 900  # 6.3 KB
+MOST_ROWS = 500  # 3.5 KB, 33 minutes
 LEAST_ROWS = 60  # own choice
 PASSES = 10
 NOISE_C = 0.026  # of a row, own choice: 0.015 from rounding and noise, as much from the rig's ways
@@ -28,16 +28,23 @@ UNKNOWN = len(KNOWN) + len(FIRST_SIGMA) + 2
 TREND = UNKNOWN - 2
 BEND = UNKNOWN - 1
 BYTES = 7
+PAGE_ROWS = 50  # in pieces: a heap has no long ones left
+
+
+def pages():
+    """Room for a lesson's notes."""
+    return [bytearray(BYTES * PAGE_ROWS) for _ in range(MOST_ROWS // PAGE_ROWS)]
 
 
 class Lesson:
     """`note` each second, `end`, then `study` each second until `is_done`; `tell` at any time."""
 
-    def __init__(self, rates, logs, spread):
+    def __init__(self, rates, logs, spread, notes=None):
+        """`notes` is the room for them, of `pages`."""
         self._rates = rates
         self._before = list(logs)
         self._spread = spread
-        self._notes = bytearray(BYTES * MOST_ROWS)
+        self._notes = notes or pages()
         self.rows = 0
         self._fill = 0
         self._clear()
@@ -66,9 +73,8 @@ class Lesson:
                 self._keep()
 
     def _keep(self):
-        at = BYTES * self.rows
+        notes, at = self._place(self.rows)
         mean = int(self._sum_c / ROW_S * 512.0 + 0.5)
-        notes = self._notes
         notes[at], notes[at + 1], notes[at + 2] = mean >> 16 & 255, mean >> 8 & 255, mean & 255
         for half in range(2):
             notes[at + 3 + half] = int(250.0 * self._heat[half] / (ROW_S / 2) + 0.5)
@@ -100,9 +106,11 @@ class Lesson:
         self.is_done = True
         self._least = None
 
+    def _place(self, row):
+        return self._notes[row // PAGE_ROWS], BYTES * (row % PAGE_ROWS)
+
     def _reading(self, row):
-        at = BYTES * row
-        notes = self._notes
+        notes, at = self._place(row)
         return (notes[at] << 16 | notes[at + 1] << 8 | notes[at + 2]) / 512.0
 
     @staticmethod
@@ -143,7 +151,7 @@ class Lesson:
         self._x[HIDDEN] = self._hidden_c + found[len(KNOWN) + 1]
         self._x[FIRST] = self._first_c + found[len(KNOWN) + 2]
         self._x[SECOND] = self._first_c + found[len(KNOWN) + 3]
-        self._flows.fed_s = self._notes[3] / 250.0 * rates.element_s
+        self._flows.fed_s = self._notes[0][3] / 250.0 * rates.element_s
         self._moves = [[0.0] * UNKNOWN for _ in range(STATES)]
         for at, (state, _) in enumerate(FIRST_SIGMA):
             self._moves[state][len(KNOWN) + at] = 1.0
@@ -169,8 +177,8 @@ class Lesson:
                 self._row()
 
     def _row(self):
-        at = BYTES * self._at
-        notes, moves = self._notes, self._moves[SECOND]
+        notes, at = self._place(self._at)
+        moves = self._moves[SECOND]
         sums_c = 0.125 * self._x[SECOND]
         slopes = [0.125 * one for one in moves]
         for half, weight in ((0, 0.5), (1, 0.375)):

@@ -9,16 +9,16 @@ from rigfw import model
 from rigfw.estimator import Estimator
 from rigfw.flows import STATES
 from rigfw.landing import Landing
-from rigfw.lesson import Lesson
+from rigfw.lesson import Lesson, pages
 from rigwire.messages import MISSING_MC
 
 LEARN_FROM_C = 37.0
 COOL_LEARN_FROM_C = 34.5  # melted chocolate sets nothing above the stable form's melting point
 LESSON_FROM_C = 38.5  # the last pieces melt some 20 s behind the bath: assumption
 MELTED_C = 36.5
-BEHIND_C, BEHIND_KEPT = 0.05, 0.95  # own choice: so far behind its heat the reading is in doubt,
-SLOW_PERMILLE = 370  # and the heat is gentle until it follows; so it is at first
-YOUNG_MS, YOUNG_PERMILLE = 60000, 600
+FALLING, FALLING_KEPT = 0.003, 0.95  # K/s, own choice: a mean of some 20 s that falls so fast
+FALL_MOST_C = 0.0625  # of one reading: a ladle is no mean
+SLOW_PERMILLE = 370  # own choice: by this the bowl of a dead heater is as if it had none
 LONGEST_S = 10.0  # own choice: after a longer silence the estimate is no worse for stopping there
 GAP_MS = 5000  # own choice: after a longer silence nobody knows what the bowl went through
 SOON_S = 300.0  # own choice: a good part of a turn of the mains
@@ -33,6 +33,7 @@ class Regulator:
     def __init__(self, config, learned=None):
         self._config = config
         self._logs, self._spread = _recalled(learned)
+        self._notes = pages()
         self._estimator = self._landing = self._lesson = None
         self.begin(1000)
 
@@ -79,7 +80,7 @@ class Regulator:
         plate_c = None if readings.plate_mc == MISSING_MC else readings.plate_mc / 1000.0
         landing = self._landing
         landing.decide(target_mc / 1000.0, step, plate_c, self._is_melting, passed_ms / 1000.0)
-        most = self._most_permille(passed_ms)
+        most = self._most_permille(reading_c, passed_ms, step.kind)
         self.heat_permille = max(0, min(most, int(1000.0 * landing.heat)))
         self.fan_permille = max(0, min(1000, int(1000.0 * landing.fan)))
 
@@ -96,21 +97,21 @@ class Regulator:
             model.know_room(logs, spread, room_mc / 1000.0)
         self._estimator = Estimator(rates, logs, spread)
         self._landing = Landing(self._estimator, self._config, self._spread is not None)
-        self._lesson = Lesson(model.Model(self._config, self._mass_g), logs, spread)
+        self._lesson = Lesson(model.Model(self._config, self._mass_g), logs, spread, self._notes)
         self._is_melting = melts and reading_c < MELTED_C
         self._estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
-        self._lost_c = self._behind_c = 0.0
-        self._young_ms = YOUNG_MS
+        self._lost_c = self._falling = 0.0
+        self._reading_c = reading_c
 
-    def _most_permille(self, passed_ms):
-        """Less while the reading has not shown yet, or shows no more, that it follows the heat."""
-        self._young_ms = max(0, self._young_ms - passed_ms)
-        if self._is_melting:
-            return 1000
-        if self._behind_c > BEHIND_C:
-            return SLOW_PERMILLE
-        return YOUNG_PERMILLE if self._young_ms > 0 else 1000
+    def _most_permille(self, reading_c, passed_ms, kind):
+        """Less while the reading falls in a melt: then it does not follow the heat."""
+        passed_s = max(passed_ms, 250) / 1000.0
+        fell_c = max(-FALL_MOST_C, min(FALL_MOST_C, self._reading_c - reading_c))
+        self._reading_c = reading_c
+        self._falling += (1.0 - FALLING_KEPT) * (fell_c / passed_s - self._falling)
+        falls = self._falling > FALLING and kind in ("melt", "rest") and not self._is_melting
+        return SLOW_PERMILLE if falls else 1000
 
     def _predict(self, heat, fan, passed_s, kind):
         left_s = min(passed_s, LONGEST_S)
@@ -133,7 +134,6 @@ class Regulator:
         if self._is_melting and (estimator.bowl_c > MELTED_C or kind not in ("melt", "rest")):
             self._is_melting = False
             estimator.forget(1.0, 1.0, 1e-7)
-        self._behind_c -= (1.0 - BEHIND_KEPT) * (estimator.off_c + self._behind_c)
         self._lost_c += (1.0 - LOST_KEPT) * (abs(estimator.off_c) - self._lost_c)
         if not self._lost_c < LOST_C:  # true of no number, too
             self._fall_back(reading_c, room_mc, kind == "melt")
@@ -156,9 +156,6 @@ class Regulator:
                 lesson.note(reading_c, heat, fan, passed_ms / 1000.0)
         else:
             lesson.study(1)
-            told = lesson.tell() if lesson.is_done and kind == "cool" else None
-            if told:
-                self._estimator.know(*told)
 
     def _is_soon(self, target_mc):
         """Full heat is there in SOON_S: what was long before tells more of the mains."""
