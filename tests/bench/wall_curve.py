@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -66,7 +67,7 @@ def curve(count: int, seed: int, sigmas: list[float]) -> list[dict]:
 
 
 def _rows(sigma: float, found: list, lag_s: np.ndarray) -> list[dict]:
-    bounds = [(CLASSES_S[0], CLASSES_S[-1]), *zip(CLASSES_S, CLASSES_S[1:], strict=False)]
+    bounds = [(CLASSES_S[0], CLASSES_S[-1]), *pairwise(CLASSES_S)]
     rows = []
     for low_s, high_s in bounds:
         chosen = [found[at] for at in np.flatnonzero((lag_s >= low_s) & (lag_s < high_s))]
