@@ -28,7 +28,7 @@ class Drive:
         self.blown_permille_ms = 0
         self.is_stirrer_held = 0
         self._soft = 1
-        self._stir_ms = 0
+        self._liquid_ms = self._stir_ms = 0
         self._buzz_ms = 0
         self._blink = 0
         self._edge = 0
@@ -47,7 +47,7 @@ class Drive:
     def begin(self, is_solid):
         """A batch begins; blocks of chocolate would jam the stirrer."""
         self._soft = 0 if is_solid else 1
-        self._stir_ms = 0
+        self._liquid_ms = self._stir_ms = 0
         if self.proof:
             self.proof.begin()
 
@@ -85,11 +85,16 @@ class Drive:
             self.outputs.stir_permille = 0
             return
         if not self._soft:
-            if product_mc >= limits.LIQUID_MC:
-                self._soft = 1
-            elif product_mc == MISSING_MC or product_mc < limits.SOFT_MC:
-                self.is_stirrer_held = 1
+            self._soften(product_mc, passed_ms)
         self.outputs.stir_permille = self._stir_permille(passed_ms)
+
+    def _soften(self, product_mc, passed_ms):
+        """A scraper that sweeps the probe along the wall shows liquid over blocks for a while."""
+        if product_mc == MISSING_MC or product_mc < limits.SOFT_MC:
+            self.is_stirrer_held = 1
+        self._liquid_ms = self._liquid_ms + passed_ms if product_mc >= limits.LIQUID_MC else 0
+        if self._liquid_ms >= limits.LIQUID_MS:
+            self._soft = 1
 
     def _stir_permille(self, passed_ms):
         if self._soft:

@@ -6,6 +6,7 @@ latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks fo
 """
 
 from rigfw import limits
+from rigfw.calm import Calm
 from rigfw.hot import HotCheck
 from rigfw.numbers import BY_DOUBT, BY_READING
 from rigfw.plate import PlateCheck, strongest_permille
@@ -36,9 +37,10 @@ class Interlocks:
     def __init__(self, config, clock):
         self._config = config
         self._clock = clock
-        self._recent = Recent()
+        self.recent = Recent()
         self._hot = HotCheck(config)
         self._plate = PlateCheck(config)
+        self._calm = Calm()
         self.seconds = Seconds(config)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
@@ -60,19 +62,19 @@ class Interlocks:
         self._good_ms = self._heard_ms = product_at_ms
         self._odd_reads = self._range_reads = 0
         self._plate.begin(product_at_ms)
-        self.before_mc = self._settled_mc = product_mc
-        self._settled_ms = 0
+        self.before_mc = product_mc
+        self._calm.begin(product_mc)
         self.seconds.begin(product_mc, mass_g)
         self._mass_g = mass_g
         self._strong_permille = strongest_permille(self._config, mass_g, 0)
-        self._recent.begin(product_mc)
+        self.recent.begin(product_mc)
         self._hot.begin(mass_g)
         self.begin_step(product_mc)
 
     def begin_step(self, product_mc):
         """A step begins: its ceiling falls from here with the measured minimum."""
         self.seconds.begin_step(product_mc)
-        self._hot.begin_step(product_mc, self._recent.highest_mc())
+        self._hot.begin_step(product_mc, self.recent.highest_mc())
 
     def renew(self):
         """Somebody is here."""
@@ -120,7 +122,7 @@ class Interlocks:
 
     def _pass_time(self, passed_ms):
         """Hands stop the clock of what the chocolate was; a probe needs time after them."""
-        self._recent.tick(passed_ms, self.product_mc)
+        self.recent.tick(passed_ms, self.product_mc)
         if self.unsettled_ms > 0:
             self.unsettled_ms -= passed_ms
 
@@ -148,7 +150,7 @@ class Interlocks:
             return
         self._believe(product_mc)
         if not in_pause:
-            self._recent.note(product_mc)
+            self.recent.note(product_mc)
 
     def _believe(self, product_mc):
         self.product_mc = product_mc
@@ -166,7 +168,7 @@ class Interlocks:
         if self.addition_ms > 0:
             allowed_mc *= 2
         moved_mc = product_mc - self.product_mc
-        recent_mc = self._recent.highest_mc()
+        recent_mc = self.recent.highest_mc()
         if (
             self.is_cold_expected
             and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc
@@ -228,10 +230,8 @@ class Interlocks:
             self._withhold(PLATE_HOT, self._plate.plate_mc)
 
     def _judge_hot(self, target_mc, passed_ms):
-        if self.product_mc == MISSING_MC:
-            return
         wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
-        recent_mc = self._recent.highest_mc()
+        recent_mc = self.recent.highest_mc()
         self._hot.judge(self.product_mc, target_mc, recent_mc, wider_mc, passed_ms)
         if self._hot.withhold:
             self._withhold(CHOCOLATE_HOT, self.product_mc)
@@ -245,7 +245,7 @@ class Interlocks:
         if self.product_mc == MISSING_MC:
             return
         self._hot.second(self.product_mc, self.known_plate_mc())
-        self.seconds.witness.earlier_mc = self._recent.earlier_mc()
+        self.seconds.witness.earlier_mc = self.recent.earlier_mc()
         code = self.seconds.judge(self, heat_permille, room_mc, target_mc, kind, fan_permille)
         if code:
             self._stop(code, self.product_mc)
@@ -269,8 +269,7 @@ class Interlocks:
         """Ask for a pause; it ends by itself only near where the chocolate was before."""
         self.hands = BY_READING
         self.before_mc = before_mc
-        self._settled_ms = 0
-        self._settled_mc = self.product_mc
+        self._calm.begin(self.product_mc)
 
     def after_pause(self, is_declared):
         """The batch goes on from what is read now. `is_declared` 1: pedal or bowl said so."""
@@ -279,21 +278,19 @@ class Interlocks:
         self.seconds.after_pause(self.product_mc, is_declared)
         self.unsettled_ms = limits.SETTLE_MS
         self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
-        self._judge_return()
-
-    def _judge_return(self):
-        """Warmer than any ladle could make it since before the hands."""
-        allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
-        if self.product_mc > self._recent.highest_mc() + allowed_mc:
+        if self.product_mc > self._warmest_mc():
             self._stop(PROBE_JUMP, self.product_mc)
+
+    def _warmest_mc(self):
+        """What no ladle could exceed, from the warmest since before the hands."""
+        return self.recent.highest_mc() + limits.JUMP_MC + limits.ADDITION_WIDER_MC
 
     def settled(self, passed_ms):
         """In a pause nobody declared: True once the reading stands still near where it was."""
-        if not -limits.STEADY_MC <= self.product_mc - self._settled_mc <= limits.STEADY_MC:
-            self._settled_mc = self.product_mc
-            self._settled_ms = 0
-        self._settled_ms += passed_ms
-        self._judge_return()
-        near = self.before_mc - self.product_mc <= limits.DROP_MC
+        calm = self._calm
+        calm.step(self.product_mc, self._warmest_mc(), passed_ms)
+        if calm.warm_ms >= limits.WARM_MS:
+            self._stop(PROBE_JUMP, self.product_mc)
+        near = self.before_mc - self.product_mc <= limits.DROP_MC and not calm.warm_ms
         near = near and self.seconds.witness.may_return(self.product_mc, self.known_plate_mc())
-        return near and self._settled_ms >= limits.SETTLE_MS
+        return near and calm.steady_ms >= limits.SETTLE_MS

@@ -37,7 +37,7 @@ class Seconds:
 
     def begin_step(self, product_mc):
         """A step begins: from here a fall is judged."""
-        self.witness.is_gentle = 0
+        self.witness.begin_step(product_mc)
         self._fan.begin_step()
         self._highest_mc = product_mc
 
@@ -63,7 +63,7 @@ class Seconds:
         product_mc, plate_mc = locks.product_mc, locks.known_plate_mc()
         if locks.withhold_code:
             self._highest_mc = product_mc  # it may cool: that is what withholding does
-        self._judge_fall(locks, kind)
+        self._judge_fall(locks, kind, fan_permille)
         if locks.is_blurred():
             self._fan.renew(product_mc)
         self.is_fan_dead = self._fan.second(product_mc, room_mc, fan_permille)
@@ -78,10 +78,21 @@ class Seconds:
             return NO_RISE
         return 0
 
-    def _judge_fall(self, locks, kind):
+    def _judge_fall(self, locks, kind, fan_permille):
+        if not kind:
+            self._judge_fall_in_test(locks, fan_permille)
+            return
         falling = self._highest_mc - locks.product_mc > limits.DROP_MC
-        if kind and kind not in COOLING and falling and locks.addition_ms <= 0:
+        if kind not in COOLING and falling and locks.addition_ms <= 0:
             locks.pause(self._highest_mc)
+
+    def _judge_fall_in_test(self, locks, fan_permille):
+        """Since the fan last ran and in the last minutes: still air takes a bowl down slowly."""
+        if fan_permille:  # cooling on purpose
+            self._highest_mc = locks.product_mc
+        before_mc = min(self._highest_mc, locks.recent.highest_mc())
+        if before_mc - locks.product_mc > limits.DROP_MC:
+            locks.pause(before_mc)
 
     def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
         self.witness.in_melt(kind in MELTING)

@@ -29,13 +29,14 @@ from typing import Any, NamedTuple
 sys.path.insert(0, str(Path(__file__).parent))
 
 import campaign_checks
-from campaign_cases import INJECTIONS, FaultCase, fault_case
+from campaign_cases import BY_HEAT, INJECTIONS, FaultCase, fault_case
 from campaign_truth import Judge
 from handling import ROOM_BYTES, Leaver, Sequence
 from handling_cases import Case, case_of, without_fault
 from handling_world import HostTalk, InProcess, WatchedPlant
 
 from rigwire.states import STATES
+from rigwire.tables import STOP_KEYS
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual import sensors
 from snapgloss.virtual.conversion import Conversion
@@ -47,6 +48,7 @@ HAZARDS = Path(__file__).parents[2] / "protocol/rigwire/hazards.toml"
 AFTER_S = 60.0
 PRESS_S = 5.0  # the press of start is over
 LOW_POINT_C = 28.0
+ROOM_BELOW_K = 1.5
 
 
 def bounds_s() -> dict[str, float]:
@@ -84,6 +86,8 @@ class Outcome(NamedTuple):
     is_met: bool
     bound_s: float
     off_s: float
+    bound_k: float | None
+    worst_k: float
     unsafe: str
     end_state: str
 
@@ -109,7 +113,7 @@ class FaultRun:
     def run(self) -> Outcome:
         """Until 60 s after the bound."""
         case, lockstep = self.case, self.lockstep
-        end_s = case.onset_s + case.bound_s + AFTER_S
+        end_s = case.end_s + AFTER_S
         since_s = 0.0
         while since_s < end_s and lockstep.at_ms < 20_000 + 1000 * end_s:
             wire_in = self.talk.next_frame(lockstep.at_ms)
@@ -131,8 +135,9 @@ class FaultRun:
     def _outcome(self, state_no: int) -> Outcome:
         case, judge = self.case, self.judge
         return Outcome(
-            case.seed, case.injection.hazard, judge.is_met and state_no >= 0, case.bound_s,
-            judge.off_s, judge.unsafe, STATES[state_no] if state_no >= 0 else "nothing",
+            case.seed, case.row, judge.is_met and state_no >= 0, case.bound_s, judge.off_s,
+            judge.bound_k, judge.worst_k, judge.unsafe,
+            STATES[state_no] if state_no >= 0 else "nothing",
         )  # fmt: skip
 
 
@@ -149,8 +154,9 @@ def healthy_case(seed: int) -> Case:
     room_c = chance.uniform(15.0, 35.0)
     if room_c > LOW_POINT_C - 2.0:
         case = _without_cooling(case)
-    if case.schedule.steps[-1].kind == "work":
-        room_c = min(room_c, 30.0)  # no fan keeps 31.5 degC from a warmer room and a stirrer
+    last = case.schedule.steps[-1]
+    if last.kind == "work":  # no fan keeps the chocolate from a warmer room and a stirrer
+        room_c = min(room_c, last.target_mc / 1000 - ROOM_BELOW_K)
     offset_c = chance.uniform(-0.5, 0.5)
     setup = replace(case.setup, room_c=room_c, probe_offset_c=offset_c)
     return replace(case, setup=setup, probe_kind=chance.choice(sorted(sensors.KINDS)))
@@ -168,22 +174,31 @@ def _without_cooling(case: Case) -> Case:
 
 
 def run_healthy(seed: int) -> tuple[int, list[str], str]:
-    """One healthy run: seed, failures, why it stopped."""
-    outcome = Sequence(healthy_case(seed)).run()
-    return seed, outcome.failures, outcome.stop
+    """One healthy run: seed, failures (a warning of what is not wrong is one), why it stopped."""
+    sequence = Sequence(healthy_case(seed))
+    outcome = sequence.run()
+    events = [one for one in sequence.talk.events() if one.name == "event"]
+    warned = [one for one in events if one.get("kind") == "warned"]
+    words = [f"false warning {STOP_KEYS[one.get('a')]}" for one in warned]
+    return seed, [*outcome.failures, *words], outcome.stop
 
 
 def _figures_of(outcomes: list[Outcome]) -> dict[str, Any]:
+    """A hazard's row. Times are None where only a temperature is the bound."""
     met = [one for one in outcomes if one.is_met]
     times = sorted(one.off_s for one in met)
-    return {
+    by_time = bool(times) and outcomes[0].hazard != BY_HEAT
+    row = {
         "id": outcomes[0].hazard,
         "runs": len(met),
-        "bound_s": max((one.bound_s for one in met), default=0.0),
-        "worst_s": times[-1] if times else 0.0,
-        "p99_s": times[max(0, -(-99 * len(times) // 100) - 1)] if times else 0.0,
+        "bound_s": max(one.bound_s for one in met) if by_time else None,
+        "worst_s": times[-1] if by_time else None,
+        "p99_s": times[max(0, -(-99 * len(times) // 100) - 1)] if by_time else None,
         "unsafe": sum(1 for one in met if one.unsafe),
     }
+    if met and met[0].bound_k is not None:
+        row |= {"bound_k": met[0].bound_k, "worst_k": round(max(one.worst_k for one in met), 2)}
+    return row
 
 
 def summary(outcomes: list[Outcome], healthy: Iterable[tuple[int, list[str], str]]) -> Any:

@@ -24,6 +24,7 @@ class Injection:
     needs: tuple[str, ...] = ()
 
 
+BY_HEAT = "switch_shorted (no sense)"
 WILD = ("wild", True)
 """From the onset on the regulator demands everything: the checks must hold without its help."""
 
@@ -36,6 +37,8 @@ INJECTIONS = (
     Injection("plate_missing", (("plate_probe_missing", True),), needs=("has_plate",)),
     Injection("plate_hot", (("coupling_factor", 0.03), WILD), needs=("has_plate",)),
     Injection("no_rise", (("heater_dead", True),), ("melt",), ("has_plate",)),
+    Injection("chocolate_hot", (WILD,), ("rest", "rewarm", "work")),
+    Injection("probes_swapped", (("probes_swapped", True),), ("melt",), ("has_plate",)),
     Injection("stop_loop", (("stop_open", True),)),
     Injection("unattended", (("nobody", True),)),
     Injection("switch_shorted", (("heater_shorted", True),), needs=("has_sense",)),
@@ -65,6 +68,16 @@ class FaultCase:
     def is_shorted_unsensed(self) -> bool:
         """A shorted switch that only its heat can tell of."""
         return self.injection.hazard == "switch_shorted" and not self.rig.has_sense
+
+    @property
+    def end_s(self) -> float:
+        """When all must be over, and a minute more is looked at."""
+        return self.onset_s + max(self.bound_s, SLOW_S.get(self.row, 0.0))
+
+    @property
+    def row(self) -> str:
+        """Which row of the campaign's table it belongs to."""
+        return BY_HEAT if self.is_shorted_unsensed else self.injection.hazard
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -112,15 +125,12 @@ def fault_case(seed: int, bounds_s: dict[str, float]) -> FaultCase:
     bound_s = bounds_s[injection.hazard]
     if injection.hazard == "unattended":
         bound_s += rig.attended_limit_s
-    if injection.hazard == "switch_shorted" and not rig.has_sense:
-        bound_s = SHORTED_RUN_S
     probe_kind = chance.choice(sorted(KINDS))
     return FaultCase(seed, injection, step, setup, rig, schedule, onset_s, bound_s, probe_kind)
 
 
-SHORTED_RUN_S = 300.0
-"""How long a shorted switch that nothing senses is looked at: not a bound of time, but one of the
-chocolate, which must not be 1.5 degC over its target while heat flows."""
+SLOW_S = {"plate_hot": 420.0, "chocolate_hot": 240.0, BY_HEAT: 300.0}
+"""Seconds from the onset, where the harm needs some to come: nothing is bounded by these."""
 
 
 def _temperatures(chance: random.Random, step: str) -> tuple[int, float]:

@@ -52,15 +52,18 @@ _COOL = (HotCheck, "judge", _nothing)
 _UNWITNESSED = (Witness, "second", _nothing)
 _UNPAUSED = (Interlocks, "pause", _nothing)
 _WALL = (PlateCheck, "is_held", _no)
+_UNJUMPED = (Interlocks, "_is_jump", _no)
 _RISEN = (RiseCheck, "second", _no)
 
 CHECKS: dict[str, tuple[tuple[Any, str, Callable[..., Any]], ...]] = {
     "probe_missing": ((Interlocks, "_judge_ages", _nothing),),
     "plate_missing": ((Interlocks, "_judge_ages", _nothing),),
     "probe_range": (_BELIEVED, _COOL, _UNWITNESSED, _UNPAUSED, _WALL, _RISEN),
-    "probe_jump": ((Interlocks, "_is_jump", _no), _COOL, _UNWITNESSED),
+    "probe_jump": (_UNJUMPED, _COOL, _UNWITNESSED),
     "plate_hot": ((PlateCheck, "new", _cool_plate), _WALL, _UNWITNESSED, _RISEN),
     "no_rise": (_RISEN, _UNWITNESSED),
+    "chocolate_hot": (_COOL, _UNWITNESSED, _WALL, _UNPAUSED),
+    "probes_swapped": (_RISEN, _UNWITNESSED, _UNPAUSED, _COOL, _WALL, _UNJUMPED),
     "stop_loop": ((Judge, "judge", _unstopped),),
     "unattended": ((Interlocks, "judge", _always_here),),
     "switch_shorted": ((SwitchCheck, "is_shorted", _no), _UNWITNESSED, _COOL),

@@ -23,7 +23,7 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from rigwire.messages import MISSING_MC
+from rigwire.messages import MISSING_MC, READING_FIELDS
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES
 from snapgloss.runs.progress import UNDER_WAY
@@ -81,7 +81,7 @@ def wire_rows(tap: Path) -> tuple[dict[int, Row], dict[int, Row]]:
         if name == "boot":
             readings, events = {}, {}
         elif name == "readings":
-            at_ms, state_no, step_no, *rest = values
+            at_ms, state_no, step_no, *rest = values[: len(READING_FIELDS)]
             degrees = [None if mc == MISSING_MC else mc for mc in rest[:4]]
             readings[number] = (at_ms, STATES[state_no], step_no, *degrees, *rest[4:])
         else:

@@ -246,12 +246,39 @@ def test_a_press_with_the_pedal_still_down_does_not_go_on():
     assert _events(rig, "hands") == [(1, 0)]
 
 
-def test_the_stirrer_waits_for_soft_chocolate():
-    """A solid start: held below 30, 10 s in 30 s from 30, full from 34 degrees on."""
+def _stirred(rig, seconds):
+    """How many of these seconds ended with the stirrer on."""
+    on = 0
+    for _ in range(seconds):
+        rig.run(1)
+        on += rig.board.stir_permille // 1000
+    return on
+
+
+def test_a_scraper_that_lifts_the_reading_over_blocks_does_not_start_the_stirrer():
+    """31.5 degrees, 34.3 for 40 s as along the wall, and 31.5 again: pulses go on."""
     schedule = seeded_dark()
     schedule.start_state = "solid"
     rig = Rig(schedule=schedule)
-    rig.board.product_mc, rig.board.plate_mc = 25000, 33000
+    rig.board.product_mc, rig.board.plate_mc = 31500, 36000
+    rig.start()
+    for target_mc, seconds in ((34300, 40), (31500, 60)):
+        step_mc = 400 if target_mc > rig.board.product_mc else -400
+        for _ in range(seconds):
+            if rig.board.product_mc != target_mc:
+                rig.board.product_mc += step_mc
+            rig.run(1)
+    assert rig.state() == "melting"
+    assert _stirred(rig, 60) == 20
+
+
+def test_the_stirrer_waits_for_soft_chocolate():
+    """A solid start: held below 30, 10 s in 30 s from 30, full after a minute at 34 degrees."""
+    schedule = seeded_dark()
+    schedule.start_state = "solid"
+    rig = Rig(schedule=schedule)
+    rig.board.product_mc, rig.board.plate_mc = 25000, 42000
+    unwitnessed(rig)
     rig.start()
     rig.run(60)
     assert rig.board.stir_permille == 0
@@ -268,8 +295,9 @@ def test_the_stirrer_waits_for_soft_chocolate():
     while rig.board.product_mc < 34000:
         rig.board.product_mc += 400
         rig.run(1)
-    rig.run(1)
-    assert rig.board.stir_permille == 1000
+    assert _stirred(rig, 55) < 25
+    rig.run(6)
+    assert _stirred(rig, 30) == 30
 
 
 def test_off_from_the_host_works_in_every_state_of_a_batch():

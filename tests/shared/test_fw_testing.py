@@ -141,6 +141,45 @@ def test_interlocks_hold_in_a_test():
     assert rig.state() == "stopped" and _is_off(rig)
 
 
+def _leased_s(rig, seconds, fall_mc_per_s, fan=0):
+    """Seconds that the test lived of `seconds` with heat leased, the reading falling as told."""
+    for second in range(seconds):
+        rig.board.product_mc -= fall_mc_per_s
+        rig.board.plate_mc = rig.board.product_mc + 500
+        if second % 3 == 0:
+            rig.app.testing.lease(300, fan, 400)
+        rig.run(1)
+        if rig.state() != "testing":
+            return second + 1
+    return seconds
+
+
+def _warm_test(most_s=3600):
+    rig = Rig()
+    rig.board.product_mc = rig.board.plate_mc = 45000
+    rig.run(2)
+    assert rig.ask("ask_test", 300, 1000, 400, 60000, most_s).name == "ok"
+    rig.press(1.5)
+    assert rig.state() == "testing"
+    return rig
+
+
+def test_a_probe_that_falls_in_a_test_ends_it_at_3_k():
+    """0.4 K a second is no jump; more than 3 K below where it was, all is off."""
+    rig = _warm_test()
+    assert _leased_s(rig, 30, 400) == 8
+    assert rig.state() == "off" and _is_off(rig)
+
+
+def test_a_bowl_that_cools_in_a_test_is_no_lifted_probe():
+    """0.9 K a minute is what still air takes at most; and with the fan it may fall fast."""
+    rig = _warm_test()
+    assert _leased_s(rig, 900, 15) == 900
+    rig = _warm_test()
+    assert _leased_s(rig, 60, 100, fan=1000) == 60
+    assert _leased_s(rig, 20, 100) == 20
+
+
 def test_heat_is_withheld_over_the_plate_limit_asked_for():
     """A plate 1 K over the limit of this test gets no heat, fan and stirrer go on."""
     rig = _testing(plate_mc=45000)

@@ -168,7 +168,7 @@ def shown(value: object) -> str:
         return str(value).lower()
     if isinstance(value, int | float):
         small = isinstance(value, float) or abs(value) < 10**SHOWN_MAX
-        return one_line(str(value)) if small else "an endless number"
+        return one_line(str(value)) if small else "a number of over 40 digits"
     if isinstance(value, dict):
         return "a table"
     return "a list" if isinstance(value, list | tuple) else "a date or time"

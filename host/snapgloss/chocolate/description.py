@@ -25,7 +25,7 @@ from snapgloss.base.fields import (
 )
 from snapgloss.base.names import NAME_MOST, check_name
 from snapgloss.base.textfiles import field_refused, load_toml, shown
-from snapgloss.chocolate.description_fields import FIELDS, FORMAT, LISTS, SHARES
+from snapgloss.chocolate.description_fields import FIELDS, FORMAT, LIST_EXAMPLES, LISTS, SHARES
 from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.recipe import Recipe, check_recipe
 from snapgloss.chocolate.types import MILK_FAT_MOST_SHARE, ChocolateType, type_of
@@ -225,7 +225,8 @@ def _lists(data: dict[str, Any]) -> None:
     for name in LISTS:
         value = data.get(name, [])
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
-            raise FieldRefused(name, f'read {shown(value)}; write a list like ["milk", "soya"]')
+            read = "a list of what is no text" if isinstance(value, list) else shown(value)
+            raise FieldRefused(name, f"read {read}; write a list like {LIST_EXAMPLES[name]}")
         if value:
             data[name] = tuple(value)
         else:

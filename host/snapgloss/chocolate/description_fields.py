@@ -12,6 +12,8 @@ SHARES = (
     "other",
 )  # fmt: skip
 LISTS = ("lots", "allergens", "may_contain")
+_ALLERGENS = '["milk", "soya"]'
+LIST_EXAMPLES = {"lots": '["24-117"]', "allergens": _ALLERGENS, "may_contain": _ALLERGENS}
 
 _PER_KG = {"kJ/kg": Fraction(1000), "J/g": Fraction(1000), "J/kg": Fraction(1)}
 _PER_KG_K = {

@@ -136,13 +136,16 @@ def _temper(
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
     from snapgloss.runs.outcome import end_unfinished
+    from snapgloss.runs.sample_words import SampleWords
     from snapgloss.runs.seek import Seeker
 
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
+        about = f"{plan.title}{', simulated' if simulated else ''}"
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            result = run_batch(plan, link, store, watch, fahrenheit, seek)
+            samples = SampleWords(options.data_folder(ctx) / "curves", plan.schedule.method, about)
+            result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         paths = None
         if result.run_id is not None and result.outcome in REPORTED:
             folder = options.data_folder(ctx) / "reports"

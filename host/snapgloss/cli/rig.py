@@ -1,5 +1,6 @@
 """Commands about rigs and their ports."""
 
+import contextlib
 import signal
 import sys
 from typing import TYPE_CHECKING
@@ -27,6 +28,25 @@ def ports(as_json: bool) -> None:
         wide = max(len(row.port) for row in found)
         for row in found:
             click.echo(f"{row.port:<{wide}}  {row.usb_id}  {row.description}")
+
+
+@click.command()
+@click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
+@options.as_json
+def off(port: str, as_json: bool) -> None:
+    """Turn heat, fan and stirrer of a rig off, at once.
+
+    A batch under way is over then. The stop button at the rig does the same, without a computer.
+    """
+    from snapgloss.runs.connect import connect
+    from snapgloss.runs.turn_off import turn_off
+
+    with contextlib.closing(connect(port)) as link:
+        done = turn_off(link)
+    if as_json:
+        options.print_json(done._asdict())
+    else:
+        click.echo(done.words)
 
 
 @click.command()

@@ -22,6 +22,7 @@ NOT_ASKED = (
     "With --json nobody is asked.",
     'Say what the knife showed: --set-in "4 min" or --set-in never, and --streaks.',
 )
+ONE_CURVE = ("There are two curves: a file and the rig's.", "Leave out the file or --port.")
 PICTURE_OF_NOTHING = ("There is no curve to draw.", "Name the file of a cooling curve.")
 
 
@@ -35,6 +36,7 @@ class SetIn(options.Quantity):
 
 @click.command()
 @click.argument("curve", type=click.Path(path_type=Path), metavar="[CURVE.csv]", required=False)
+@click.option("--port", help="Read the curve from the sample probe of the rig at this port.")
 @click.option(
     "--cold",
     "cold_mc",
@@ -78,16 +80,22 @@ class SetIn(options.Quantity):
 @click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
 @options.as_json
 @options.fahrenheit
+@click.pass_context
 def temper(
-    curve: Path | None, cold_mc: int | None, set_s: int | None, streaks: bool, room_mc: int,
-    method: str, bars: Path | None, picture: Path | None, details: bool, as_json: bool,
-    fahrenheit: bool,
+    ctx: click.Context, curve: Path | None, port: str | None, cold_mc: int | None,
+    set_s: int | None, streaks: bool, room_mc: int, method: str, bars: Path | None,
+    picture: Path | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
     """Check temper: dip a knife, and read the cooling curve of a sample beside it.
 
     Without CURVE.csv and --set-in it guides and times the knife. CURVE.csv has a row for each
-    reading: seconds, °C. The exit code is 0 only when there is an answer.
+    reading: seconds, °C. With --port the rig's own sample probe is read as the sample cools; a
+    batch under way does that by itself. The exit code is 0 only when there is an answer.
     """
+    if curve is not None and port is not None:
+        raise InputError(*ONE_CURVE)
+    if port is not None:
+        curve = _read_live(ctx, port, cold_mc, fahrenheit)
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
     knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
@@ -103,6 +111,29 @@ def temper(
         raise
     _answer(knife, verdict, "", as_json, details, fahrenheit)
     return 0
+
+
+def _read_live(ctx: click.Context, port: str, cold_mc: int | None, fahrenheit: bool) -> Path:
+    """Follow the rig's sample, and return the file that its curve was written to."""
+    import contextlib
+
+    from snapgloss.runs import sampling
+    from snapgloss.runs.connect import connect
+    from snapgloss.runs.sample_words import name_by_clock
+
+    cold_c = None if cold_mc is None else cold_mc / 1000
+    with contextlib.closing(connect(port)) as link:
+        told = sampling.read_live(
+            link, cold_c, lambda words: click.echo(words, err=True), fahrenheit
+        )
+        rig = link.identity
+    if not told.seconds:
+        raise InputError(*sampling.NO_SAMPLE)
+    about = f"sample on {rig.board}{', simulated' if rig.simulated else ''}" if rig else ""
+    folder = options.data_folder(ctx) / "curves"
+    path = sampling.write_curve(told, folder, name_by_clock(), about)
+    click.echo(f"Curve: {path}", err=True)
+    return path
 
 
 def _knife(

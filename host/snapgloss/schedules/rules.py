@@ -27,8 +27,11 @@ def check(schedule: "ScheduleFile") -> None:
 
 def _texts(schedule: "ScheduleFile") -> None:
     for field, text in (("name", schedule.name), ("chocolate", schedule.chocolate)):
-        if not text.isprintable() or not text.strip():
-            raise RuleBroken(0, field, "the text is not printable", "write a name on one line")
+        if not text.strip():
+            raise RuleBroken(0, field, "the text is empty", "write a name")
+        if not text.isprintable():
+            wrong = "it has a character that cannot be shown on one line"
+            raise RuleBroken(0, field, wrong, "leave out line ends, tabs and joined emoji")
 
 
 def _ceiling(schedule: "ScheduleFile") -> None:

@@ -78,8 +78,6 @@ class Store:
         ):
             yield connection
 
-    # --- what a rig told ---
-
     def boot_id(self, identity: Identity) -> int:
         """The key of this board's present start, made when first seen."""
         row = {
@@ -264,6 +262,11 @@ class Store:
                 for part in parts.of_run(connection, run_id)
                 for gap in parts.gaps(connection, part)
             ]
+
+    def unheard_ms(self, run_id: int) -> list[int]:
+        """Where its rig came back after going on unheard, in the run's device ms."""
+        with self._reading() as connection:
+            return parts.unheard_ms(connection, run_id)
 
     # --- what was made of a run ---
 

@@ -121,14 +121,15 @@ class Person:
             self._working_since_ms = now_ms
 
     def _start(self, now_ms: int, bowl: Bowl) -> None:
+        is_new = self.pressed_at_ms is None or not self._is_offered(self._state_since_ms)
+        if is_new and self._bowl_used:  # at once: its probe has the walk to settle
+            bowl.refill()
+            self._bowl_used = False
         due = now_ms - self._state_since_ms >= WALK_MS and now_ms % 1000 == 0
         if due and not self._start_tried:
             self._start_tried = True
-            if self.pressed_at_ms is None or not self._is_offered(self._state_since_ms):
+            if is_new:
                 self.pressed_at_ms = now_ms
-                if self._bowl_used:
-                    bowl.refill()
-                    self._bowl_used = False
             self._press(now_ms, HOLD_MS)
 
     def _is_offered(self, since_ms: int) -> bool:

@@ -180,7 +180,8 @@ FILES = {
     "binary": Mistake(bytes(range(256)), ", line 2: this is not UTF-8; save the file as UTF-8."),
     "a rig's line end": Mistake(
         LANTERN.replace('"Lantern 72"', '"Lantern\\n72"'),
-        ", line 8, chocolate: the text is not printable; write a name on one line.",
+        ", line 8, chocolate: it has a character that cannot be shown on one line; leave out line "
+        "ends, tabs and joined emoji.",
     ),
     "10,000 characters": Mistake(
         LANTERN.replace('"Lantern 72"', '"' + "L" * 10_000 + '"'),
@@ -188,7 +189,8 @@ FILES = {
     ),
     "a terminal's own commands": Mistake(
         LANTERN.replace('"Lantern 72"', '"\\u001b[2J\\u202e"'),
-        ", line 8, chocolate: the text is not printable; write a name on one line.",
+        ", line 8, chocolate: it has a character that cannot be shown on one line; leave out line "
+        "ends, tabs and joined emoji.",
     ),
     "a name that eats all memory": Mistake(
         "a" + ".a" * 100_000 + " = 1", ": more than 2000 points; no file of ours has them."

@@ -193,3 +193,35 @@ def test_a_person_is_led_through_the_smear_test(
     assert said == [command.DIPPED, command.SET]
     assert len(asked) == (0 if result == "not set" else 1)
     assert "Dip a knife" in capsys.readouterr().err
+
+
+def test_the_rigs_own_probe(
+    call: Any, write: Write, data: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The curve read live is judged, and kept as a file; a file beside it is one too many."""
+    from snapgloss.quality.temper_live import LiveCurve
+    from snapgloss.runs import connect, sampling
+
+    def read_live(_link: Any, cold_c: float | None, say: Any, _fahrenheit: bool) -> LiveCurve:
+        say("The sample went into the cold.")
+        curve = LiveCurve(cold_c)
+        for at_s, at_c in zip(*sample(), strict=True):
+            curve.take(float(at_s), float(at_c))
+        return curve
+
+    class Link:
+        identity = None
+
+        def close(self) -> None:
+            """Nothing to close."""
+
+    monkeypatch.setattr(connect, "connect", lambda _port: Link())
+    monkeypatch.setattr(sampling, "read_live", read_live)
+    answer = call("temper", "--port", "here", "--cold", "12 C", "--json")
+    assert (answer.code, answer.value["curve"]["place"]) == (0, "in")
+    kept = list((data / "curves").glob("*.csv"))
+    assert len(kept) == 1 and f"Curve: {kept[0]}" in answer.err
+    assert call("temper", write(*sample()), "--port", "here").code == 2
+    monkeypatch.setattr(sampling, "read_live", lambda *_: LiveCurve())
+    refused = call("temper", "--port", "here")
+    assert refused.code == 2 and "No sample went into the cold." in refused.err

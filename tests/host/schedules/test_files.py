@@ -108,7 +108,11 @@ MISTAKES = [
     ('high = "32 C"', 'high = "33 C"', "window high: 33 C loses the temper"),
     ('name = "Lantern 72 seeded 2 kg"', 'name = ""', 'name: read ""; write 1 to 60 characters'),
     ('name = "Lantern 72 seeded 2 kg"', "name = 72", "name: read 72; write a text in quotes"),
-    ('name = "Lantern 72 seeded 2 kg"', 'name = "a\\u0007"', "name: the text is not printable"),
+    (
+        'name = "Lantern 72 seeded 2 kg"',
+        'name = "a\\u0007"',
+        "name: it has a character that cannot",
+    ),
     ('type = "dark"', 'type = "dark"\nmilk_fat = 18', "milk_fat: read 18, a number without its"),
     (
         'type = "dark"',

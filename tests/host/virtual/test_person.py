@@ -114,14 +114,16 @@ def test_pouring_goes_on_after_a_pause_of_hands() -> None:
 
 
 def test_a_second_batch_gets_a_new_bowl_and_a_first_one_does_not() -> None:
-    """After pouring, the next press of start comes with a full bowl; the first did not."""
+    """After pouring, the bowl is full again when the next window opens, well before its press."""
     person, bowl = Person(2000), Bowl()
     presses(person, bowl, Seen(READY, 0, 0), 0, 30_000)
     assert bowl.refills == 0
     presses(person, bowl, Seen(WORKING, 0, 0), 30_000, 1_000_000)
     assert bowl.removed_g
     presses(person, bowl, Seen(OFF, 0, 0), 1_000_000, 1_010_000)
-    presses(person, bowl, Seen(READY, 0, 0), 1_010_000, 1_040_000)
+    assert presses(person, bowl, Seen(READY, 0, 0), 1_010_000, 1_025_000) == []
+    assert bowl.refills == 1
+    presses(person, bowl, Seen(READY, 0, 0), 1_025_000, 1_040_000)
     assert bowl.refills == 1
     presses(person, bowl, Seen(OFF, 0, 0), 1_040_000, 1_050_000)
     presses(person, bowl, Seen(READY, 0, 0), 1_050_000, 1_080_000)
