@@ -64,9 +64,11 @@ class Count:
 
     @property
     def good(self) -> bool:
-        """Nothing lost, doubled or changed, one run a batch, and there was something to lose."""
+        """Nothing lost, doubled or changed, one run a batch, something to lose, and a tenth of the
+        kills right after a commit."""
         whole = not (self.lost or self.doubled or self.differing or self.stated_gaps)
-        return whole and self.readings > 0 and self.runs == self.batches
+        near = 10 * self.near_commit >= self.kills
+        return whole and near and self.readings > 0 and self.runs == self.batches
 
 
 def wire_rows(tap: Path) -> tuple[dict[int, Row], dict[int, Row]]:

@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 
 RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
 CHECKS = (
-    "balance", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent", "rise",
-    "seconds", "witness",
+    "balance", "calm", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent",
+    "rise", "seconds", "witness",
 )  # fmt: skip
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,

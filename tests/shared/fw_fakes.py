@@ -390,8 +390,7 @@ class NoWitness:
     def second(self, *_figures):
         """Nothing is compared."""
 
-    in_melt = second
-    begin = second
+    in_melt = begin = begin_step = second
 
     def renew(self, *_figures):
         """Nothing is remembered."""

@@ -734,16 +734,40 @@ def test_each_pause_counts_its_own_20_s_from_its_own_reading():
 
 
 def test_more_than_4_k_above_where_it_was_stops_on_the_way_back():
-    """4.0 K a ladle can do. In the pause it is found as soon as it is looked at."""
+    """4.0 K a ladle can do."""
     for risen_mc, expected in ((4000, 0), (4001, PROBE_JUMP)):
-        bowl = _paused(AT_MC, AT_MC + risen_mc)
-        assert bowl.locks.stop_code == 0
-        bowl.locks.settled(250)
-        assert bowl.locks.stop_code == expected
         bowl = _paused(AT_MC, AT_MC + risen_mc)
         bowl.locks.after_pause(1)
         assert bowl.locks.stop_code == expected
         assert bowl.locks.stop_value == (AT_MC + risen_mc if expected else 0)
+
+
+def test_more_than_4_k_above_where_it_was_is_no_end_of_a_pause_and_stops_after_two_minutes():
+    """A scraper may hold the probe at the wall: 479 passes of 250 ms; the next stops."""
+    for risen_mc, expected in ((4000, 0), (4001, PROBE_JUMP)):
+        bowl = _paused(AT_MC, AT_MC + risen_mc)
+        ended = [bowl.locks.settled(250) for _ in range(479)]
+        assert any(ended) == (not expected)
+        assert bowl.locks.stop_code == 0
+        bowl.locks.settled(250)
+        assert bowl.locks.stop_code == expected
+        assert bowl.locks.stop_value == (AT_MC + risen_mc if expected else 0)
+
+
+def test_the_two_minutes_of_a_warm_reading_are_in_a_row_and_of_one_pause():
+    """479 passes, one at 4.0 K, 479 more: none stops; nor does a second pause go on counting."""
+    for again in ("cooler", "paused"):
+        bowl = _paused(AT_MC, AT_MC + 4001)
+        assert not any(bowl.locks.settled(250) for _ in range(479))
+        if again == "cooler":
+            bowl.read(AT_MC + 4000)
+            bowl.locks.settled(250)
+            bowl.read(AT_MC + 4001)
+        else:
+            bowl.locks.pause(AT_MC)
+        for _ in range(479):
+            bowl.locks.settled(250)
+        assert bowl.locks.stop_code == 0, again
 
 
 def test_an_odd_reading_from_before_a_pause_does_not_count_after_it():

@@ -13,12 +13,16 @@ class _Witness:
 
     def __init__(self):
         self.doubt = self.unasked = self.is_dead = self.is_gentle = 0
-        self.asked = self.melting = self.mass_g = None
+        self.asked = self.melting = self.mass_g = self.step_from_mc = None
         self.renewals = self.pauses = 0
 
     def begin(self, mass_g):
         """Kept."""
         self.mass_g = mass_g
+
+    def begin_step(self, product_mc):
+        """Kept."""
+        self.step_from_mc = product_mc
 
     def in_melt(self, is_melting):
         """Kept."""
@@ -269,12 +273,12 @@ def test_a_batch_begins_anew_with_its_own_mass():
     assert _no_rise_s(seconds) == 154
 
 
-def test_a_step_begins_with_all_its_heat():
-    """What somebody pressed away was of the step before."""
+def test_the_witness_knows_where_a_step_begins():
+    """And what somebody pressed away is not made good by it."""
     seconds = _seconds()
     seconds.witness.is_gentle = 1
     seconds.begin_step(NOW_MC)
-    assert seconds.witness.is_gentle == 0
+    assert (seconds.witness.step_from_mc, seconds.witness.is_gentle) == (NOW_MC, 1)
 
 
 def _fan_dead_s(seconds, locks=None, most_s=400):

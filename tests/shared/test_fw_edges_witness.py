@@ -108,11 +108,38 @@ def test_ahead_of_all_heat_above_where_it_was_is_heat_unasked():
         for earlier_mc, expected in ((NOW_MC, NOTHING_SAID), (NOW_MC - 1, UNASKED)):
             witness = _witness()
             witness.earlier_mc = earlier_mc
-            assert _second(witness, AHEAD, how_much=how_much) == expected
-            assert _second(witness, FINE, how_much=how_much) == NOTHING_SAID
+            plate_mc = NOW_MC + 1
+            assert _second(witness, AHEAD, NOW_MC, plate_mc, how_much) == expected
+            assert witness._balance.renewals == 0
+            assert _second(witness, FINE, NOW_MC, plate_mc, how_much) == NOTHING_SAID
     witness = _witness()
     witness.earlier_mc = NOW_MC - 1
     assert _second(witness, BEHIND) == NOTHING_SAID
+
+
+def test_ahead_over_a_plate_that_is_no_warmer_was_fed_and_the_balance_begins_anew():
+    """A plate as warm as the chocolate, or colder: fed. 1 mC warmer, or not measured: heat."""
+    table = (
+        (NOW_MC, NOTHING_SAID, 1),
+        (NOW_MC - 1000, NOTHING_SAID, 1),
+        (NOW_MC + 1, UNASKED, 0),
+        (MISSING, UNASKED, 0),
+    )
+    for plate_mc, expected, renewals in table:
+        witness = _witness()
+        assert _second(witness, AHEAD, plate_mc=plate_mc) == expected, plate_mc
+        assert witness._balance.renewals == renewals
+
+
+def test_gentle_heat_lasts_over_a_step_until_the_reading_has_risen_by_1_5_k_from_its_lowest():
+    """Pressed away at 40; a step begins at 30: 31.499 is not enough, 31.5 is."""
+    for product_mc, is_gentle in ((31499, 1), (31500, 0)):
+        witness = _witness()
+        witness.answered(40000, True)
+        witness.begin_step(30000)
+        witness.begin_step(35000)
+        _second(witness, product_mc=product_mc)
+        assert witness.is_gentle == is_gentle
 
 
 def _doubted(plate_mc, rest_s):
@@ -397,7 +424,7 @@ def test_a_batch_begins_without_what_was_said():
     pressed = _doubted(MISSING, 599)
     pressed.answered(NOW_MC, True)
     unasked = _witness()
-    assert _second(unasked, AHEAD) == UNASKED
+    assert _second(unasked, AHEAD, plate_mc=HOT_MC) == UNASKED
     dead = _warm(1000)
     assert _second(dead, BEHIND, heat_mw=100000) == DEAD
     for witness in (doubtful, _doubted(MISSING, 599), pressed, unasked, dead):

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from rigwire.schedule import Schedule, Step, to_body
+from snapgloss.quality.kept_curves import About, write_curve
 from snapgloss.quality.temper_file import read_curve
 from snapgloss.runs import sampling
 from snapgloss.runs.connect import connect
@@ -38,5 +39,5 @@ def test_a_live_curve_of_the_simulated_rig(
     assert curve.phase == "done" and curve.features is not None, curve.refusal
     assert low < curve.features.set_ratio < high
     assert said[0].startswith("Fill the tube") and said[1].startswith("The sample went in")
-    path = sampling.write_curve(curve, tmp_path, "live", "simulated")
+    path = write_curve(curve.seconds, curve.celsius, tmp_path, "live", About(simulated=True))
     assert read_curve(path).celsius[0] == pytest.approx(curve.celsius[0])

@@ -132,6 +132,7 @@ def _temper(
 ) -> int:
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
+    from snapgloss.quality.kept_curves import About
     from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
@@ -141,10 +142,10 @@ def _temper(
 
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
-        about = f"{plan.title}{', simulated' if simulated else ''}"
+        about = About(plan.chocolate, plan.schedule.method, plan.rig, simulated)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx) / "curves", plan.schedule.method, about)
+            samples = SampleWords(options.data_folder(ctx), about)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         paths = None
         if result.run_id is not None and result.outcome in REPORTED:

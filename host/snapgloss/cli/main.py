@@ -34,6 +34,7 @@ COMMANDS = {
     "report": "snapgloss.cli.record:report",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
+    "crystals": "snapgloss.cli.crystals:crystals",
     "schedule": "snapgloss.cli.schedule:schedule",
     "forecast": "snapgloss.cli.forecast:forecast",
     "learn": "snapgloss.cli.learn:learn",

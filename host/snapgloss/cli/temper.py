@@ -8,9 +8,11 @@ import click
 
 from snapgloss.base.errors import InputError
 from snapgloss.cli import options
+from snapgloss.cli.temper_live import read_live
 
 if TYPE_CHECKING:
     from snapgloss.base.clock import Clock
+    from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_smear import SmearTest
     from snapgloss.quality.temper_verdict import TemperVerdict
 
@@ -37,6 +39,9 @@ class SetIn(options.Quantity):
 @click.command()
 @click.argument("curve", type=click.Path(path_type=Path), metavar="[CURVE.csv]", required=False)
 @click.option("--port", help="Read the curve from the sample probe of the rig at this port.")
+@click.option(
+    "--chocolate", default="", metavar="NAME", help="With --port: what it is, kept with the curve."
+)
 @click.option(
     "--cold",
     "cold_mc",
@@ -69,7 +74,7 @@ class SetIn(options.Quantity):
     "--bars",
     type=click.Path(path_type=Path),
     metavar="BARS.csv",
-    help="Your graded bars, which move the bands: set ratio, grade, method.",
+    help="Your graded bars, which move the bands. Default: bars.csv in the data folder.",
 )
 @click.option(
     "--picture",
@@ -82,7 +87,7 @@ class SetIn(options.Quantity):
 @options.fahrenheit
 @click.pass_context
 def temper(
-    ctx: click.Context, curve: Path | None, port: str | None, cold_mc: int | None,
+    ctx: click.Context, curve: Path | None, port: str | None, chocolate: str, cold_mc: int | None,
     set_s: int | None, streaks: bool, room_mc: int, method: str, bars: Path | None,
     picture: Path | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
@@ -95,7 +100,7 @@ def temper(
     if curve is not None and port is not None:
         raise InputError(*ONE_CURVE)
     if port is not None:
-        curve = _read_live(ctx, port, cold_mc, fahrenheit)
+        curve = read_live(ctx, port, cold_mc, chocolate, method, fahrenheit)
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
     knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
@@ -103,7 +108,8 @@ def temper(
         _answer(knife, None, "", as_json, details, fahrenheit)
         return 0
     try:
-        verdict = _judged(curve, cold_mc, method, bars, picture, fahrenheit)
+        own = _bars(ctx, bars)
+        verdict = _judged(curve, cold_mc, method, own, picture, fahrenheit)
     except InputError as refused:
         _answer(knife, None, str(refused), as_json, details, fahrenheit)
         if as_json:
@@ -111,29 +117,6 @@ def temper(
         raise
     _answer(knife, verdict, "", as_json, details, fahrenheit)
     return 0
-
-
-def _read_live(ctx: click.Context, port: str, cold_mc: int | None, fahrenheit: bool) -> Path:
-    """Follow the rig's sample, and return the file that its curve was written to."""
-    import contextlib
-
-    from snapgloss.runs import sampling
-    from snapgloss.runs.connect import connect
-    from snapgloss.runs.sample_words import name_by_clock
-
-    cold_c = None if cold_mc is None else cold_mc / 1000
-    with contextlib.closing(connect(port)) as link:
-        told = sampling.read_live(
-            link, cold_c, lambda words: click.echo(words, err=True), fahrenheit
-        )
-        rig = link.identity
-    if not told.seconds:
-        raise InputError(*sampling.NO_SAMPLE)
-    about = f"sample on {rig.board}{', simulated' if rig.simulated else ''}" if rig else ""
-    folder = options.data_folder(ctx) / "curves"
-    path = sampling.write_curve(told, folder, name_by_clock(), about)
-    click.echo(f"Curve: {path}", err=True)
-    return path
 
 
 def _knife(
@@ -182,16 +165,22 @@ def _ask(words: str) -> bool:
     return click.confirm(words, default=False, err=True)
 
 
+def _bars(ctx: click.Context, bars: Path | None) -> "list[GradedBar]":
+    from snapgloss.quality.temper_file import own_bars, read_bars
+
+    return read_bars(bars) if bars else own_bars(options.data_folder(ctx))
+
+
 def _judged(
-    curve: Path, cold_mc: int | None, method: str, bars: Path | None, picture: Path | None,
+    curve: Path, cold_mc: int | None, method: str, bars: "list[GradedBar]", picture: Path | None,
     fahrenheit: bool,
 ) -> "TemperVerdict":  # fmt: skip
     from snapgloss.chocolate.curve import features_of
     from snapgloss.quality.temper_bands import bands_of
-    from snapgloss.quality.temper_file import read_bars, read_curve
+    from snapgloss.quality.temper_file import read_curve
     from snapgloss.quality.temper_verdict import verdict_of
 
-    bands = bands_of(read_bars(bars) if bars else [], method)
+    bands = bands_of(bars, method)
     table = read_curve(curve)
     cold_c = None if cold_mc is None else cold_mc / 1000
     verdict = verdict_of(features_of(table.seconds, table.celsius, cold_c), bands)

@@ -6,17 +6,21 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from snapgloss.base.errors import LinkError, StoreError
+from snapgloss.base.errors import InputError, LinkError, StoreError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from snapgloss.base.records import Sample
     from snapgloss.link.client import RigLink
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_live import LiveCurve
     from snapgloss.runs.sampling import SampleCurve
 
 
+CURVES = "curves"
+"""Folder of kept curves inside the data folder."""
 NEW_BOOT_MS = 5000  # the rig's clock runs backwards only over a reset
 
 
@@ -26,16 +30,16 @@ def name_by_clock() -> str:
 
 
 class SampleWords:
-    """Follows the sample probe beside a batch; a curve that is done goes into `folder` as a file.
+    """Follows the sample probe beside a batch; a curve that is done is kept in `data_folder`.
 
-    `about` is a line on what is tempered, the first of the file. Costs nothing on a rig without
+    Costs nothing on a rig without
     such a probe: all that reads curves is imported with the first sample.
     """
 
     def __init__(
-        self, folder: Path, method: str, about: str, name: Callable[[], str] = name_by_clock
+        self, data_folder: Path, about: About, name: Callable[[], str] = name_by_clock
     ) -> None:
-        self._folder, self._method, self._about, self._name = folder, method, about, name
+        self._data_folder, self._about, self._name = data_folder, about, name
         self._samples: SampleCurve | None = None
         self._at_ms = 0
 
@@ -62,15 +66,27 @@ class SampleWords:
         return ""
 
     def _said(self, curve: LiveCurve) -> str:
+        from snapgloss.quality.kept_curves import write_curve
         from snapgloss.quality.temper_bands import bands_of
         from snapgloss.quality.temper_verdict import sentence_of, verdict_of
-        from snapgloss.runs.sampling import write_curve
 
         said = f"{curve.refusal}"
         if curve.features is not None:
-            said = sentence_of(verdict_of(curve.features, bands_of([], self._method)))
+            bands = bands_of(self._bars(), self._about.method)
+            said = sentence_of(verdict_of(curve.features, bands))
         try:
-            path = write_curve(curve, self._folder, self._name(), self._about)
+            path = write_curve(
+                curve.seconds, curve.celsius, self._data_folder / CURVES, self._name(), self._about
+            )
         except StoreError as fault:
             return f"{said} {fault}"
         return f"{said} ({path.name})"
+
+    def _bars(self) -> list[GradedBar]:
+        """The maker's own; a file that cannot be read must not end a batch."""
+        from snapgloss.quality.temper_file import own_bars
+
+        try:
+            return own_bars(self._data_folder)
+        except InputError:
+            return []

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from snapgloss.base.errors import LinkError, RigError, StoreError
+from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import Reading, Sample
 from snapgloss.base.units import show_temperature
 from snapgloss.link.client import RigLink
@@ -149,25 +148,3 @@ class _Follower:
         elif curve.phase == "cooling":
             warm = show_temperature(round(max(curve.celsius) * 1000), self._fahrenheit)
             self._say(f"The sample went into the cold at {warm}. About a quarter of an hour.")
-
-
-def write_curve(curve: LiveCurve, folder: Path, name: str, about: str) -> Path:
-    """Write a curve as a table of seconds and °C under a line of comment; return its path.
-
-    A file that is there is left alone: the name gets a number. Raises StoreError.
-    """
-    rows = [
-        f"{at_s - curve.seconds[0]:.3f},{'' if math.isnan(at_c) else f'{at_c:.3f}'}\n"
-        for at_s, at_c in zip(curve.seconds, curve.celsius, strict=True)
-    ]
-    text = f"# {about}\nseconds,celsius\n{''.join(rows)}"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for number in range(1, 1000):
-            path = folder / (f"{name}.csv" if number == 1 else f"{name}-{number}.csv")
-            if not path.exists():
-                path.write_text(text, encoding="utf-8")
-                return path
-    except OSError as problem:
-        raise StoreError(f"The curve cannot be written: {problem.strerror}.") from problem
-    raise StoreError(f"There are a thousand curves named {name}.", "Move them elsewhere.")

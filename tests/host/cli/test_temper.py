@@ -225,3 +225,12 @@ def test_the_rigs_own_probe(
     monkeypatch.setattr(sampling, "read_live", lambda *_: LiveCurve())
     refused = call("temper", "--port", "here")
     assert refused.code == 2 and "No sample went into the cold." in refused.err
+
+
+def test_bars_of_the_data_folder_count_by_themselves(call: Any, write: Write, data: Path) -> None:
+    """bars.csv beside the record: the verdict is calibrated without --bars."""
+    data.mkdir()
+    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4)
+    found = call("temper", write(*sample()), "--cold", "12 C", "--json").value["curve"]
+    assert found["calibrated"] is True
+    assert found["bands"]["sold"] == 6

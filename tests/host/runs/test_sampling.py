@@ -10,6 +10,7 @@ from snapgloss.base.errors import RigError
 from snapgloss.base.records import Sample
 from snapgloss.link.client import RigLink
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.quality.kept_curves import About, about_of
 from snapgloss.quality.temper_file import read_curve
 from snapgloss.runs import sampling
 from snapgloss.runs.connect import introduce
@@ -109,32 +110,22 @@ def test_beside_a_batch_one_sentence_and_a_file_that_can_be_read_again(
     link: RigLink, tmp_path: Path
 ) -> None:
     """Nothing until the curve is done; then the sentence, and the curve with its comment."""
-    words = SampleWords(tmp_path / "curves", "seeded", "Lantern 72", lambda: "noon")
+    about = About("Lantern 72", "seeded", "bench rig", True)
+    words = SampleWords(tmp_path, about, lambda: "noon")
     said = []
     for at, sample_mc in enumerate(curve_mc()):
         said.append(words.take(Sample(at, 1000 * at, sample_mc), link))
     told = [one for one in said if one]
     assert told == ["The curve looks in temper: set as it should; not calibrated yet. (noon.csv)"]
     path = tmp_path / "curves" / "noon.csv"
-    assert path.read_text().startswith("# Lantern 72\nseconds,celsius\n0.000,31.")
+    assert about_of(path) == about
+    assert "\nseconds,celsius\n0.000,31." in path.read_text()
     assert len(read_curve(path).seconds) > 500
-
-
-def test_a_second_curve_of_the_same_minute_has_a_name_of_its_own(tmp_path: Path) -> None:
-    """noon.csv stays as it is; the next one is noon-2.csv."""
-    curve = sampling.LiveCurve()
-    for at in range(10):
-        curve.take(float(at), 31.5)
-    curve.take(10.0, 29.0)
-    first = sampling.write_curve(curve, tmp_path, "noon", "a")
-    second_path = sampling.write_curve(curve, tmp_path, "noon", "b")
-    assert (first.name, second_path.name) == ("noon.csv", "noon-2.csv")
-    assert first.read_text().startswith("# a\n")
 
 
 def test_a_reset_of_the_rig_begins_anew(link: RigLink, tmp_path: Path) -> None:
     """A clock that runs backwards ends the curve that was under way; the next one is whole."""
-    words = SampleWords(tmp_path, "seeded", "", lambda: "noon")
+    words = SampleWords(tmp_path, About(method="seeded"), lambda: "noon")
     values = curve_mc()
     before = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values[:400])]
     after = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values)]
