@@ -38,12 +38,13 @@ class Estimator:
     def __init__(self, rates, logs, spread):
         self.rates = rates
         self.x = [0.0] * STATES + logs
-        self.p = [[0.0] * ALL for _ in range(ALL)]
+        self.p = [model.zeros(ALL) for _ in range(ALL)]
         for at in range(model.COUNT):
-            self.p[STATES + at][STATES:] = spread[at]
-        self._moved = [[0.0] * ALL for _ in range(4)]
-        self._gain = [0.0] * ALL
-        self._seen = [0.0] * ALL
+            for other in range(model.COUNT):
+                self.p[STATES + at][STATES + other] = spread[at][other]
+        self._moved = [model.zeros(ALL) for _ in range(4)]
+        self._gain = model.zeros(ALL)
+        self._seen = model.zeros(ALL)
         self.off_c = 0.0
         self._has_gain = False
         rates.set(logs)

@@ -46,7 +46,7 @@ class Flows:
 
     def __init__(self, rates):
         self._rates = rates
-        self.slopes = [[0.0] * ALL for _ in range(4)]
+        self.slopes = [model.zeros(ALL) for _ in range(4)]
         self.coupled = 1.0
         self.rest()
 

@@ -127,7 +127,7 @@ class Lesson:
                     low[row][row] = sqrt(max(total, 1e-6))
                 else:
                     low[row][column] = total / low[column][column]
-        out = [[0.0] * size for _ in range(size)]
+        out = [model.zeros(size) for _ in range(size)]
         for column in range(size):
             for row in range(column, size):
                 total = 1.0 if row == column else 0.0
@@ -152,17 +152,17 @@ class Lesson:
         self._x[FIRST] = self._first_c + found[len(KNOWN) + 2]
         self._x[SECOND] = self._first_c + found[len(KNOWN) + 3]
         self._flows.fed_s = self._notes[0][3] / 250.0 * rates.element_s
-        self._moves = [[0.0] * UNKNOWN for _ in range(STATES)]
+        self._moves = [model.zeros(UNKNOWN) for _ in range(STATES)]
         for at, (state, _) in enumerate(FIRST_SIGMA):
             self._moves[state][len(KNOWN) + at] = 1.0
-        self._triangle = [[0.0] * (UNKNOWN + 1 - at) for at in range(UNKNOWN)]
+        self._triangle = [model.zeros(UNKNOWN + 1 - at) for at in range(UNKNOWN)]
         self._at = 0
         self._square = self._odd = 0.0
         for row in self._rest:
             miss = 0.0
             for at in range(len(KNOWN)):
                 miss += row[at] * (self._before[KNOWN[at]] - found[at])
-            self._turn_in(row + [0.0] * (UNKNOWN - len(KNOWN)) + [miss])
+            self._turn_in(list(row) + [0.0] * (UNKNOWN - len(KNOWN)) + [miss])
         sigmas = [sigma for _, sigma in FIRST_SIGMA] + [TREND_SIGMA, TREND_SIGMA]
         for at, sigma in enumerate(sigmas):
             place = len(KNOWN) + at
@@ -217,7 +217,9 @@ class Lesson:
             out.append(new)
         out[MIXED][TREND] += by_gain * share
         out[MIXED][BEND] += by_gain * (2.0 * share * share - 1.0)
-        moves[:4] = out
+        for row in range(4):
+            for which in range(UNKNOWN):
+                moves[row][which] = out[row][which]
 
     def _turn_in(self, row):
         """One more row into the triangle; its last column is what is missed."""

@@ -1,4 +1,4 @@
-"""The bowl in eleven numbers: what a description says of them, and how far it may be wrong.
+"""The rig in ten numbers: what a description says of them, and how far it may be wrong.
 
 Every figure is a rate of the whole heat capacity C = chocolate and plate, so that W and J/K never
 appear again. Temperatures degC, times s in here. Logarithms of the parameters are learned:
@@ -12,6 +12,7 @@ appear again. Temperatures degC, times s in here. Logarithms of the parameters a
     SECOND   the probe's second lag over its first, more than SECOND_LAG_PART (not a logarithm)
 """
 
+from array import array
 from math import exp
 
 SPECIFIC_J_PER_KG_K = 1600.0  # Manufacturing Confectioner 1991, in Beckett 2009 p. 667: 1590-1670
@@ -46,6 +47,11 @@ WIDER_SIGMA = (0.03, 0.05, 0.08, 0.05, 0.05, 0.03, 0.0, 1.0, 0.1, 0.01)
 MOST = 1.6  # no parameter goes further than e to this from its description
 MOST_ROOM_C = 12.0
 MASS_LEAST = -0.3  # a bowl may also get a ladle more
+
+
+def zeros(count):
+    """Numbers that lie together: single ones would strew a board's heap."""
+    return array("d", [0.0] * count)
 
 
 class Model:

@@ -177,7 +177,7 @@ class Regulator:
             self._logs, self._spread = told
         else:
             self._logs = x[STATES:]
-            self._spread = [p[STATES + at][STATES:] for at in range(model.COUNT)]
+            self._spread = [list(p[STATES + at])[STATES:] for at in range(model.COUNT)]
         model.forget_mass(self._logs, self._spread)
 
 

@@ -157,6 +157,7 @@ def test_a_batch_in_single_precision(monkeypatch):
     """
     double = _batch(Regulator(CONFIG), 6000)
     single = np.float32
+    monkeypatch.setattr(model, "zeros", lambda count: [single(0.0)] * count)
     monkeypatch.setattr(model, "exp", lambda value: single(np.exp(single(value))))
     monkeypatch.setattr(landing, "sqrt", lambda value: single(np.sqrt(single(value))))
     regulator = Regulator(CONFIG)
