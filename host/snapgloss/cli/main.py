@@ -32,6 +32,8 @@ COMMANDS = {
     "runs": "snapgloss.cli.record:runs",
     "show": "snapgloss.cli.record:show",
     "report": "snapgloss.cli.record:report",
+    "grade": "snapgloss.cli.grade:grade",
+    "bars": "snapgloss.cli.grade:bars",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snapgloss.base.errors import InputError
-from snapgloss.cli import options
+from snapgloss.cli import options, temper_keep
 
 if TYPE_CHECKING:
     from snapgloss.base.clock import Clock
@@ -75,13 +75,15 @@ class SetIn(options.Quantity):
     metavar="FILE.png",
     help="Draw strip and curve.",
 )
+@click.option("--run", "run_id", type=options.RUN_ID, metavar="N", help="Keep it with this batch.")
 @click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
 @options.as_json
 @options.fahrenheit
+@click.pass_context
 def temper(
-    curve: Path | None, cold_mc: int | None, set_s: int | None, streaks: bool, room_mc: int,
-    method: str, bars: Path | None, picture: Path | None, details: bool, as_json: bool,
-    fahrenheit: bool,
+    ctx: click.Context, curve: Path | None, cold_mc: int | None, set_s: int | None,
+    streaks: bool, room_mc: int, method: str, bars: Path | None, picture: Path | None,
+    run_id: int | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
     """Check temper: dip a knife, and read the cooling curve of a sample beside it.
 
@@ -90,7 +92,11 @@ def temper(
     """
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
+    if run_id is not None:
+        temper_keep.check_run(ctx, run_id)
     knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
+    if run_id is not None and knife is not None:
+        temper_keep.keep_knife(ctx, run_id, knife)
     if curve is None:
         _answer(knife, None, "", as_json, details, fahrenheit)
         return 0
@@ -101,6 +107,8 @@ def temper(
         if as_json:
             return refused.exit_code
         raise
+    if run_id is not None:
+        temper_keep.keep_curve(ctx, run_id, verdict, curve, cold_mc)
     _answer(knife, verdict, "", as_json, details, fahrenheit)
     return 0
 

@@ -19,7 +19,7 @@ PNG_DPI = 150
 
 def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPaths:
     """See snapgloss.report.write_report."""
-    run = picture_of(store, run_id)
+    run = picture_of(store, run_id, fahrenheit)
     paths = ReportPaths(folder / f"run-{run_id}.html", folder / f"run-{run_id}.png")
     html = page(run, fahrenheit).encode()
     png = _png(draw(run, fahrenheit))

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
+from snapgloss.runs.grading import BarsSummary, bars_summary
 from snapgloss.store import RunRow
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ class EventLine:
 
 @dataclass(frozen=True)
 class RunDetails:
-    """A run with its figures, events, gaps and notes; figures are those of quality.figures."""
+    """A run with all that is known of it; figures are those of quality.figures."""
 
     summary: RunSummary
     window_low_mc: int
@@ -54,6 +55,7 @@ class RunDetails:
     events: list[EventLine]
     gaps: list[str]
     notes: list[str]
+    bars: BarsSummary
     schedule_toml: str
 
 
@@ -78,6 +80,7 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
             f"{gap.stream} {gap.from_seq} to {gap.to_seq}: {gap.why}" for gap in store.gaps(run_id)
         ],
         notes=[note.words for note in store.notes(run_id)],
+        bars=bars_summary(store, run_id, fahrenheit),
         schedule_toml=run.schedule_toml,
     )
 

@@ -5,20 +5,15 @@ the one writer thread. All raise StoreError, and nothing else of the database's;
 a run that is not there.
 """
 
-import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from pathlib import Path
-from typing import Any, Self, get_args
+from collections.abc import Mapping, Sequence
+from typing import Any, get_args
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Table, func, insert, select, update
 
-from snapgloss.base.errors import InputError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
-from snapgloss.store.engine import insert_new, name_of
-from snapgloss.store.failures import as_store_errors
-from snapgloss.store.opening import opened
+from snapgloss.store.engine import insert_new
+from snapgloss.store.grade_book import GradeBook
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
@@ -35,48 +30,8 @@ from snapgloss.store.tables import (
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-def _now_utc_ms() -> int:
-    return time.time_ns() // 1_000_000
-
-
-class Store:
+class Store(GradeBook):
     """See snapgloss.store.open_store, which makes one."""
-
-    def __init__(
-        self,
-        data_dir_or_url: str | Path,
-        clock_utc_ms: Callable[[], int] | None = None,
-        to_read: bool = False,
-    ) -> None:
-        self._clock_utc_ms = clock_utc_ms or _now_utc_ms
-        with as_store_errors("the address given"):
-            self.where = name_of(data_dir_or_url)
-        with as_store_errors(self.where):
-            self._engine = opened(data_dir_or_url, self.where, to_read)
-
-    def close(self) -> None:
-        """Let go of the database."""
-        self._engine.dispose()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_fault: object) -> None:
-        self.close()
-
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with as_store_errors(self.where), self._engine.connect() as connection:
-            yield connection
-
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with (
-            as_store_errors(self.where),
-            self._engine.connect().execution_options(writes=True) as connection,
-            connection.begin(),
-        ):
-            yield connection
 
     # --- what a rig told ---
 
@@ -215,17 +170,6 @@ class Store:
         with self._reading() as connection:
             rows = connection.execute(select(RUNS).order_by(RUNS.c.id.desc()))
             return [RunRow(*row) for row in rows]
-
-    def run(self, run_id: int) -> RunRow:
-        """One run. Raises InputError when there is none of that number."""
-        with self._reading() as connection:
-            row = connection.execute(select(RUNS).where(RUNS.c.id == run_id)).first()
-        if row is None:
-            raise InputError(
-                f"There is no run {run_id} in {self.where}.",
-                "List the runs there are: snapgloss runs.",
-            )
-        return RunRow(*row)
 
     def parts(self, run_id: int) -> list[PartRow]:
         """The boots that saw the run, in order; more than one after a reset."""

@@ -4,6 +4,8 @@ a test compares the two.
 Integers throughout: UTC or device milliseconds, milli-degC, permille. NULL is a missing reading.
 """
 
+from typing import Any
+
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -165,4 +167,47 @@ CONSOLE = Table(
     Column("boot_id", Integer, ForeignKey("boots.id"), nullable=False, index=True),
     _ms("seen_utc_ms"),
     _text("text"),
+)
+
+
+def _entries(name: str, when: str, *columns: Any) -> Table:
+    """A table of entries about runs that is only ever added to."""
+    run = Column("run_id", Integer, ForeignKey("runs.id"), nullable=False, index=True)
+    return Table(name, METADATA, Column("id", Integer, primary_key=True), run, _ms(when), *columns)
+
+
+# A grade is for good: who sees the bars otherwise later makes another entry.
+GRADES = _entries(
+    "grades",
+    "graded_utc_ms",
+    _text("verdict"),
+    _text("marks"),
+    Column("photo", Text),
+    _text("words"),
+    CheckConstraint("verdict IN ('sell', 'seconds', 'remelt')", name="verdict"),
+)
+
+COUNTS = _entries(
+    "counts",
+    "counted_utc_ms",
+    *(Column(name, Integer) for name in ("made", "sold", "seconds", "remelt")),
+)
+
+WEIGHTS = _entries("weights", "weighed_utc_ms", _whole("label_mg"), _whole("net_mg"))
+
+SMEARS = _entries(
+    "smears",
+    "dipped_utc_ms",
+    _whole("room_mc"),
+    Column("set_s", Integer),
+    Column("streaks", Boolean, nullable=False),
+)
+
+CURVES = _entries(
+    "curves",
+    "taken_utc_ms",
+    Column("set_ratio", Float, nullable=False),
+    _text("place"),
+    Column("cold_mc", Integer),
+    _text("points_csv"),
 )
