@@ -51,6 +51,7 @@ def print_details(details: RunDetails, fahrenheit: bool) -> None:
     for event in details.events:
         console.print(f"{show_h_mm(event.at_s):>8}  {event.words}")
     for title, lines in (
+        ("Lots", details.lots),
         ("Bars", details.bars.lines),
         ("Notes", details.notes),
         ("Lost readings", details.gaps),

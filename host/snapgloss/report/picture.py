@@ -9,6 +9,7 @@ from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
 from snapgloss.runs.grading import bars_summary
+from snapgloss.runs.lots import source_lines
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
@@ -27,7 +28,7 @@ class RunPicture:
     notes: list[NoteRow]
     figures: RunFigures
     bars: list[str]
-    """What is known of the bars, in sentences."""
+    """What is known of lots and bars, in sentences."""
 
     @property
     def zero_ms(self) -> int:
@@ -55,7 +56,7 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     row = store.run(run_id)
     readings, events = store.readings(run_id), store.events(run_id)
     figures = figures_of(readings, events, row.window_low_mc, row.window_high_mc, row.work_mc)
-    bars = bars_summary(store, run_id, fahrenheit).lines
+    bars = source_lines(store, run_id) + bars_summary(store, run_id, fahrenheit).lines
     gaps, notes = store.gaps(run_id), store.notes(run_id)
     return RunPicture(row, readings, events, gaps, notes, figures, bars)
 

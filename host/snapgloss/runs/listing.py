@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.grading import BarsSummary, bars_summary
+from snapgloss.runs.lots import source_lines
 from snapgloss.store import RunRow
 
 if TYPE_CHECKING:
@@ -56,6 +57,7 @@ class RunDetails:
     gaps: list[str]
     notes: list[str]
     bars: BarsSummary
+    lots: list[str]
     schedule_toml: str
 
 
@@ -81,6 +83,7 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         ],
         notes=[note.words for note in store.notes(run_id)],
         bars=bars_summary(store, run_id, fahrenheit),
+        lots=source_lines(store, run_id),
         schedule_toml=run.schedule_toml,
     )
 

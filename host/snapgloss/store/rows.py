@@ -136,3 +136,42 @@ class CurveRow(NamedTuple):
     place: str  # under, in or over, by the bands of that day
     cold_mc: int | None
     points_csv: str
+
+
+class BagRow(NamedTuple):
+    """One bag of chocolate as its label says; lists of allergens, the day as "2027-06-30"."""
+
+    id: int
+    lot: str
+    entered_utc_ms: int
+    name: str
+    supplier: str
+    mass_g: int | None
+    best_before: str | None
+    contains: tuple[str, ...]
+    may_contain: tuple[str, ...]
+
+
+class UseRow(NamedTuple):
+    """What went into a run: chocolate of a bag, or the bars of an earlier run."""
+
+    id: int
+    run_id: int
+    used_utc_ms: int
+    lot: str | None
+    from_run_id: int | None
+    mass_g: int | None  # None: not said how much; 0: it was not used after all
+
+
+class LabelRow(NamedTuple):
+    """What stands on a run's bars."""
+
+    id: int
+    run_id: int
+    labelled_utc_ms: int
+    lot: str
+    name: str
+    best_before: str
+    contains: tuple[str, ...]
+    may_contain: tuple[str, ...]
+    net_mg: int

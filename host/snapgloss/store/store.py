@@ -13,7 +13,7 @@ from sqlalchemy import Table, func, insert, select, update
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
 from snapgloss.store.engine import insert_new
-from snapgloss.store.grade_book import GradeBook
+from snapgloss.store.lot_book import LotBook
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
@@ -30,7 +30,7 @@ from snapgloss.store.tables import (
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(GradeBook):
+class Store(LotBook):
     """See snapgloss.store.open_store, which makes one."""
 
     # --- what a rig told ---

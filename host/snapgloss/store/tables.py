@@ -211,3 +211,40 @@ CURVES = _entries(
     Column("cold_mc", Integer),
     _text("points_csv"),
 )
+
+# Bags and labels are told apart by their lot; the last entry of a lot counts.
+BAGS = Table(
+    "bags",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("lot", Text, nullable=False, index=True),
+    _ms("entered_utc_ms"),
+    _text("name"),
+    _text("supplier"),
+    Column("mass_g", Integer),
+    Column("best_before", Text),
+    _text("contains"),
+    _text("may_contain"),
+)
+
+# What went into a bowl: of a bag, or the bars of an earlier run. The last entry of a source
+# counts; 0 g takes it back.
+USES = _entries(
+    "uses",
+    "used_utc_ms",
+    Column("lot", Text),
+    Column("from_run_id", Integer, ForeignKey("runs.id")),
+    Column("mass_g", Integer),
+    CheckConstraint("(lot IS NULL) <> (from_run_id IS NULL)", name="source"),
+)
+
+LABELS = _entries(
+    "labels",
+    "labelled_utc_ms",
+    _text("lot"),
+    _text("name"),
+    _text("best_before"),
+    _text("contains"),
+    _text("may_contain"),
+    _whole("net_mg"),
+)

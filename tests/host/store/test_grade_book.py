@@ -28,13 +28,15 @@ def record_at(folder, revision):
     raw.close()
 
 
-def test_a_record_of_the_first_form_is_opened_and_keeps_its_run(tmp_path):
-    """Revision 0001 is brought to head: the run is there, and can be graded."""
-    record_at(tmp_path, "0001")
+@pytest.mark.parametrize("revision", ["0001", "0002"])
+def test_a_record_of_an_earlier_form_is_opened_and_keeps_its_run(tmp_path, revision):
+    """Each earlier revision is brought to head: the run is there, and can be graded."""
+    record_at(tmp_path, revision)
     with open_store(tmp_path) as store:
         assert store.run(1).chocolate == "Lantern 72"
         assert store.figures(1) == {"lowest_c": 31.25}
         store.add_grade(1, "sell", ["dull"], None, "")
+        store.add_use(1, "24-117", None, 2000)
         assert [row.verdict for row in store.grades(1)] == ["sell"]
 
 
