@@ -1,6 +1,5 @@
 """The commands about a batch's bars: one word grades them, counts and weights are optional."""
 
-from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -52,7 +51,9 @@ def grade(
         kept = grading.grade(store, run_id, verdict, marks, photo, words, options.data_folder(ctx))
         summary = grading.bars_summary(store, run_id)
     if as_json:
-        options.print_json({"run": run_id, "kept": asdict(kept), "bars": asdict(summary)})
+        options.print_json(
+            {"run": run_id, "kept": options.plain(kept), "bars": options.plain(summary)}
+        )
         return
     click.echo(f"Run {run_id}: {kept.words[:1].lower()}{kept.words[1:]}.")
     from snapgloss.quality.grades import POINTS_WORDS
@@ -68,7 +69,7 @@ def _list_due(ctx: click.Context, as_json: bool) -> None:
     with options.open_record(ctx, to_read=True) as store:
         found = due_looks(store)
     if as_json:
-        options.print_json([look._asdict() for look in found])
+        options.print_json(options.plain(found))
         return
     for look in found:
         click.echo(look.words)
@@ -113,7 +114,7 @@ def bars(
             grading.weigh(store, run_id, label_mg, nets_mg)
         summary = grading.bars_summary(store, run_id)
     if as_json:
-        options.print_json({"run": run_id, **asdict(summary)})
+        options.print_json({"run": run_id, **options.plain(summary)})
         return
     for line in summary.lines or ["Nothing is known of these bars yet."]:
         click.echo(line)

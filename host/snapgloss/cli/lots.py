@@ -1,6 +1,5 @@
 """The commands of the trace: bags, what went into a batch, labels, and the way between."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +44,7 @@ def bag(
             lots.enter_bag(store, lot, name, **rest)
         bags = store.bags()
     if as_json:
-        options.print_json([row._asdict() for row in bags])
+        options.print_json(options.plain(bags))
         return
     for row in bags:
         click.echo(f"{row.lot}: {lots.bag_words(row)}")
@@ -79,7 +78,7 @@ def used(
         sources = lots.ledger_of(store).sources(run_id)
         lines = lots.source_lines(store, run_id)
     if as_json:
-        options.print_json([use._asdict() for use in sources])
+        options.print_json(options.plain(sources))
         return
     for line in lines or [f"Nothing is said to have gone into run {run_id}."]:
         click.echo(line)
@@ -140,7 +139,7 @@ def trace(ctx: click.Context, lot: str | None, run_id: int | None, as_json: bool
         )
         lines = lots.trace_lines(store, found)
     if as_json:
-        options.print_json({**asdict(found), "labels": [row._asdict() for row in found.labels]})
+        options.print_json(options.plain(found))
         return
     for line in lines:
         click.echo(line)

@@ -55,7 +55,10 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     """Read a run. Raises StoreError when there is none of that number."""
     row = store.run(run_id)
     readings, events = store.readings(run_id), store.events(run_id)
-    figures = figures_of(readings, events, row.window_low_mc, row.window_high_mc, row.work_mc)
+    figures = figures_of(
+        readings, events, row.window_low_mc, row.window_high_mc, row.work_mc,
+        store.heater_w(run_id),
+    )  # fmt: skip
     bars = source_lines(store, run_id) + bars_summary(store, run_id, fahrenheit).lines
     gaps, notes = store.gaps(run_id), store.notes(run_id)
     return RunPicture(row, readings, events, gaps, notes, figures, bars)

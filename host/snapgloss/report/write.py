@@ -41,3 +41,16 @@ def _png(figure: Figure) -> bytes:
         warnings.filterwarnings("ignore", message="Glyph")
         figure.savefig(buffer, format="png", dpi=PNG_DPI)
     return buffer.getvalue()
+
+
+def write_png(path: Path, figure: Figure) -> None:
+    """Write a picture, whole or not at all, its folder made. Raises StoreError."""
+    content = _png(figure)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace(path, content)
+    except OSError as error:
+        raise StoreError(
+            f"The picture could not be written to {shown_path(path)}: {error.strerror}.",
+            "Choose another place.",
+        ) from error

@@ -46,10 +46,21 @@ STOOD_STILL = "It stood still for about {span}, by this computer's clock."
 def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], str]:
     """Work out and store the figures of a run; return them and the verdict in words."""
     run, readings, events = store.run(run_id), store.readings(run_id), store.events(run_id)
-    figures = figures_of(readings, events, run.window_low_mc, run.window_high_mc, run.work_mc)
+    figures = figures_of(
+        readings, events, run.window_low_mc, run.window_high_mc, run.work_mc,
+        store.heater_w(run_id),
+    )  # fmt: skip
     kept = figures.as_dict()
     store.save_figures(run_id, kept)
     return kept, verdict(figures) if figures.minutes_working > 0 else ""
+
+
+def recompute_figures(store: "Store") -> int:
+    """Work out the figures of every closed run anew from its record; return how many."""
+    closed = [run.id for run in store.runs() if run.ended_utc_ms is not None]
+    for run_id in closed:
+        keep_figures(store, run_id)
+    return len(closed)
 
 
 def end_unfinished(

@@ -72,12 +72,12 @@ def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
     return None if at_ms is None else int(begun_utc_ms + at_ms - newest[0].start_ms)
 
 
-def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
+def rows(connection: Connection, table: Table, part: PartRow) -> list[Row[Any]]:
     """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
     shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
     wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
-    return [tuple(row) for row in connection.execute(wanted.order_by(table.c.seq))]
+    return list(connection.execute(wanted.order_by(table.c.seq)).all())
 
 
 def gaps(connection: Connection, part: PartRow) -> list[GapRow]:

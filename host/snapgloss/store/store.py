@@ -5,21 +5,21 @@ the one writer thread. All raise StoreError, and nothing else of the database's;
 a run that is not there.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any, get_args
 
-from sqlalchemy import Table, func, insert, select, update
+from sqlalchemy import Row, Table, func, insert, select, update
 
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
 from snapgloss.store.engine import insert_new
+from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.lot_book import LotBook
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
     EVENTS,
-    FIGURES,
     GAPS,
     NOTES,
     READINGS,
@@ -30,7 +30,7 @@ from snapgloss.store.tables import (
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook):
+class Store(LotBook, FigureBook):
     """See snapgloss.store.open_store, which makes one."""
 
     # --- what a rig told ---
@@ -43,6 +43,7 @@ class Store(LotBook):
             "firmware": identity.firmware,
             "simulated": identity.simulated,
             "first_seen_utc_ms": self._clock_utc_ms(),
+            "heater_w": identity.heater_w if identity.heater_w > 0 else None,
         }
         same = (BOOTS.c.board == identity.board) & (BOOTS.c.boot_nonce == identity.boot_nonce)
         with self._writing() as connection:
@@ -186,13 +187,13 @@ class Store(LotBook):
     def readings(self, run_id: int) -> list[Reading]:
         """A run's readings in order. After a reset `at_ms` counts on from the boot before, by
         the host's clock; `seq` begins again."""
-        return [Reading(*row) for row in self._of_run(READINGS, run_id)]
+        return list(map(Reading._make, self._of_run(READINGS, run_id)))
 
     def events(self, run_id: int) -> list[Event]:
         """A run's events in order, their `at_ms` as in `readings`."""
-        return [Event(*row) for row in self._of_run(EVENTS, run_id)]
+        return list(map(Event._make, self._of_run(EVENTS, run_id)))
 
-    def _of_run(self, table: Table, run_id: int) -> list[tuple[Any, ...]]:
+    def _of_run(self, table: Table, run_id: int) -> list[Row[Any]]:
         with self._reading() as connection:
             return [
                 row
@@ -209,22 +210,7 @@ class Store(LotBook):
                 for gap in parts.gaps(connection, part)
             ]
 
-    # --- what was made of a run ---
-
-    def save_figures(self, run_id: int, figures: Mapping[str, float | None]) -> None:
-        """Keep a run's figures by name, in place of those held before."""
-        self.run(run_id)
-        rows = [{"run_id": run_id, "name": n, "value": v} for n, v in figures.items()]
-        with self._writing() as connection:
-            connection.execute(FIGURES.delete().where(FIGURES.c.run_id == run_id))
-            if rows:
-                connection.execute(insert(FIGURES), rows)
-
-    def figures(self, run_id: int) -> dict[str, float | None]:
-        """A run's figures by name; empty when none were saved."""
-        rows = select(FIGURES.c.name, FIGURES.c.value).where(FIGURES.c.run_id == run_id)
-        with self._reading() as connection:
-            return {str(name): value for name, value in connection.execute(rows)}
+    # --- notes ---
 
     def add_note(self, run_id: int, words: str) -> None:
         """Keep a maker's note."""

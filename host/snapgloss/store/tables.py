@@ -58,6 +58,7 @@ BOOTS = Table(
     _text("firmware"),
     Column("simulated", Boolean, nullable=False),
     _ms("first_seen_utc_ms"),
+    Column("heater_w", Integer),  # NULL: from before it was kept
     UniqueConstraint("board", "boot_nonce"),
 )
 
@@ -146,7 +147,7 @@ FIGURES = Table(
     "figures",
     METADATA,
     _key("run_id", "runs.id"),
-    Column("name", Text, primary_key=True),
+    Column("name", Text, primary_key=True, index=True),  # charts ask for one name of all runs
     Column("value", Float),
     sqlite_with_rowid=False,
 )
