@@ -185,6 +185,7 @@ def _tell(
                 "figures": result.figures,
                 "html": str(paths.html) if paths else None,
                 "png": str(paths.png) if paths else None,
+                "pdf": str(paths.pdf) if paths else None,
                 "next": after,
             }
         )

@@ -67,17 +67,17 @@ def show(ctx: click.Context, run_id: int, as_json: bool, fahrenheit: bool) -> No
 def report(
     ctx: click.Context, run_id: int, out: Path | None, as_json: bool, fahrenheit: bool
 ) -> None:
-    """Write the report of one batch as HTML and PNG."""
+    """Write the report of one batch as HTML, PNG and PDF."""
     from snapgloss.report import write_report
 
     folder = out or options.data_folder(ctx) / "reports"
     with options.open_record(ctx, to_read=True) as store:
         paths = write_report(store, run_id, folder, fahrenheit)
     if as_json:
-        options.print_json({"run": run_id, "html": str(paths.html), "png": str(paths.png)})
+        options.print_json({"run": run_id, **{k: str(v) for k, v in paths._asdict().items()}})
     else:
-        click.echo(paths.html)
-        click.echo(paths.png)
+        for path in paths:
+            click.echo(path)
 
 
 def _flat(details: "RunDetails") -> dict[str, Any]:

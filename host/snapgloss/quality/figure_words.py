@@ -29,4 +29,5 @@ FIGURE_WORDS = {
     "minutes_lost": "lost in gaps, min",
     "full_heat_min": "full heat, min",
     "energy_wh": "energy, Wh",
+    "room_c": "room, °C",
 }

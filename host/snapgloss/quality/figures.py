@@ -55,6 +55,7 @@ class RunFigures:
     gap_count, minutes_lost: how many gaps there were inside steps, and how long together.
     full_heat_min: how long the heater would have been on at full heat. energy_wh: that times its
         power; None where the power was not recorded.
+    room_c: the mean of the room over the steps, weighted by time; None without a room probe.
     steps: see snapgloss.quality.steps.
     """
 
@@ -86,6 +87,7 @@ class RunFigures:
     minutes_lost: float
     full_heat_min: float
     energy_wh: float | None
+    room_c: float | None
     steps: tuple[StepTimes, ...]
 
     def as_dict(self) -> dict[str, float | None]:

@@ -30,6 +30,7 @@ def more_figures(
         "gap_count": len(gaps_ms),
         "minutes_lost": sum(gaps_ms) / 60_000,
         "full_heat_min": full_heat_ms / 60_000,
+        "room_c": _room_c(all_spans),
         "energy_wh": None if heater_w is None else full_heat_ms / 3_600_000 * heater_w,
     }
 
@@ -65,3 +66,15 @@ def _pouring(
             inside_ms += span.span_ms
     share = inside_ms / known_ms if known_ms else None
     return {"pour_minutes": known_ms / 60_000, "pour_in_window_share": share}
+
+
+def _room_c(all_spans: Sequence[Span]) -> float | None:
+    known = [
+        (span.span_ms, span.reading.room_mc)
+        for span in all_spans
+        if not span.gap and span.reading.room_mc is not None and span.reading.step_no > 0
+    ]
+    whole_ms = sum(span_ms for span_ms, _ in known)
+    if not whole_ms:
+        return None
+    return sum(span_ms * room_mc for span_ms, room_mc in known) / whole_ms / 1000

@@ -29,6 +29,8 @@ class RunPicture:
     figures: RunFigures
     bars: list[str]
     """What is known of lots and bars, in sentences."""
+    firmware: str
+    """That the run began with; empty when the run has no part."""
 
     @property
     def zero_ms(self) -> int:
@@ -61,7 +63,8 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     )  # fmt: skip
     bars = source_lines(store, run_id) + bars_summary(store, run_id, fahrenheit).lines
     gaps, notes = store.gaps(run_id), store.notes(run_id)
-    return RunPicture(row, readings, events, gaps, notes, figures, bars)
+    firmware = store.firmwares().get(run_id, "")
+    return RunPicture(row, readings, events, gaps, notes, figures, bars, firmware)
 
 
 def day(utc_ms: int) -> str:

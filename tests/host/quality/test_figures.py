@@ -220,3 +220,14 @@ def test_heat_and_energy_leave_gaps_out():
     assert figures.energy_wh == pytest.approx(49.5 * 120 / 3600)
     assert (figures.gap_count, figures.minutes_lost) == (1, pytest.approx(61 / 60))
     assert run.figures().energy_wh is None
+
+
+def test_the_room_is_a_mean_over_time():
+    """Two readings a minute apart are a gap and count for nothing; without a probe none."""
+    run = Run().stay("melting", 3, 40_000)
+    run.readings = [
+        r._replace(room_mc=mc)
+        for r, mc in zip(run.readings, (20_000, 22_000, 99_000), strict=True)
+    ]
+    assert run.figures().room_c == pytest.approx(21.0)  # the last reading stands for no time
+    assert Run().stay("melting", 3, 40_000).figures().room_c is None
