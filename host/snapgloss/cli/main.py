@@ -41,6 +41,7 @@ COMMANDS = {
     "used": "snapgloss.cli.lots:used",
     "label": "snapgloss.cli.lots:label",
     "trace": "snapgloss.cli.lots:trace",
+    "export": "snapgloss.cli.exchange:export",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",
