@@ -1,6 +1,7 @@
 """The commands that give the record to other programs, and take logs from them."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -53,3 +54,75 @@ def _give(text: str, out: Path | None) -> None:
     from snapgloss.report.export import write_text_file
 
     write_text_file(out, text)
+
+
+class StepAt(click.ParamType[tuple[str, int]]):
+    """A step and when it began: "work=55 min"."""
+
+    name = "STEP"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, int]:
+        """Return the step's word and seconds."""
+        word, _, span = str(value).partition("=")
+        return word.strip(), options.SPAN.convert(span.strip(), param, ctx)
+
+
+@click.command("import")
+@click.argument("log", metavar="LOG.csv", type=click.Path(path_type=Path))
+@click.option("--celsius", metavar="COLUMN", help="Column of the chocolate in degC.")
+@click.option("--fahrenheit", metavar="COLUMN", help="Column of the chocolate in degF.")
+@click.option("--time", metavar="COLUMN", help="Column of day and time.")
+@click.option("--seconds", metavar="COLUMN", help="Column of seconds since some start.")
+@click.option("--minutes", metavar="COLUMN", help="Column of minutes since some start.")
+@click.option("--began", metavar="MOMENT", help='When that was: "2026-11-25 10:00".')
+@click.option("--time-format", metavar="FORMAT", help='Such as "%d/%m/%Y %H:%M:%S".')
+@click.option("--zone", metavar="ZONE", help="Such as Europe/Berlin. Default: this computer's.")
+@click.option("--day", metavar="DAY", help="Day of the first reading, of times without one.")
+@click.option(
+    "--step", "steps", type=StepAt(), multiple=True, metavar="STEP=SPAN",
+    help='When a step began, from the first reading: "work=55 min"; may be given again.',
+)  # fmt: skip
+@click.option("--chocolate", required=True, metavar="NAME", help="Your name for it.")
+@options.kind
+@click.option(
+    "--method", type=click.Choice(["seeded", "cooled", "kept"]), default="seeded",
+    show_default=True, help="How it was tempered.",
+)  # fmt: skip
+@options.mass
+@click.option("--window-low", "low_mc", type=options.TEMPERATURE, help="Window for working, from.")
+@click.option("--window-high", "high_mc", type=options.TEMPERATURE, help="Window, to.")
+@click.option("--work", "work_mc", type=options.TEMPERATURE, help="Temperature meant for work.")
+@click.option(
+    "--rig", default="by hand", show_default=True, metavar="NAME", help="What it was on."
+)
+@click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
+@options.as_json
+@click.pass_context
+def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> None:
+    """Read a logger's CSV, so that a batch tempered by hand counts, too.
+
+    You say which column is what, by its name in the file or its number from 1. What can be read in
+    two ways is refused with its line.
+    """
+    from snapgloss.quality.log_file import LogColumns
+    from snapgloss.runs import importing
+
+    names = LogColumns.__dataclass_fields__
+    columns = LogColumns(**{name: given[name] for name in names})
+    low_mc, high_mc = given["low_mc"], given["high_mc"]
+    if (low_mc is None) != (high_mc is None):
+        raise InputError("A window has two edges.", "Give --window-low and --window-high.")
+    batch = importing.HandBatch(
+        given["chocolate"], given["kind"] or "dark", given["method"], given["mass_g"],
+        dict(given["steps"]), None if low_mc is None else (low_mc, high_mc), given["work_mc"],
+        given["rig"], given["workshop"],
+    )  # fmt: skip
+    with options.open_record(ctx) as store:
+        found = importing.import_log(store, log, columns, batch)
+    if as_json:
+        options.print_json(options.plain(found))
+        return
+    for line in [f"Run {found.run}. {found.words}", *found.cautions]:
+        click.echo(line)

@@ -42,6 +42,7 @@ COMMANDS = {
     "label": "snapgloss.cli.lots:label",
     "trace": "snapgloss.cli.lots:trace",
     "export": "snapgloss.cli.exchange:export",
+    "import": "snapgloss.cli.exchange:import_",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",

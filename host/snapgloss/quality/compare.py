@@ -8,11 +8,13 @@ from numpy.typing import NDArray
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import Reading
-from snapgloss.quality.spans import GAP_OVER_MS
+from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.words import PROBE_UNCERTAINTY_MC
 
 Floats = NDArray[np.float64]
 GRID_S = 10
+SMOOTH_S = 11
+"""Width of the running medians; a logger slower than that is taken as it is."""
 PART_S = 60
 """How long a difference must last: a ladle or an open door is no parting."""
 NOISE_SIGMAS = 4.0
@@ -71,19 +73,22 @@ def strip_of(
     first_s = -(GRID_S * np.floor((zero_ms - at_ms[0]) / 1000 / GRID_S))
     grid_s = np.arange(first_s, (at_ms[-1] - zero_ms) / 1000 + GRID_S / 2, GRID_S)
     near = _nearest(at_ms, grid_s * 1000 + zero_ms)
-    lost = np.abs(at_ms[near] - (grid_s * 1000 + zero_ms)) > GAP_OVER_MS
-    smooth_c = _medians(product_c)
+    lost = np.abs(at_ms[near] - (grid_s * 1000 + zero_ms)) > gap_over_ms(kept)
+    usual_ms = float(np.median(np.diff(at_ms))) if len(at_ms) > 1 else 1000.0
+    smooth_c = _medians(product_c, _odd(SMOOTH_S * 1000 / max(1.0, usual_ms)))
+    between_c = _between(at_ms, smooth_c, grid_s * 1000 + zero_ms)
     hide = lost | (states[near] < 0)
     return Strip(
-        run, grid_s, np.where(lost, np.nan, smooth_c[near]), np.where(hide, np.nan, off_c[near]),
-        np.where(lost, -1, states[near]), _noise_c(product_c),
+        run, grid_s, np.where(lost | np.isnan(smooth_c[near]), np.nan, between_c),
+        np.where(hide, np.nan, off_c[near]), np.where(lost, -1, states[near]),
+        _noise_c(product_c),
     )  # fmt: skip
 
 
 def parting(first: Strip, other: Strip) -> Parting | None:
     """Where `other` parts from `first`, from the aligned step on; None where they never do.
 
-    They part when their difference, of medians over 11 readings, is larger than the probe's
+    They part when their difference, of medians over 11 s, is larger than the probe's
     uncertainty and than 4 standard deviations of both probes' noise, for 60 s without a break.
     A moment that is missing in either is no break and counts for neither.
     """
@@ -137,9 +142,21 @@ def _off_c(reading: Reading, window_mc: tuple[int, int]) -> float:
     return (max(reading.product_mc - high_mc, 0) + min(reading.product_mc - low_mc, 0)) / 1000
 
 
-def _medians(values: Floats, width: int = 11) -> Floats:
+def _odd(width: float) -> int:
+    return max(1, round(width) // 2 * 2 + 1 if width >= 2 else 1)
+
+
+def _between(at_ms: Floats, values: Floats, wanted_ms: Floats) -> Floats:
+    """On the straight line between two readings: a slow logger's are far apart."""
+    known = ~np.isnan(values)
+    if not known.any():
+        return np.full(len(wanted_ms), np.nan)
+    return np.interp(wanted_ms, at_ms[known], values[known])
+
+
+def _medians(values: Floats, width: int) -> Floats:
     """Running medians; a value with no reading near it stays NaN."""
-    if len(values) < width:
+    if len(values) < width or width == 1:
         return values
     half = width // 2
     padded = np.concatenate([np.full(half, np.nan), values, np.full(half, np.nan)])

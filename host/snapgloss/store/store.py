@@ -14,6 +14,7 @@ from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
 from snapgloss.store import parts
 from snapgloss.store.engine import insert_new
 from snapgloss.store.figure_book import FigureBook
+from snapgloss.store.log_book import LogBook
 from snapgloss.store.lot_book import LotBook
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
@@ -30,7 +31,7 @@ from snapgloss.store.tables import (
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook, FigureBook):
+class Store(LotBook, FigureBook, LogBook):
     """See snapgloss.store.open_store, which makes one."""
 
     # --- what a rig told ---
