@@ -126,3 +126,21 @@ def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> No
         return
     for line in [f"Run {found.run}. {found.words}", *found.cautions]:
         click.echo(line)
+
+
+@click.command()
+@options.as_json
+@click.pass_context
+def pack(ctx: click.Context, as_json: bool) -> None:
+    """Make the record smaller: pack the readings of batches over for more than a day.
+
+    Nothing is lost; they are read as before. Close other programs that use the record first.
+    """
+    from snapgloss.runs.packing import pack_old
+
+    with options.open_record(ctx) as store:
+        found = pack_old(store)
+    if as_json:
+        options.print_json(found._asdict())
+    else:
+        click.echo(f"{found.readings} readings of {found.runs} batches packed.")

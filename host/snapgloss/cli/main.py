@@ -43,6 +43,7 @@ COMMANDS = {
     "trace": "snapgloss.cli.lots:trace",
     "export": "snapgloss.cli.exchange:export",
     "import": "snapgloss.cli.exchange:import_",
+    "pack": "snapgloss.cli.exchange:pack",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "schedule": "snapgloss.cli.schedule:schedule",

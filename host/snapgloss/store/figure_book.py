@@ -14,9 +14,17 @@ class FigureBook(OpenRecord):
     def save_figures(self, run_id: int, figures: Mapping[str, float | None]) -> None:
         """Keep a run's figures by name, in place of those held before."""
         self.run(run_id)
-        rows = [{"run_id": run_id, "name": n, "value": v} for n, v in figures.items()]
+        self.save_all_figures({run_id: figures})
+
+    def save_all_figures(self, figures: Mapping[int, Mapping[str, float | None]]) -> None:
+        """Keep the figures of several runs that are there, all or none."""
+        rows = [
+            {"run_id": run_id, "name": name, "value": value}
+            for run_id, own in figures.items()
+            for name, value in own.items()
+        ]
         with self._writing() as connection:
-            connection.execute(FIGURES.delete().where(FIGURES.c.run_id == run_id))
+            connection.execute(FIGURES.delete().where(FIGURES.c.run_id.in_(list(figures))))
             if rows:
                 connection.execute(insert(FIGURES), rows)
 

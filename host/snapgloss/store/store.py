@@ -8,11 +8,13 @@ a run that is not there.
 from collections.abc import Sequence
 from typing import Any, get_args
 
-from sqlalchemy import Row, Table, func, insert, select, update
+from sqlalchemy import Table, func, insert, select, update
 
+from snapgloss.base.errors import InputError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
-from snapgloss.store import parts
+from snapgloss.store import packed, parts
 from snapgloss.store.engine import insert_new
+from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.log_book import LogBook
 from snapgloss.store.lot_book import LotBook
@@ -89,6 +91,7 @@ class Store(LotBook, FigureBook, LogBook):
                 ).scalar_one()
                 for table in (READINGS, EVENTS)
             ]
+            newest[0] = max(newest[0], packed.last_seq(connection, boot_id))
         return int(newest[0]), int(newest[1])
 
     def console(self, boot_id: int) -> list[str]:
@@ -188,18 +191,17 @@ class Store(LotBook, FigureBook, LogBook):
     def readings(self, run_id: int) -> list[Reading]:
         """A run's readings in order. After a reset `at_ms` counts on from the boot before, by
         the host's clock; `seq` begins again."""
-        return list(map(Reading._make, self._of_run(READINGS, run_id)))
+        with self._reading() as connection:
+            found = [parts.readings(connection, part) for part in parts.of_run(connection, run_id)]
+        return found[0] if len(found) == 1 else [r for part in found for r in part]
 
     def events(self, run_id: int) -> list[Event]:
         """A run's events in order, their `at_ms` as in `readings`."""
-        return list(map(Event._make, self._of_run(EVENTS, run_id)))
-
-    def _of_run(self, table: Table, run_id: int) -> list[Row[Any]]:
         with self._reading() as connection:
             return [
-                row
+                Event._make(row)
                 for part in parts.of_run(connection, run_id)
-                for row in parts.rows(connection, table, part)
+                for row in parts.rows(connection, EVENTS, part)
             ]
 
     def gaps(self, run_id: int) -> list[GapRow]:
@@ -210,6 +212,27 @@ class Store(LotBook, FigureBook, LogBook):
                 for part in parts.of_run(connection, run_id)
                 for gap in parts.gaps(connection, part)
             ]
+
+    def pack_run(self, run_id: int) -> int:
+        """Pack the readings of a closed run, in one transaction; return how many were rows.
+
+        They are read as before. Raises InputError for a run that is under way.
+        """
+        if self.run(run_id).ended_utc_ms is None:
+            raise InputError(f"Run {run_id} is under way.", "Pack it when it is over.")
+        with self._writing() as connection:
+            ended = parts.of_run(connection, run_id)
+            return sum(packed.pack_part(connection, part) for part in ended)
+
+    def give_back_room(self) -> None:
+        """Give the room of packed rows back to the disk; takes as much beside it meanwhile."""
+        if self._engine.dialect.name != "sqlite":
+            return
+        with as_store_errors(self.where), self._engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert raw is not None
+            raw.execute("VACUUM")
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     # --- notes ---
 

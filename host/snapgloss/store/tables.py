@@ -14,6 +14,7 @@ from sqlalchemy import (
     Float,
     ForeignKey,
     Integer,
+    LargeBinary,
     MetaData,
     Table,
     Text,
@@ -92,6 +93,18 @@ EVENTS = Table(
     _whole("a"),
     _whole("b"),
     sqlite_with_rowid=False,
+)
+
+# Readings of closed runs, put together; the rows are gone then.
+PACKED = Table(
+    "packed",
+    METADATA,
+    _key("boot_id", "boots.id"),
+    _key("first_seq"),
+    _whole("last_seq"),
+    _ms("first_at_ms"),
+    _ms("last_at_ms"),
+    Column("content", LargeBinary, nullable=False),
 )
 
 GAPS = Table(
