@@ -118,3 +118,27 @@ def bars(
         return
     for line in summary.lines or ["Nothing is known of these bars yet."]:
         click.echo(line)
+
+
+@click.command()
+@click.argument("run_id", metavar="N", type=options.RUN_ID)
+@click.argument("words", metavar="[WORDS]", default="")
+@click.option("--room", "room_mc", type=options.TEMPERATURE, help="Temperature of the room.")
+@click.option(
+    "--humidity", "humidity_permille", type=options.SHARE, help="Relative humidity of the room."
+)
+@options.as_json
+@click.pass_context
+def note(
+    ctx: click.Context, run_id: int, words: str, room_mc: int | None,
+    humidity_permille: int | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Note something about a batch, or the room it was made in."""
+    from snapgloss.runs import grading
+
+    with options.open_record(ctx) as store:
+        grading.note(store, run_id, words, room_mc, humidity_permille)
+    if as_json:
+        options.print_json({"run": run_id, "noted": True})
+    else:
+        click.echo(f"Noted for run {run_id}.")

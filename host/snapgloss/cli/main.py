@@ -37,6 +37,7 @@ COMMANDS = {
     "compare": "snapgloss.cli.repeat:compare",
     "grade": "snapgloss.cli.grade:grade",
     "bars": "snapgloss.cli.grade:bars",
+    "note": "snapgloss.cli.grade:note",
     "bag": "snapgloss.cli.lots:bag",
     "used": "snapgloss.cli.lots:used",
     "label": "snapgloss.cli.lots:label",

@@ -19,11 +19,12 @@ RUN_NUMBER = click.argument("run_id", metavar="N", type=options.RUN_ID)
 @options.as_json
 @click.pass_context
 def runs(ctx: click.Context, as_json: bool) -> None:
-    """List every batch, the newest first."""
+    """List every batch, the newest first, and whose bars are to be graded now."""
+    from snapgloss.runs.grading import due_looks
     from snapgloss.runs.listing import list_runs
 
     with options.open_record(ctx, to_read=True) as store:
-        found = list_runs(store)
+        found, due = list_runs(store), due_looks(store)
     if as_json:
         options.print_json([asdict(run) for run in found])
     elif not found:
@@ -32,6 +33,8 @@ def runs(ctx: click.Context, as_json: bool) -> None:
         from snapgloss.cli.tables import print_runs
 
         print_runs(found)
+        for look in due:
+            click.echo(look.words)
 
 
 @click.command()

@@ -61,6 +61,7 @@ def run_document(store: Store, run_id: int) -> dict[str, Any]:
         "weights": [_dated(row, "weighed_utc_ms") for row in held.weights],
         "smears": [_dated(row, "dipped_utc_ms") for row in held.smears],
         "curves": [_dated(row, "taken_utc_ms") for row in held.curves],
+        "conditions": [_dated(row, "seen_utc_ms") for row in held.conditions],
         "uses": [_dated(row, "used_utc_ms") for row in ledger if row.run_id == run_id],
         "labels": [_dated(r, "labelled_utc_ms") for r in store.labels() if r.run_id == run_id],
     }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError, StoreError
 from snapgloss.base.textfiles import replace, shown_path
+from snapgloss.base.units import show_temperature
 from snapgloss.quality import grades
 from snapgloss.quality.bar_counts import check_counts, count_words, net_weights
 from snapgloss.quality.temper_bands import Grade, GradedBar
@@ -17,7 +18,7 @@ from snapgloss.store import RunRow
 
 if TYPE_CHECKING:
     from snapgloss.store.grade_book import BarsRows
-    from snapgloss.store.rows import GradeRow, SmearRow
+    from snapgloss.store.rows import ConditionRow, GradeRow, SmearRow
     from snapgloss.store.store import Store
 
 PHOTO_MOST_BYTES = 30_000_000
@@ -92,8 +93,7 @@ def grade(
     cannot be used, StoreError when it cannot be kept.
     """
     found, kept_marks = grades.check_grade(verdict, marks)
-    if len(words) > WORDS_MOST or not words.isprintable():
-        raise InputError("The words are too long, or not one line.", f"Write up to {WORDS_MOST}.")
+    _check_words(words)
     run = store.run(run_id)
     kept = None
     if photo is not None and data_folder is not None:
@@ -162,7 +162,8 @@ def _lines(
     counts: dict[str, int | None] | None,
     fahrenheit: bool,
 ) -> list[str]:
-    lines = [f"Knife: {smear_sentence(_test(row), fahrenheit)}" for row in held.smears]
+    lines = [_condition_words(row, fahrenheit) for row in held.conditions]
+    lines += [f"Knife: {smear_sentence(_test(row), fahrenheit)}" for row in held.smears]
     lines += [f"Cooling curve: set ratio {row.set_ratio:.2f}." for row in held.curves]
     lines.append("" if counts is None else count_words(counts))
     for label_mg in sorted({row.label_mg for row in held.weights}):
@@ -171,6 +172,35 @@ def _lines(
     lines += [f"{one.words}." for one in taken]
     lines += [row.words for row in held.grades if row.words]
     return [*lines, grades.POINTS_WORDS[points]]
+
+
+def note(
+    store: "Store", run_id: int, words: str, room_mc: int | None, humidity_permille: int | None
+) -> None:
+    """Keep a note of a person, and the room as they read it. Raises InputError for neither."""
+    seen = room_mc is not None or humidity_permille is not None
+    if not words.strip() and not seen:
+        raise InputError("There is nothing to note.", "Give words, --room or --humidity.")
+    _check_words(words)
+    store.run(run_id)
+    if words.strip():
+        store.add_note(run_id, words.strip())
+    if seen:
+        store.add_condition(run_id, room_mc, humidity_permille)
+
+
+def _check_words(words: str) -> None:
+    if len(words) > WORDS_MOST or not words.isprintable():
+        raise InputError("The words are too long, or not one line.", f"Write up to {WORDS_MOST}.")
+
+
+def _condition_words(row: "ConditionRow", fahrenheit: bool) -> str:
+    parts = []
+    if row.room_mc is not None:
+        parts.append(show_temperature(row.room_mc, fahrenheit))
+    if row.humidity_permille is not None:
+        parts.append(f"{row.humidity_permille / 10:g} % humidity")
+    return f"Room {', '.join(parts)}."
 
 
 def graded_runs(store: "Store") -> list[GradedRun]:

@@ -6,8 +6,15 @@ from typing import Any, NamedTuple
 from sqlalchemy import Table, insert, select
 
 from snapgloss.store.ground import OpenRecord
-from snapgloss.store.rows import CountRow, CurveRow, GradeRow, SmearRow, WeightRow
-from snapgloss.store.tables import COUNTS, CURVES, GRADES, SMEARS, WEIGHTS
+from snapgloss.store.rows import (
+    ConditionRow,
+    CountRow,
+    CurveRow,
+    GradeRow,
+    SmearRow,
+    WeightRow,
+)
+from snapgloss.store.tables import CONDITIONS, COUNTS, CURVES, GRADES, SMEARS, WEIGHTS
 
 
 class BarsRows(NamedTuple):
@@ -18,6 +25,7 @@ class BarsRows(NamedTuple):
     weights: list[WeightRow]
     smears: list[SmearRow]
     curves: list[CurveRow]
+    conditions: list[ConditionRow]
 
 
 class GradeBook(OpenRecord):
@@ -57,6 +65,13 @@ class GradeBook(OpenRecord):
         }
         self._enter(CURVES, run_id, "taken_utc_ms", [row])
 
+    def add_condition(
+        self, run_id: int, room_mc: int | None, humidity_permille: int | None
+    ) -> None:
+        """Keep the room as a person read it."""
+        row = {"room_mc": room_mc, "humidity_permille": humidity_permille}
+        self._enter(CONDITIONS, run_id, "seen_utc_ms", [row])
+
     def _enter(
         self, table: Table, run_id: int, when: str, rows: Sequence[Mapping[str, Any]]
     ) -> None:
@@ -75,6 +90,7 @@ class GradeBook(OpenRecord):
             [WeightRow(*row) for row in self._entered(WEIGHTS, run_id)],
             [SmearRow(*row) for row in self._entered(SMEARS, run_id)],
             [CurveRow(*row) for row in self._entered(CURVES, run_id)],
+            [ConditionRow(*row) for row in self._entered(CONDITIONS, run_id)],
         )
 
     def grades(self, run_id: int | None = None) -> list[GradeRow]:

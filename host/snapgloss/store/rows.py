@@ -175,3 +175,13 @@ class LabelRow(NamedTuple):
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
     net_mg: int
+
+
+class ConditionRow(NamedTuple):
+    """The room as a person read it; None for what was not read."""
+
+    id: int
+    run_id: int
+    seen_utc_ms: int
+    room_mc: int | None
+    humidity_permille: int | None

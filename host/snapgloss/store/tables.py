@@ -226,6 +226,11 @@ CURVES = _entries(
     _text("points_csv"),
 )
 
+# The room as a person read it; the rig's own probe is in the readings.
+CONDITIONS = _entries(
+    "conditions", "seen_utc_ms", Column("room_mc", Integer), Column("humidity_permille", Integer)
+)
+
 # Bags and labels are told apart by their lot; the last entry of a lot counts.
 BAGS = Table(
     "bags",

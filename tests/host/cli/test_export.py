@@ -20,6 +20,7 @@ def full(call: Any, run_1: int, data: Path) -> None:
     call("used", "1", "--bag", "24-117", "--mass", "2 kg")
     call("grade", "1", "seconds", "--mark", "film", "--words", "Größe")
     call("bars", "1", "--made", "48", "--label", "50 g", "--weighed", "50.4 g")
+    call("note", "1", "--humidity", "55 %")
     call("temper", "--set-in", "4 min", "--run", "1")
     call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2027-06-30")
     with open_store(data) as store:

@@ -116,6 +116,11 @@ def test_bars_to_look_at_again_are_listed(call: Any, run_1: int, data: Path) -> 
             [], [(real, "first")], [(real, "week")], [(real, "month")], [],
         ]  # fmt: skip
         assert asked[2][0].words == "Run 2, Lantern 72: grade the bars after a week."
+    with open_store(data, lambda: ended - DAY_MS) as store:
+        later = store.begin_run(NewRun(**{**new, "simulated": False}), 1, 950_000)
+        store.end_run(later, 951_000, "finished", "")
+    lines = call("runs").out.splitlines()
+    assert lines[-1] == f"Run {later}, Lantern 72: grade the bars at first."
 
 
 def test_graded_runs_for_the_bands(call: Any, run_1: int, data: Path) -> None:
@@ -148,3 +153,14 @@ def test_graded_runs_for_the_bands(call: Any, run_1: int, data: Path) -> None:
         assert [(bar.set_ratio, bar.grade, bar.method) for bar in grading.graded_bars(store)] == [
             (1.01, "sell", "seeded"), (1.2, "remelt", "seeded"),
         ]  # fmt: skip
+
+
+def test_notes_and_the_room(call: Any, run_1: int) -> None:
+    """Words, room and humidity are kept and shown, in the unit asked for; nothing is refused."""
+    assert call("note", "1", "Fan low", "--room", "20.5 C", "--humidity", "55 %").code == 0
+    assert call("note", "1", "--humidity", "60 %").code == 0
+    lines = [line.strip() for line in call("show", "1", "--fahrenheit").out.splitlines()]
+    assert {"Fan low", "Room 68.9 °F, 55 % humidity.", "Room 60 % humidity."} <= set(lines)
+    assert call("note", "1", " ").err.startswith("There is nothing to note.")
+    assert call("note", "7", "x").code == 2
+    assert call("note", "1", "a\nb").code == 2

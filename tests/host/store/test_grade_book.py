@@ -28,7 +28,7 @@ def record_at(folder, revision):
     raw.close()
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004"])
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005"])
 def test_a_record_of_an_earlier_form_is_opened_and_keeps_its_run(tmp_path, revision):
     """Each earlier revision is brought to head: the run is there, and can be graded."""
     record_at(tmp_path, revision)
@@ -52,7 +52,9 @@ def test_entries_come_back_as_they_went_in_and_in_order(store, new_run, identity
     store.add_weights(run, 50_000, [50_400, 49_800])
     store.add_smear(run, 21_000, None, False)
     store.add_curve(run, 1.02, "in", 13_000, "0,31.5\n")
+    store.add_condition(run, None, 550)
     held = store.bars(run)
+    assert held.conditions[0][3:] == (None, 550)
     first, second = held.grades
     assert (first.verdict, first.marks, first.photo) == ("sell", (), None)
     assert second[3:] == ("remelt", ("film", "no release"), "photos/a.jpg", "by the window")
