@@ -28,6 +28,7 @@ Exit codes:
 COMMANDS = {
     "try": "snapgloss.cli.batch:try_",
     "run": "snapgloss.cli.batch:run",
+    "byhand": "snapgloss.cli.byhand:byhand",
     "off": "snapgloss.cli.rig:off",
     "runs": "snapgloss.cli.record:runs",
     "show": "snapgloss.cli.record:show",

@@ -89,6 +89,10 @@ def charts(
             click.echo(line)
 
 
+def _batches(count: int) -> str:
+    return "1 batch" if count == 1 else f"{count} batches"
+
+
 def _lines(found: "Repeated") -> list[str]:
     from snapgloss.quality.charts import RULE_WORDS
     from snapgloss.quality.figure_words import FIGURE_WORDS

@@ -59,7 +59,8 @@ class Chart:
         """How much may be said from so few or so many."""
         count = len(self.values)
         if count < LEAST:
-            return f"{count} batches are too few for limits; {LEAST} are needed."
+            few = "1 batch is" if count == 1 else f"{count} batches are"
+            return f"{few} too few for limits; {LEAST} are needed."
         provisional = f" {count} batches: limits are provisional." if count < FIRM else ""
         if not self.signals:
             return f"Nothing strays.{provisional}"

@@ -120,4 +120,4 @@ def test_what_cannot_be_is_refused(
 def test_an_empty_record_and_a_single_run(call: Any, run_1: int) -> None:
     """No figure, one figure: sentences, and no limits from nothing."""
     assert call("charts", "lowest_c").code == 2
-    assert "1 batches are too few" in call("charts", "working_lowest_c").out
+    assert "1 batch is too few" in call("charts", "working_lowest_c").out
