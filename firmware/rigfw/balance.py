@@ -26,6 +26,7 @@ class Balance:
         self._plate_mc = array("i", bytes(4 * slots))
         self._heat_j = array("i", bytes(4 * slots))
         self._lost_j = array("i", bytes(4 * slots))
+        self._at = 0  # the slot that is oldest, in a ring: any will do to begin with
         self._start(MISSING_MC, MISSING_MC)  # every attribute there is: none is made in a pass
         self.begin(0)
 
@@ -57,7 +58,7 @@ class Balance:
 
     def _start(self, product_mc, plate_mc):
         self._is_empty = 0
-        self._at = self._age_s = self._bad_s = 0
+        self._age_s = self._bad_s = 0
         self._heat_now_j = self._heat_rest_mj = 0
         self._lost_now_j = self._lost_rest_mj = 0
         for at in range(limits.BALANCE_SLOTS):
@@ -103,7 +104,7 @@ class Balance:
         elif moved_mc > self._most_mc(net_j + doubt_j, least_part) + limits.BALANCE_MC:
             verdict = AHEAD
         self._bad_s = self._bad_s + 1 if verdict else 0
-        by_plate = plate_mc != MISSING_MC and plate_mc > product_mc + limits.BALANCE_GAP_MC
+        by_plate = plate_mc > product_mc + limits.BALANCE_GAP_MC  # MISSING_MC is colder than all
         return verdict if self._bad_s >= _patience_s(verdict, by_plate) else FINE
 
     def _least_mc(self, net_j):

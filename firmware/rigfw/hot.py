@@ -41,8 +41,9 @@ class HotCheck:
 
     def believe(self, product_mc):
         """One more believed reading: the ceiling may fall."""
-        if product_mc < self._lowest_mc or self._lowest_mc == MISSING_MC:
+        if self._lowest_mc == MISSING_MC:
             self._lowest_mc = product_mc
+        self._lowest_mc = min(self._lowest_mc, product_mc)
 
     def feed(self):
         """Something warm went in."""

@@ -6,6 +6,7 @@ latches the rig, `withhold_code` keeps heat at 0 while it lasts, `hands` asks fo
 """
 
 from rigfw import limits
+from rigfw.calm import Calm
 from rigfw.hot import HotCheck
 from rigfw.numbers import BY_DOUBT, BY_READING
 from rigfw.plate import PlateCheck, strongest_permille
@@ -39,6 +40,7 @@ class Interlocks:
         self.recent = Recent()
         self._hot = HotCheck(config)
         self._plate = PlateCheck(config)
+        self._calm = Calm()
         self.seconds = Seconds(config)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
@@ -60,8 +62,8 @@ class Interlocks:
         self._good_ms = self._heard_ms = product_at_ms
         self._odd_reads = self._range_reads = 0
         self._plate.begin(product_at_ms)
-        self.before_mc = self._settled_mc = product_mc
-        self._settled_ms = 0
+        self.before_mc = product_mc
+        self._calm.begin(product_mc)
         self.seconds.begin(product_mc, mass_g)
         self._mass_g = mass_g
         self._strong_permille = strongest_permille(self._config, mass_g, 0)
@@ -228,8 +230,6 @@ class Interlocks:
             self._withhold(PLATE_HOT, self._plate.plate_mc)
 
     def _judge_hot(self, target_mc, passed_ms):
-        if self.product_mc == MISSING_MC:
-            return
         wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
         recent_mc = self.recent.highest_mc()
         self._hot.judge(self.product_mc, target_mc, recent_mc, wider_mc, passed_ms)
@@ -269,8 +269,7 @@ class Interlocks:
         """Ask for a pause; it ends by itself only near where the chocolate was before."""
         self.hands = BY_READING
         self.before_mc = before_mc
-        self._settled_ms = 0
-        self._settled_mc = self.product_mc
+        self._calm.begin(self.product_mc)
 
     def after_pause(self, is_declared):
         """The batch goes on from what is read now. `is_declared` 1: pedal or bowl said so."""
@@ -279,21 +278,19 @@ class Interlocks:
         self.seconds.after_pause(self.product_mc, is_declared)
         self.unsettled_ms = limits.SETTLE_MS
         self.heat_limit_permille = 0  # in this pass, too: the return comes after judging
-        self._judge_return()
-
-    def _judge_return(self):
-        """Warmer than any ladle could make it since before the hands."""
-        allowed_mc = limits.JUMP_MC + limits.ADDITION_WIDER_MC
-        if self.product_mc > self.recent.highest_mc() + allowed_mc:
+        if self.product_mc > self._warmest_mc():
             self._stop(PROBE_JUMP, self.product_mc)
+
+    def _warmest_mc(self):
+        """What no ladle could exceed, from the warmest since before the hands."""
+        return self.recent.highest_mc() + limits.JUMP_MC + limits.ADDITION_WIDER_MC
 
     def settled(self, passed_ms):
         """In a pause nobody declared: True once the reading stands still near where it was."""
-        if not -limits.STEADY_MC <= self.product_mc - self._settled_mc <= limits.STEADY_MC:
-            self._settled_mc = self.product_mc
-            self._settled_ms = 0
-        self._settled_ms += passed_ms
-        self._judge_return()
-        near = self.before_mc - self.product_mc <= limits.DROP_MC
+        calm = self._calm
+        calm.step(self.product_mc, self._warmest_mc(), passed_ms)
+        if calm.warm_ms >= limits.WARM_MS:
+            self._stop(PROBE_JUMP, self.product_mc)
+        near = self.before_mc - self.product_mc <= limits.DROP_MC and not calm.warm_ms
         near = near and self.seconds.witness.may_return(self.product_mc, self.known_plate_mc())
-        return near and self._settled_ms >= limits.SETTLE_MS
+        return near and calm.steady_ms >= limits.SETTLE_MS

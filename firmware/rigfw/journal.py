@@ -8,7 +8,8 @@ from array import array
 
 READINGS = 1024
 EVENTS = 128
-READING_WIDTH = 11
+READING_WIDTH = 12
+"""The values of a `reading`, then the sample's, which the wire carries apart."""
 EVENT_WIDTH = 4
 CHUNK = 32
 """Rows in one piece of memory: a board's heap has many small gaps and few large ones."""

@@ -107,7 +107,10 @@ def may_carry_on(step, progress, product_mc):
     limits was not away for long, whatever the hour is.
     """
     if step.kind in ("melt", "rest"):
-        return product_mc <= step.target_mc + limits.CARRY_OVER_MC
+        is_held = step.kind == "rest" or progress.reached
+        from_mc = step.target_mc if is_held else progress.start_mc
+        least_mc = from_mc - limits.CARRY_MELT_UNDER_MC
+        return least_mc <= product_mc <= step.target_mc + limits.CARRY_OVER_MC
     if step.kind == "cool":
         return step.target_mc - limits.CARRY_UNDER_MC <= product_mc <= progress.start_mc
     if step.kind == "rewarm" and not progress.reached:

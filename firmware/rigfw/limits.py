@@ -101,6 +101,7 @@ PRESS_STUCK_MS = 60000  # own choice
 HANDS_MS = 600000  # after ten minutes only a press brings the batch back
 SETTLE_MS = 20000  # steady readings that end a pause nobody asked for; no heat so long after any
 STEADY_MC = 250
+WARM_MS = 120000  # own choice: twice what scraping takes
 ADDITION_MS = 180000
 ADDITION_HEAT_PERMILLE = 300
 
@@ -127,6 +128,7 @@ WATCHDOG_MS = 2000  # own choice; the RP2040 allows up to 8388 ms
 OFFER_MS = 120000  # own choice: "a short gap" is one that somebody is there to end
 CARRY_WAIT_MS = 15000  # own choice: by then a probe has answered, or is broken
 CARRY_UNDER_MC = 1500  # dark works at 30 degC at the least, 31.5 less 1.5 (common practice)
+CARRY_MELT_UNDER_MC = 5000  # 250 g at 48 degC lose it in 2 minutes, larger ones less (calculated)
 CARRY_OVER_MC = 500  # own choice: half the working window of dark
 PROGRESS_MS = 300000  # own choice: at most 12 flash writes an hour of holding
 PROGRESS_WAIT_MS = 20000  # then a pass is made without heat, so that the write can happen

@@ -5,6 +5,7 @@ The host can ask, never press: nothing in here starts heat, raises a limit or wr
 
 from binascii import crc32
 
+from rigfw.journal import READING_WIDTH
 from rigfw.outbox import Outbox
 from rigfw.upload import UploadRefused
 from rigwire import messages, tables
@@ -15,9 +16,11 @@ REMEMBERED = 8
 READ_BYTES = 256
 ROWS_A_BATCH = 3
 EVENTS_A_BATCH = 4
+SAMPLES_A_BATCH = 8
 STATUS_EVERY_S = 5
+SAMPLE_AT = READING_WIDTH - 1
 # What a host of another major version may ask: it can look, and it can turn off.
-FOR_ANY_MAJOR = ("hello", "off", "ask_status", "fetch", "fetch_events")
+FOR_ANY_MAJOR = ("hello", "off", "ask_status", "fetch", "fetch_events", "fetch_samples")
 EV_TRIMMED = tables.EVENT_NAMES.index("trimmed")
 
 
@@ -64,6 +67,7 @@ class Link:
             "ask_status": self._ask_status,
             "fetch": self._fetch,
             "fetch_events": self._fetch_events,
+            "fetch_samples": self._fetch_samples,
         }
 
     @property
@@ -178,7 +182,14 @@ class Link:
         return "status", self._desk.status(), ()
 
     def _fetch(self, from_seq):
-        return self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
+        name, values, rows = self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
+        return name, values, [row[:SAMPLE_AT] for row in rows]
+
+    def _fetch_samples(self, from_seq):
+        name, values, rows = self._rows(
+            self._journal.readings, from_seq, "samples", SAMPLES_A_BATCH, 0
+        )
+        return name, values, [(row[0], row[SAMPLE_AT]) for row in rows]
 
     def _fetch_events(self, from_seq):
         return self._rows(self._journal.events, from_seq, "events", EVENTS_A_BATCH, 1)
@@ -224,7 +235,10 @@ class Link:
     def _push_reading(self):
         newest = self._journal.readings.newest()
         if newest >= self._readings_sent:
-            self._put("reading", newest, self._journal.readings.row(newest))
+            row = self._journal.readings.row(newest)
+            self._put("reading", newest, row[:SAMPLE_AT])
+            if row[SAMPLE_AT] != messages.MISSING_MC:
+                self._put("sample", newest, (row[0], row[SAMPLE_AT]))
             self._readings_sent = newest + 1
 
     def send(self, started_ms):

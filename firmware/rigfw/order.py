@@ -10,7 +10,7 @@ from rigfw.interlocks import (
     PROBE_RANGE,
 )
 
-HOT = "hot"
+HOT, IN_TEMPER = "hot", "in_temper"
 OF_PRODUCT = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP, CHOCOLATE_HOT)
 OF_PLATE = (PLATE_MISSING, PLATE_HOT)
 
@@ -21,13 +21,28 @@ def why_not_start(app, schedule=None):
         return "the stop button is pressed or its wire is open"
     if not app.inputs.bowl_present:
         return "there is no bowl on the plate"
-    if not is_product_good(app, schedule):
+    words = _why_not_this_chocolate(app, schedule)
+    if not words and app.config.has_plate and not is_plate_good(app):
+        words = "the plate probe gives no good reading or is too hot"
+    return words or _why_not_trusted(app)
+
+
+def _why_not_this_chocolate(app, schedule):
+    product_mc = app.product_mc()
+    if product_mc < limits.PRODUCT_LOW_MC:
         return "the chocolate probe gives no good reading"
-    if schedule is not None and app.product_mc() > schedule.ceiling_mc:
+    if not is_product_good(app, schedule):
+        return "the chocolate is hotter than this rig may have"
+    if schedule is not None and product_mc > schedule.ceiling_mc:
         return "the chocolate is hotter than its schedule allows"
-    if app.config.has_plate and not is_plate_good(app):
-        return "the plate probe gives no good reading or is too hot"
-    return _why_not_trusted(app)
+    if schedule is not None and _has_lost_temper(schedule, product_mc):
+        return "the chocolate is too warm to be in temper: melt it and begin anew"
+    return ""
+
+
+def _has_lost_temper(schedule, product_mc):
+    """Said to be in temper, and warmer than its first step lets even the wall be."""
+    return schedule.start_state == IN_TEMPER and product_mc > schedule.steps[0].wall_mc
 
 
 def _why_not_trusted(app):

@@ -4,7 +4,10 @@ from rigwire.messages import MISSING_MC
 
 
 class Readings:
-    """Probe values in mC with the clock's ms at which each conversion began."""
+    """Probe values in mC with the clock's ms at which each conversion began.
+
+    `sample_mc` is for the host alone: nothing here is judged or steered by it.
+    """
 
     __slots__ = (
         "plate_at_ms",
@@ -13,10 +16,11 @@ class Readings:
         "product_mc",
         "room_at_ms",
         "room_mc",
+        "sample_mc",
     )
 
     def __init__(self):
-        self.product_mc = self.plate_mc = self.room_mc = MISSING_MC
+        self.product_mc = self.plate_mc = self.room_mc = self.sample_mc = MISSING_MC
         self.product_at_ms = self.plate_at_ms = self.room_at_ms = 0
 
 

@@ -15,13 +15,13 @@ class Recent:
 
     def __init__(self):
         self._slots_mc = array("i", bytes(4 * limits.RECENT_SLOTS))
+        self._at = 0  # the present slot, in a ring: any will do to begin with
         self.begin(MISSING_MC)
 
     def begin(self, product_mc):
         """Forget the past."""
         for at in range(limits.RECENT_SLOTS):
             self._slots_mc[at] = product_mc
-        self._at = 0
         self._slot_ms = 0
 
     def note(self, product_mc):

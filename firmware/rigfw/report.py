@@ -32,6 +32,7 @@ class Report:
         row[8] = outputs.fan_permille
         row[9] = outputs.stir_permille
         row[10] = self._flags()
+        row[11] = readings.sample_mc
         app.journal.readings.append(row)
 
     def _flags(self):

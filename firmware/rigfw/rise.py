@@ -31,8 +31,8 @@ class RiseCheck:
         self._restart(product_mc)
 
     def after_pause(self):
-        """The plate gave its heat off meanwhile: the mean heat begins anew."""
-        self._mean_mw = self._gap_ms = 0
+        """The plate gave its heat off meanwhile: the mean heat, and so its seconds, begin anew."""
+        self._mean_mw = 0
 
     def _restart(self, product_mc):
         self._from_mc = self._least_mc = product_mc
@@ -71,7 +71,7 @@ class RiseCheck:
         return self._gap_ms >= limits.GAP_MS
 
     def _chocolate(self, net_mw, product_mc):
-        if self._from_mc == MISSING_MC or product_mc - self._from_mc >= limits.RISE_MC // 2:
+        if product_mc - self._from_mc >= limits.RISE_MC // 2:  # from MISSING_MC all is a rise
             self._restart(product_mc)
         self._least_mc = min(self._least_mc, product_mc)
         self._energy_mj += net_mw

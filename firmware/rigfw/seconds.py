@@ -37,7 +37,7 @@ class Seconds:
 
     def begin_step(self, product_mc):
         """A step begins: from here a fall is judged."""
-        self.witness.is_gentle = 0
+        self.witness.begin_step(product_mc)
         self._fan.begin_step()
         self._highest_mc = product_mc
 

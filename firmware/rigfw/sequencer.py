@@ -102,7 +102,9 @@ class Sequencer:
         if progress.seeded:
             self._seed_is_in()
         if progress.reached and (progress.seeded or progress.held_s):
-            self.reached = 1
+            # What has left its target comes back to it first; until then the clock stands.
+            is_there = product_mc != MISSING_MC and self._is_reached(product_mc)
+            self.reached = 1 if is_there else 0
             self.held_ms = 1000 * progress.held_s
 
     def off(self):

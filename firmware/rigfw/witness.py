@@ -21,6 +21,8 @@ class Witness:
     def __init__(self, config):
         self._config = config
         self._balance = Balance(config)
+        self._last_mc = self._gentle_from_mc = MISSING_MC
+        self._plate_low_mc = self._plate_high_mc = MISSING_MC
         self.in_melt(True)
         self.begin(0)
 
@@ -31,8 +33,11 @@ class Witness:
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
-        self._last_mc = self._ahead_from_mc = self._gentle_from_mc = MISSING_MC
-        self._plate_low_mc = self._plate_high_mc = MISSING_MC
+        self._ahead_from_mc = MISSING_MC
+
+    def begin_step(self, product_mc):
+        """A press is not made good by a step's end: the reading must still rise."""
+        self._gentle_from_mc = min(self._gentle_from_mc, product_mc)
 
     def in_melt(self, is_melting):
         """Whether blocks may lie in the bowl: they take the plate's heat slowly."""
@@ -72,7 +77,9 @@ class Witness:
         verdict = self._balance.second(
             heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
         )
-        if verdict == AHEAD and product_mc > self.earlier_mc:
+        if verdict == AHEAD and plate_mc != MISSING_MC and plate_mc <= product_mc:
+            self._balance.renew()  # heat comes through the plate: something warm went in
+        elif verdict == AHEAD and product_mc > self.earlier_mc:
             self.unasked = 1  # else it comes back to where it was before hands took it down
         elif verdict == BEHIND and how_much == ALL:
             if self._is_plate_hot(product_mc, plate_mc):
@@ -134,9 +141,9 @@ class Witness:
         """At rest, without heat, the plate comes to what the chocolate really has."""
         if self.needs_press:
             return False
-        if plate_mc == MISSING_MC or self._since_doubt_ms >= limits.DOUBTS_MS:
+        if self._since_doubt_ms >= limits.DOUBTS_MS:
             return True
-        return plate_mc - product_mc <= limits.WITNESS_MC
+        return plate_mc - product_mc <= limits.WITNESS_MC  # MISSING_MC is colder than any bowl
 
 
 class SwitchCheck:

@@ -18,7 +18,7 @@ AT = {  # left edge and top of each place
     "plate": (18.8, -4.3),
     "bench": (9.4, -8.6),
 }
-HIDDEN = ("resistor", "diode", "zener")
+HIDDEN = ("resistor", "diode", "clamp")
 
 
 def places_of(netlist: Netlist) -> dict[str, list[str]]:

@@ -22,14 +22,23 @@ CONDUCTS = {
     "relay": ("com", "no"),
     "switch": ("in", "out"),
 }
+CHIP_LEGS = {"c1": 1, "rc1": 2, "reset1": 3, "a1": 4, "b1": 5, "q1": 6, "nq1": 7, "gnd": 8,
+             "nq2": 9, "q2": 10, "b2": 11, "a2": 12, "reset2": 13, "rc2": 14, "c2": 15,
+             "vcc": 16}  # fmt: skip
+"""Legs of a dual one-shot of the 4538 kind, "n" for an inverted output (MC74HC4538A data sheet).
+A rising edge at a fires while b is high; a falling edge at b fires while a is low."""
 TERMINALS = {
     **{kind: {"a", "b"} for kind in ("fuse", "contact", "cutout", "link", "resistor", "button")},
+    "capacitor": {"a", "b"},
+    "plug": {"a"},
+    "fet": {"gate", "drain", "source"},
+    "chip4538": set(CHIP_LEGS),
     "supply": {"plus", "minus"},
     "relay": {"com", "no", "coil_plus", "coil_minus"},
     "switch": {"in", "out", "control", "ground"},
     "transistor": {"out", "control", "ground"},
     "load": {"plus", "minus"},
-    **{kind: {"anode", "cathode"} for kind in ("diode", "zener", "led")},
+    **{kind: {"anode", "cathode"} for kind in ("diode", "clamp", "led")},
     "oneshot": {"in", "out", "supply", "ground"},
     "converter": {"in", "out", "ground"},
     "supervisor": {"out", "supply", "ground"},

@@ -81,7 +81,8 @@ def draw_heater(netlist: Netlist, file: str) -> None:
     loop_end = next(at for at, key in enumerate(path) if key == "lid") + 1
     with schemdraw.Drawing(file=file, show=False) as d:
         d.config(fontsize=11, unit=STEP, margin=1.0)
-        _end_dot(d, (0, 0), "supply +\n24 V DC")
+        amp = netlist.parts["supply"]["amp"]
+        _end_dot(d, (0, 0), f"supply +\n24 V DC, {amp:g} A")
         first = _chain(d, netlist, path[:1], (0, 0))
         _block(d, first, "block P")
         block_s = _chain(d, netlist, path[1:loop_end], first)
@@ -89,6 +90,7 @@ def draw_heater(netlist: Netlist, file: str) -> None:
         corner = _chain(d, netlist, path[loop_end : loop_end + 2], block_s)
         _second_row(d, netlist, path[loop_end + 2 :], corner)
         _branches(d, netlist, first, path[:loop_end])
+        _legend(d, netlist)
 
 
 def _end_dot(d: schemdraw.Drawing, at: tuple, words: str) -> None:
@@ -132,6 +134,14 @@ def _branches(d: schemdraw.Drawing, netlist: Netlist, p: tuple, loop: list) -> N
         if load == "motor":
             _coil(d, netlist, y)
         y -= 0.95 * ROW
+
+
+def _legend(d: schemdraw.Drawing, netlist: Netlist) -> None:
+    """What the figures under the symbols mean, at the foot."""
+    rows = 4 if "lid_2" in netlist.parts else 3
+    words = "A: rating at 24 V DC. Each ground is supply −, one block."
+    at = (-1.2, -(rows + 0.9) * ROW)
+    d += elm.Label().at(at).label(words, halign="left", valign="center", fontsize=10)
 
 
 def _coil(d: schemdraw.Drawing, netlist: Netlist, y: float) -> None:

@@ -88,6 +88,7 @@ def draw_senses(netlist: Netlist, file: str) -> None:
         y = 0.0
         for row in ROWS:
             if row[NAME] in ("STOP_LOOP", "HEATER_SENSE"):
+                y -= 0.6
                 _divider(d, netlist, row, y)
                 y -= 3.3
         for row in ROWS:
@@ -105,20 +106,25 @@ def _divider(d: schemdraw.Drawing, netlist: Netlist, row: tuple, y: float) -> No
     d += elm.Line().endpoints((0, y), (5, y))
     for key, end in _parts_on(netlist, row):
         part = netlist.parts[key]
-        if part["kind"] == "zener":
-            d += elm.Dot().at((4.2, y))
-            d += (
-                elm.Zener()
-                .endpoints((4.2, y - 1.25), (4.2, y))
-                .label("3.3 V", loc="bottom", fontsize=10)
-            )
-            d += elm.Ground().at((4.2, y - 1.25))
+        if part["kind"] == "clamp":
+            _clamp(d, y)
         elif _far(netlist, key, end) == "ground":
             _resistor(d, netlist, key, end, 2.0, y)
         else:
             far = _far(netlist, key, end)
             d += elm.ResistorIEC().endpoints((5, y), (8, y)).label(_ohm(part["ohm"]), fontsize=10)
             d += elm.Dot(open=True).at((8, y)).label(f"{far}, 24 V", loc="right", fontsize=11)
+
+
+def _clamp(d: schemdraw.Drawing, y: float) -> None:
+    """A Schottky diode from the line up to 3.3 V."""
+    d += elm.Dot().at((4.2, y))
+    d += elm.Schottky().endpoints((4.2, y), (4.2, y + 1.25))
+    d += (
+        elm.Label()
+        .at((4.2, y + 1.35))
+        .label("3.3 V", halign="center", valign="bottom", fontsize=10)
+    )
 
 
 def _contact(d: schemdraw.Drawing, netlist: Netlist, row: tuple, y: float) -> None:

@@ -9,7 +9,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOPS
 
 PROTOCOL_MAJOR = 1
-PROTOCOL_MINOR = 2
+PROTOCOL_MINOR = 3
 
 TO_DEVICE = "to_device"
 TO_HOST = "to_host"
@@ -46,6 +46,7 @@ _READING = (
     _int("stir_permille", "permille", 0, 1000),
     _int("flags", "bits", 0, 1023),
 )
+_SAMPLE = (_int("at_ms", "ms", 0, _MAX), _mc("sample_mc"))
 _EVENT_ROW = (
     _int("at_ms", "ms", 0, _MAX),
     _int("kind_no", "", 0, 99),
@@ -145,6 +146,14 @@ TABLE = (
         "Events from this sequence number on. Answered by `events` or `lost`.",
     ),
     (
+        "fetch_samples",
+        TO_DEVICE,
+        (_int("from_seq", "", 0, _MAX),),
+        (),
+        0,
+        "Samples from this sequence number on. Answered by `samples` or `lost`.",
+    ),
+    (
         "ask_test",
         TO_DEVICE,
         _POWERS + (_int("plate_mc", "mC", 0, 75000), _int("most_s", "s", 1, 3600)),
@@ -221,6 +230,15 @@ TABLE = (
     ),
     ("reading", TO_HOST, _READING, (), 0, "One a second."),
     ("batch", TO_HOST, (("first_seq", "", 0, _MAX),), _READING, 3, "Kept readings, in order."),
+    ("sample", TO_HOST, _SAMPLE, (), 0, "The sample probe, once a second while it gives a value."),
+    (
+        "samples",
+        TO_HOST,
+        (("first_seq", "", 0, _MAX),),
+        _SAMPLE,
+        8,
+        "Kept readings of the sample probe, in order.",
+    ),
     (
         "event",
         TO_HOST,

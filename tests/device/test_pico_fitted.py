@@ -41,8 +41,8 @@ def test_kinds_may_be_mixed(bench):
     """Chocolate by platinum, plate by thermistor, sample on the bus."""
     bench.wire.chips = [Chip(rom_of(1))]
     bench.describe([PT100, NTC, "-", WIRE])
-    board, app = bench.run()
-    found = (app.readings.product_mc, app.readings.plate_mc, board._probes.sample().value_mc)
+    _, app = bench.run()
+    found = (app.readings.product_mc, app.readings.plate_mc, app.readings.sample_mc)
     assert [abs(a - b) < 25 for a, b in zip(found, (30000, 30000, 31000), strict=True)] == [
         True
     ] * 3

@@ -13,8 +13,15 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "hardware" / "drawings"))
 
-from netlist import BUILDS, Group, Netlist, load  # noqa: E402 - on the path only now
-from rigfw.pinmap import ROWS  # noqa: E402
+from netlist import (  # noqa: E402 - on the path only now
+    BOARD_SUPPLIES,
+    BUILDS,
+    CHIP_LEGS,
+    Group,
+    Netlist,
+    load,
+)
+from rigfw.pinmap import BOARD_PIN, GPIO, NAME, ROWS  # noqa: E402
 from snapgloss.rigs.commissioning_steps import STEPS  # noqa: E402
 from snapgloss.rigs.sized import BUILDS as SIZED  # noqa: E402
 from snapgloss.rigs.sizing import size  # noqa: E402
@@ -29,6 +36,7 @@ PAGES = (
     "coolant.md",
     "commissioning.md",
     "sizing.md",
+    "edge-driver.md",
 )
 BLOCK = re.compile(r"<!-- generated: ([^\n]*) -->\n.*?<!-- end -->", re.S)
 REST_WORDS = {
@@ -56,11 +64,42 @@ def pin_table() -> str:
 
 
 def _end(netlist: Netlist, terminal: str) -> str:
-    """A terminal in words: "main fuse, b", a pin by its name."""
+    """A terminal in words: "main fuse, b"; a pin by name, GPIO and number; a chip's leg."""
     key, _, end = terminal.partition(".")
+    words = netlist.parts[key]["words"]
     if key == "board":
-        return end
-    return f"{netlist.parts[key]['words']}, {end.replace('_', ' ')}"
+        return _pin(end)
+    if netlist.parts[key]["kind"] == "chip4538":
+        return f"{words}, leg {CHIP_LEGS[end]} ({end.upper().replace('NQ', 'inverted Q')})"
+    return words if netlist.parts[key]["kind"] == "plug" else f"{words}, {end.replace('_', ' ')}"
+
+
+def _pin(name: str) -> str:
+    """ "HEATER: GPIO6, pin 9": what is printed beside the board, and the leg to count to."""
+    if name in BOARD_SUPPLIES:
+        return f"{name}: pin {BOARD_SUPPLIES[name]}"
+    row = next(row for row in ROWS if row[NAME] == name)
+    return f"{name}: GPIO{row[GPIO]}, pin {row[BOARD_PIN]}"
+
+
+def parts_of_driver() -> str:
+    """The loose parts of the edge-train driver, with their values."""
+    rows = []
+    for part in load("edge-driver").parts.values():
+        if "ohm" in part:
+            rows.append([part["words"], _valued(part["ohm"], "Ω")])
+        elif "farad" in part:
+            rows.append([part["words"], _valued(part["farad"], "F")])
+    return table(["Part", "Value"], rows)
+
+
+def _valued(value: float, unit: str) -> str:
+    """887000 ohm as "887 kΩ"."""
+    prefixes = ((1e3, "k"), (1, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9, "n"))
+    for factor, prefix in prefixes:
+        if value >= factor * 0.999:
+            return f"{value / factor:.3g} {prefix}{unit}"
+    return f"{value:g} {unit}"
 
 
 def group_table(netlist: Netlist, group: Group, first_no: int) -> str:
@@ -92,6 +131,21 @@ def ratings(build: str) -> str:
         elif part["kind"] == "load" and part["watt"] >= 1:
             rows.append([part["words"], f"{part['watt']:g} W"])
     return table(["Part", "Rating at 24 V"], rows)
+
+
+def small_parts(build: str) -> str:
+    """Resistors by value, and what else is bought by a word: how many, and where they go."""
+    found: dict[str, list[str]] = {}
+    for part in load(build).parts.values():
+        if "ohm" in part:
+            share = "0.1 %" if part["words"].startswith("pull-up, thermistor") else "1 %"
+            found.setdefault(f"resistor, {_valued(part['ohm'], 'Ω')}, {share}", []).append(
+                part["words"]
+            )
+        elif "take" in part:
+            found.setdefault(part["take"], []).append(part["words"])
+    rows = [[str(len(words)), what, "; ".join(words)] for what, words in found.items()]
+    return table(["Number", "Part", "Where"], rows)
 
 
 def steps() -> str:
@@ -142,8 +196,16 @@ def block(words: str) -> str:
         "wiring": lambda: wiring(build),
         "changes": lambda: wiring(build, only_new=True),
         "ratings": lambda: ratings(build),
+        "small": lambda: small_parts(build),
     }
-    single = {"pins": pin_table, "steps": steps, "sizes": sizes, "races": races}
+    single = {
+        "pins": pin_table,
+        "steps": steps,
+        "sizes": sizes,
+        "races": races,
+        "driver parts": parts_of_driver,
+        "driver wires": lambda: wiring("edge-driver"),
+    }
     if words in single:
         return single[words]()
     if what not in makers or build not in BUILDS:

@@ -48,6 +48,7 @@ HAZARDS = Path(__file__).parents[2] / "protocol/rigwire/hazards.toml"
 AFTER_S = 60.0
 PRESS_S = 5.0  # the press of start is over
 LOW_POINT_C = 28.0
+ROOM_BELOW_K = 1.5
 
 
 def bounds_s() -> dict[str, float]:
@@ -153,8 +154,9 @@ def healthy_case(seed: int) -> Case:
     room_c = chance.uniform(15.0, 35.0)
     if room_c > LOW_POINT_C - 2.0:
         case = _without_cooling(case)
-    if case.schedule.steps[-1].kind == "work":
-        room_c = min(room_c, 30.0)  # no fan keeps 31.5 degC from a warmer room and a stirrer
+    last = case.schedule.steps[-1]
+    if last.kind == "work":  # no fan keeps the chocolate from a warmer room and a stirrer
+        room_c = min(room_c, last.target_mc / 1000 - ROOM_BELOW_K)
     offset_c = chance.uniform(-0.5, 0.5)
     setup = replace(case.setup, room_c=room_c, probe_offset_c=offset_c)
     return replace(case, setup=setup, probe_kind=chance.choice(sorted(sensors.KINDS)))

@@ -23,7 +23,7 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from rigwire.messages import MISSING_MC
+from rigwire.messages import MISSING_MC, READING_FIELDS
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES
 from snapgloss.runs.progress import UNDER_WAY
@@ -64,9 +64,11 @@ class Count:
 
     @property
     def good(self) -> bool:
-        """Nothing lost, doubled or changed, one run a batch, and there was something to lose."""
+        """Nothing lost, doubled or changed, one run a batch, something to lose, and a tenth of the
+        kills right after a commit."""
         whole = not (self.lost or self.doubled or self.differing or self.stated_gaps)
-        return whole and self.readings > 0 and self.runs == self.batches
+        near = 10 * self.near_commit >= self.kills
+        return whole and near and self.readings > 0 and self.runs == self.batches
 
 
 def wire_rows(tap: Path) -> tuple[dict[int, Row], dict[int, Row]]:
@@ -81,7 +83,7 @@ def wire_rows(tap: Path) -> tuple[dict[int, Row], dict[int, Row]]:
         if name == "boot":
             readings, events = {}, {}
         elif name == "readings":
-            at_ms, state_no, step_no, *rest = values
+            at_ms, state_no, step_no, *rest = values[: len(READING_FIELDS)]
             degrees = [None if mc == MISSING_MC else mc for mc in rest[:4]]
             readings[number] = (at_ms, STATES[state_no], step_no, *degrees, *rest[4:])
         else:

@@ -8,6 +8,16 @@ import pytest
 
 from netlist import BOARD_SUPPLIES, BUILDS, FOLDER, NetlistRefused, load
 from rigfw.pinmap import AT_REST, NAME, ROWS, WAY
+from snapgloss.rigs.sized import BUILDS as SIZED
+from snapgloss.rigs.sizing import size
+from snapgloss.rigs.sizing_figures import (
+    OTHERS_LARGE_W,
+    OTHERS_W,
+    SMALL_SUPPLY_W,
+    STIRRER_LARGE_W,
+    STIRRER_W,
+)
+from snapgloss.rigs.sizing_switches import SENSE_OHM
 
 BARRIERS = ("main_fuse", "stop_button", "lid", "heater_fuse", "cutout", "thermal_link",
             "enable_relay", "heater_switch")  # fmt: skip
@@ -126,9 +136,18 @@ def test_the_power_side_meets_a_gpio_only_through_a_resistor(build):
     """What has 24 V, all closed, touches no pin of the board."""
     assert not [one for one in build.reached(PLUS) if one.startswith("board.")]
     for name in ("STOP_LOOP", "HEATER_SENSE"):
-        assert any(part.endswith("_zener.cathode") for part in build.net(f"board.{name}")), (
-            "no zener holds the pin under 3.3 V"
-        )
+        clamps = [one for one in build.net(f"board.{name}") if one.endswith("_clamp.anode")]
+        assert len(clamps) == 1, "no diode holds the pin near 3.3 V"
+        assert clamps[0].replace("anode", "cathode") in build.net("board.3V3")
+
+
+@pytest.mark.parametrize(("pin", "far"), [("STOP_LOOP", "lid.b"), ("HEATER_SENSE", "heater.plus")])
+def test_the_senses_have_the_reckoned_divider(build, pin, far):
+    """Upper resistor to what is sensed, lower to minus: values that the sizing reckons with."""
+    found = resistors_at(build, f"board.{pin}")
+    upper = [ohm for ohm, other in found if far in other]
+    lower = [ohm for ohm, other in found if GROUND in other]
+    assert (upper, lower) == ([SENSE_OHM[0]], [SENSE_OHM[1]])
 
 
 def test_enable_reaches_the_relay_only_through_the_edge_driver(build):
@@ -179,12 +198,33 @@ def test_fuses_carry_their_loads_and_contacts_their_fuses(build):
 
 
 def test_the_supply_feeds_all_loads_at_once(build):
-    """Loads and 5 W for the board together stay inside the supply's rating."""
-    watts = sum(build.parts[key]["watt"] for key in build.of_kind("load")) + 5
+    """All loads, stirrer with lumps, relay and board together stay inside the supply's rating."""
+    watts = sum(build.parts[key]["watt"] for key in build.of_kind("load")) + build.head["rest_w"]
     assert watts <= build.head["supply_w"]
-    assert build.head["supply_w"] / build.head["supply_v"] == pytest.approx(
-        build.parts["supply"]["amp"], abs=0.01
-    )
+    assert build.head["supply_w"] == build.head["supply_v"] * build.parts["supply"]["amp"]
+
+
+@pytest.mark.parametrize(("name", "others_w"), [("bench", OTHERS_W), ("large", OTHERS_LARGE_W)])
+def test_the_sizing_reckons_with_the_loads_of_the_wiring(name, others_w):
+    """All but the heater and the buzzer, which draws from the board, and the rest."""
+    build = load(name)
+    loads = [key for key in build.of_kind("load") if key not in ("heater", "buzzer")]
+    assert sum(build.parts[key]["watt"] for key in loads) + build.head["rest_w"] == others_w
+    assert build.parts["motor"]["watt"] == {"bench": STIRRER_W, "large": STIRRER_LARGE_W}[name]
+
+
+@pytest.mark.parametrize("name", ["bench", "pump"])
+def test_the_recommended_supply_is_at_most_100_w_and_what_the_sizing_says(name):
+    """4 A, 96 W; heater, heater fuse and wire are those that are sized, or the next stronger."""
+    build, sized = load(name), size(SIZED[name])
+    found = {figure.key: figure.value for figure in sized.figures}
+    assert build.head["supply_w"] == SMALL_SUPPLY_W <= 100
+    assert build.head["heater_w"] == build.parts["heater"]["watt"] == sized.heater_w
+    assert build.parts["heater_fuse"]["amp"] == found["fuse_a"]
+    thinnest = min(wire.mm2 for wire in build.wires if wire.end == "heater.plus")
+    assert thinnest >= found["wire_mm2"]
+    assert found["total_w"] <= SMALL_SUPPLY_W
+    assert sized.cautions == []
 
 
 def test_inductive_loads_have_their_diode(build):

@@ -29,6 +29,7 @@ class PromptSerial:
         self.platform, self.version, self.mpy = "rp2", (1, 28, 0, ""), 0x1106
         self.flash_bytes = 1_400_000
         self.is_silent = False
+        self.bus: dict[int, list[bytes]] = {}  # GPIO -> numbers of the devices on its 1-wire bus
         self.cut_at: int | None = None
         self.spoils: dict[str, int] = {}
         self.writes = self.resets = 0
@@ -109,11 +110,15 @@ class PromptSerial:
             ),
             "binascii": binascii,
             "time": SimpleNamespace(sleep_ms=lambda _span_ms: None),
-            "machine": SimpleNamespace(reset=self._reset),
+            "machine": SimpleNamespace(reset=self._reset, Pin=lambda gpio: gpio),
+            "onewire": SimpleNamespace(OneWire=self._one_wire),
         }
         names = {**vars(builtins), "open": self._open}
         names["__import__"] = lambda name, *_rest: modules[name]
         return names
+
+    def _one_wire(self, gpio: int) -> SimpleNamespace:
+        return SimpleNamespace(scan=lambda: [bytearray(rom) for rom in self.bus.get(gpio, [])])
 
     def _path(self, path: str) -> Path:
         return self.flash / path.strip("/")

@@ -36,6 +36,13 @@ BENCH = {
 }
 
 
+def bench(**changes):
+    """The bench's RigConfig, with these fields changed."""
+    fields = dict(BENCH)
+    fields.update(changes)
+    return RigConfig(**fields)
+
+
 KEPT_BYTES = 1600
 """A fake host that forgets: tests of an hour must fit a board's heap."""
 
@@ -106,6 +113,7 @@ class FakeBoard:
         self.product_mc = 21000
         self.plate_mc = 21000
         self.room_mc = 21000
+        self.sample_mc = MISSING_MC
         self.is_converting = True
         self.has_plate = 1
         self.start_down = self.pedal_down = self.stop_open = 0
@@ -126,6 +134,7 @@ class FakeBoard:
         readings.product_mc = self.product_mc
         readings.plate_mc = self.plate_mc if self.has_plate else MISSING_MC
         readings.room_mc = self.room_mc
+        readings.sample_mc = self.sample_mc
         readings.product_at_ms = readings.plate_at_ms = readings.room_at_ms = now_ms
 
     def inputs(self, inputs):
@@ -381,8 +390,7 @@ class NoWitness:
     def second(self, *_figures):
         """Nothing is compared."""
 
-    in_melt = second
-    begin = second
+    in_melt = begin = begin_step = second
 
     def renew(self, *_figures):
         """Nothing is remembered."""
@@ -402,7 +410,7 @@ def unwitnessed(rig):
 
 def is_answer(message, number):
     """True for a message that answers the request of this number."""
-    names = ("hello_is", "ok", "no", "held", "batch", "events", "lost")
+    names = ("hello_is", "ok", "no", "held", "batch", "events", "samples", "lost")
     if message.name == "status":
         return message.number == number
     return message.name in names and message.number == number

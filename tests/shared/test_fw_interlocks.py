@@ -184,17 +184,34 @@ def test_a_jump_that_a_warm_ladle_can_make_is_a_pause():
     assert (rig.state(), _stops(rig)) == ("melting", [])
 
 
-def test_a_climb_faster_than_chocolate_can_stops_4_k_up():
-    """0.75 K/s: no heat from the first read on, hands at 2.25 K, stopped at 4.5 K after 6 s."""
+def test_a_climb_faster_than_chocolate_can_never_heats_and_stops_after_2_minutes():
+    """0.75 K/s: no heat from the first read on, hands at 2.25 K; 4.5 K up it may be scraping."""
     rig = _melting()
     _at_a_whole_second(rig)
     for second in range(1, 7):
         rig.board.product_mc = 40000 + 750 * second
         rig.run(1)
         assert rig.board.heat_on == 0
-        assert rig.state() == ("melting" if second < 3 else "hands_in") or second == 6
-    rig.one_pass()
+        assert rig.state() == ("melting" if second < 3 else "hands_in")
+    for _ in range(4 * 119):
+        rig.one_pass()
+        assert (rig.board.heat_on, rig.state()) == (0, "hands_in")
+    assert _seconds_to_stop(rig, 3) <= 2.0
     assert _stops(rig) == [("probe_jump", 44500)]
+
+
+def test_a_scraper_that_sweeps_the_probe_along_the_hot_wall_is_a_pause():
+    """7 K up at 0.75 K/s for a minute, and back: no heat meanwhile, and the batch goes on."""
+    rig = _melting()
+    for to_mc in (47000, 40000):
+        while rig.board.product_mc != to_mc:
+            left_mc = to_mc - rig.board.product_mc
+            rig.board.product_mc += max(-750, min(750, left_mc))
+            rig.run(1)
+        rig.run(60 if to_mc == 47000 else 15)
+        assert (rig.board.heat_on, rig.state()) == (0, "hands_in")
+    rig.run(6)
+    assert (rig.state(), _stops(rig)) == ("melting", [])
 
 
 def test_a_fast_climb_that_chocolate_can_do_is_believed():

@@ -1,6 +1,7 @@
 """The start button: which press, of what length, begun when, does what."""
 
 from fw_fakes import Rig, kinds
+from rigwire.schedule import Schedule, Step
 from rigwire.tables import EVENT_NAMES
 
 PRESSES = (
@@ -188,6 +189,7 @@ def test_the_start_is_refused_while_the_rig_is_not_in_order():
         ("bowl_present", 0, "there is no bowl on the plate"),
         ("stop_open", 1, "the stop button is pressed or its wire is open"),
         ("product_mc", -300000, "the chocolate probe gives no good reading"),
+        ("product_mc", 62000, "the chocolate is hotter than this rig may have"),
         ("plate_mc", 71000, "the plate probe gives no good reading or is too hot"),
     ):
         rig = Rig()
@@ -197,6 +199,20 @@ def test_the_start_is_refused_while_the_rig_is_not_in_order():
         rig.run(1)
         assert rig.ask("ask_start", digest).get("words") == words
         assert rig.state() == "off"
+
+
+def test_chocolate_too_warm_to_be_in_temper_is_not_taken_for_it():
+    """Said to be in temper with a wall limit of 34: 34.0 is taken, 34.0625 is not."""
+    work = Step("work", 31500, 1200, 1000, 34000)
+    for product_mc, state in ((34000, "ready"), (34062, "off")):
+        rig = Rig(schedule=Schedule("Lantern 72", "kept", "in_temper", 2000, 55000, [work]))
+        rig.board.product_mc = rig.board.plate_mc = product_mc
+        rig.run(2)
+        answer = rig.ask("ask_start", rig.load())
+        assert rig.state() == state
+    assert answer.get("words") == (
+        "the chocolate is too warm to be in temper: melt it and begin anew"
+    )
 
 
 def test_the_press_starts_nothing_when_the_bowl_was_taken_meanwhile():

@@ -159,7 +159,7 @@ def test_each_role_has_its_own_value_and_time():
     assert (readings.product_mc, readings.product_at_ms) == (31000, 750)
     assert (readings.room_mc, readings.room_at_ms) == (22000, 1250)
     assert (readings.plate_mc, readings.plate_at_ms) == (MISSING_MC, 0)
-    assert both.sample().value_mc == 30500
+    assert readings.sample_mc == 30500
     assert both.unlisted() is None
 
 
@@ -179,7 +179,7 @@ def test_news_are_told_once():
 def test_filling_the_readings_allocates_nothing():
     """A value with the greatest corrections, missing, and all roles, under the heap's lock."""
     product = probes.Probe(2000, 2000)
-    both = ProbeSet([], [product, product, product, None])
+    both = ProbeSet([], [product, product, product, product])
     readings = Readings()
     heap_lock()
     try:
@@ -192,3 +192,4 @@ def test_filling_the_readings_allocates_nothing():
         heap_unlock()
     assert value_mc == 129500
     assert (readings.plate_mc, readings.room_at_ms) == (MISSING_MC, 6)
+    assert readings.sample_mc == MISSING_MC

@@ -249,12 +249,16 @@ def test_the_offer_is_made_exactly_inside_the_limits_of_the_step():
     """1 mC inside each limit it is offered, 1 mC outside it is not."""
     work = seeded_dark().steps[5]
     under, over = limits.CARRY_UNDER_MC, limits.CARRY_OVER_MC
+    melt_under = limits.CARRY_MELT_UNDER_MC
     table = (
         (6, work.target_mc - under, "ready"),
         (6, work.target_mc - under - 1, "off"),
         (6, work.target_mc + over, "ready"),
         (6, work.target_mc + over + 1, "off"),
-        (1, 20000, "ready"),
+        (1, 48000 - melt_under, "ready"),
+        (1, 48000 - melt_under - 1, "off"),
+        (2, 48000 - melt_under, "ready"),
+        (2, 48000 - melt_under - 1, "off"),
         (1, 48000 + over, "ready"),
         (1, 48000 + over + 1, "off"),
         (3, 48000, "ready"),
@@ -264,6 +268,29 @@ def test_the_offer_is_made_exactly_inside_the_limits_of_the_step():
     )
     for step_no, product_mc, state in table:
         assert _kept_in(step_no, product_mc).state() == state, (step_no, product_mc)
+
+
+def test_a_melt_that_had_not_come_far_is_offered_from_where_it_began():
+    """From 21 degrees, not reached: 5 K under that and no less."""
+    for product_mc, state in ((16000, "ready"), (15999, "off"), (47000, "ready")):
+        rig = _kept_in(1, product_mc, reached=0, held_s=0, start_mc=21000)
+        assert rig.state() == state, product_mc
+
+
+def test_a_rest_that_cooled_comes_back_to_its_target_before_its_clock_goes_on():
+    """Held 60 s of 120 before; found at 44 degrees it rests 60 s more, from 47.7 degrees on."""
+    rig = unwitnessed(_kept_in(2, 44000, held_s=60))
+    rig.press(1.5)
+    assert rig.state() == "resting"
+    rig.board.plate_mc = 46000
+    rig.run(60)
+    assert (rig.app.sequencer.reached, rig.app.sequencer.held_ms) == (0, 60000)
+    while rig.board.product_mc < 48000:
+        rig.board.product_mc += 100
+        rig.board.plate_mc = rig.board.product_mc + 2000
+        rig.run(1)
+    rested_s = rig.run_until(lambda one: one.state() != "resting", 80)
+    assert (rig.state(), 55 <= rested_s <= 60) == ("cooling", True), rested_s
 
 
 def test_another_schedule_or_a_damaged_record_is_not_offered():

@@ -111,6 +111,24 @@ def test_a_doubt_that_is_pressed_away_leaves_a_third_of_the_heat_until_the_readi
     rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 60)
 
 
+def test_a_step_that_ends_meanwhile_does_not_give_the_heat_back():
+    """Melting on with the probe in air, pressed away, until the hold is over: rest has 30 %."""
+    melt, rest = Step("melt", 48000, 20, 3000, 60000), Step("rest", 48000, 600, 3000, 60000)
+    rig = Rig(schedule=Schedule("Lantern 72", "cooled", "liquid", 2000, 55000, [melt, rest]),
+              plant=Bowl(2000, 47.9))  # fmt: skip
+    rig.start()
+    rig.run_until(lambda one: one.app.sequencer.reached, 120)
+    rig.plant.air_c = 20.0
+    rig.run_until(lambda one: one.state() == "hands_in", 60)
+    rig.run_until(lambda one: one.plant.probe_c < 25.0, 600)
+    rig.press(0.5)
+    rig.run_until(lambda one: one.state() == "resting", 60)
+    rig.run(21)
+    assert rig.app.interlocks.heat_limit_permille == 300
+    rig.plant.air_c = None
+    rig.run_until(lambda one: one.app.interlocks.heat_limit_permille == 1000, 120)
+
+
 def test_a_great_fall_that_is_pressed_away_leaves_a_third_of_the_heat():
     """Molten at 40, a reading of 20 as in a room: no cold pieces do that and stay there."""
     rig = Rig(schedule=_only(Step("melt", 48000, 7200, 3000, 60000)), plant=Bowl(2000, 40.0),
@@ -167,6 +185,18 @@ def _shorted(mass_g):
     assert rig.plant.product_c < 31.5 + 1.5, (mass_g, rig.plant.product_c)
     rig.run(2)
     assert (rig.board.heat_on, rig.plant.heat_w) == (0, 0.0)
+
+
+def test_warm_ladles_over_a_plate_that_is_no_warmer_are_not_heat_unasked():
+    """2.4 K twice, slower than a ladle shows: heat would have come through the plate."""
+    rig = _holding(700, 27.0)
+    for _ in range(2):
+        for _ in range(80):
+            rig.plant.product_c += 0.03
+            rig.plant.plate_c = min(rig.plant.plate_c, rig.plant.product_c)
+            rig.run(1)
+        rig.run(1)
+    assert rig.state() == "working", _stop(rig)
 
 
 def test_a_shorted_switch_that_is_sensed_stops_within_2_s():

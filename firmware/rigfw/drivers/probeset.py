@@ -24,17 +24,15 @@ class ProbeSet:
 
     def fill(self, readings):
         """The last values with their times. Allocates nothing."""
-        product, plate, room = self._roles[0], self._roles[1], self._roles[2]
+        product, plate, room, sample = self._roles
         if product:
             readings.product_mc, readings.product_at_ms = product.value_mc, product.at_ms
         if plate:
             readings.plate_mc, readings.plate_at_ms = plate.value_mc, plate.at_ms
         if room:
             readings.room_mc, readings.room_at_ms = room.value_mc, room.at_ms
-
-    def sample(self):
-        """The sample probe, None without one."""
-        return self._roles[3]
+        if sample:
+            readings.sample_mc = sample.value_mc
 
     def unlisted(self):
         """ROM of a device on the bus that the list does not have, else None."""

@@ -28,6 +28,14 @@ class Reading(NamedTuple):
     flags: int  # bits of rigwire.tables.FLAGS, or FLAG_LOGGED
 
 
+class Sample(NamedTuple):
+    """The sample probe in the second of the reading with the same number; None = no value."""
+
+    seq: int
+    at_ms: int
+    sample_mc: int | None
+
+
 class Event(NamedTuple):
     """Something that happened on the device; `a` and `b` as in rigwire.tables.EVENT_KINDS."""
 

@@ -136,7 +136,7 @@ def measure(
     return _within(round(amount * factor), low, high, text, words)
 
 
-def fahrenheit_doubt(mc: int, most_mc: int, low_c: float = 15.0) -> str:
+def fahrenheit_doubt(mc: int, most_mc: int, low_c: float = 25.0) -> str:
     """Return "; is that Fahrenheit? 88 F is 31.1 C" for a figure that only fits as one.
 
     Empty unless `mc` is above `most_mc` and, read as °F, lies between `low_c` and `most_mc`.

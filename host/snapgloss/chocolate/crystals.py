@@ -137,7 +137,7 @@ class Crystals:
         self.rates = rates
 
     def step(self, dt_s: float, at_c: float, shear: float, set_share: float = 0.0) -> float:
-        """Advance by `dt_s` (0..1 s) at `at_c` and return the heat set free, J per kg of fat.
+        """Advance by `dt_s` (0..2 s) at `at_c` and return the heat set free, J per kg of fat.
 
         `shear` is the shear rate over 20 1/s (0 = at rest, about 1 = stirred well);
         `set_share` (0..1) fat bound in pieces that never melted, which leaves less to grow.
@@ -214,3 +214,23 @@ class Crystals:
             turning *= 0.1
         self.u = (u + grown) / (1.0 + turning)
         return self.u * turning, self.u - u
+
+
+def swap(one: Crystals, one_kg: float, other: Crystals, other_kg: float, kg: float) -> None:
+    """Swap `kg` between two stirred bodies: crystals travel, their sum stays."""
+    if one.n == 0.0 == other.n and one.u == 0.0 == other.u:
+        return
+    from_one = kg / one_kg
+    from_other = kg / other_kg
+    damp = 1.0 / (1.0 + from_one + from_other)
+    from_one *= damp
+    from_other *= damp
+    gap = one.v - other.v
+    one.v -= from_one * gap
+    other.v += from_other * gap
+    gap = one.u - other.u
+    one.u -= from_one * gap
+    other.u += from_other * gap
+    gap = one.n - other.n
+    one.n -= from_one * gap
+    other.n += from_other * gap

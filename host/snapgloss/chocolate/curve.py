@@ -33,6 +33,7 @@ from snapgloss.chocolate.curve_readings import (
     checked_bath_c,
     fall_s,
     readings_of,
+    without_still_end,
 )
 from snapgloss.chocolate.curve_smooth import Smooth, smooth
 from snapgloss.chocolate.curve_turn import (
@@ -95,6 +96,7 @@ def features_of(
     guess_c = stated_c if stated_c is not None else float(readings.celsius.min()) - 1.5
     rough = smooth(readings, ROUGH_PERIOD_S)
     rough_tau_s = _rough_tau_s(readings, rough, guess_c)
+    readings = without_still_end(readings, rough_tau_s, stated_c)
     check_still(readings, rough_tau_s)
     readings = after(readings, dip_s(rough) + SETTLE_S)
     line = smooth(readings, _period(TURN_PERIOD, rough_tau_s))

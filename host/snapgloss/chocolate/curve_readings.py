@@ -25,6 +25,9 @@ that a DS18B20 gives for a reset and a broken wire."""
 MOST_WRONG_SHARE = 0.2
 MOST_PERIOD_S = 20.0
 STILL_SHARE, LEAST_STILL_S = 0.9, 150.0
+END_C, CREPT_SHARE, CREPT_C, MOST_OVER_C = 0.2, 0.5, 0.6, 4.5
+"""An end within END_C of its last value is kept for this share of tau, if the reading fell no more
+than CREPT_C over as long before it."""
 _NEIGHBOURS = 3
 _OUT_OF_LINE_C = 0.5
 _SIGMA_PER_MAD = 1.4826  # of a normal distribution
@@ -110,16 +113,40 @@ def check_still(readings: Readings, tau_s: float) -> None:
 
     `tau_s`: the sample's time constant, roughly.
     """
+    longest_s = _longest_still_s(readings)
+    if longest_s > max(STILL_SHARE * tau_s, LEAST_STILL_S):
+        raise CurveNotUsable(
+            f"the reading stands still for {longest_s:.0f} s", "Check the probe and its cable."
+        )
+
+
+def _longest_still_s(readings: Readings) -> float:
     waits_s = np.diff(readings.seconds)
     waits_s[waits_s > MOST_PERIOD_S] = 0.0  # a hole is no reading
     changes = np.flatnonzero(np.diff(readings.celsius) != 0)
     elapsed_s = np.concatenate([[0.0], np.cumsum(waits_s)])
     edges = np.concatenate([[0], changes + 1, [len(elapsed_s) - 1]])
-    longest_s = float(np.max(np.diff(elapsed_s[edges])))
-    if longest_s > max(STILL_SHARE * tau_s, LEAST_STILL_S):
-        raise CurveNotUsable(
-            f"the reading stands still for {longest_s:.0f} s", "Check the probe and its cable."
-        )
+    return float(np.max(np.diff(elapsed_s[edges])))
+
+
+def without_still_end(readings: Readings, tau_s: float, stated_c: float | None) -> Readings:
+    """Return the readings without most of an end that stands still, if it was crept up to.
+
+    A probe with steps shows so that the sample has reached the cold. One that got stuck in
+    mid-fall was still falling before, and keeps its end for `check_still` to find; so does one
+    that stands far above the cold as it was stated.
+    """
+    at_s, at_c = readings
+    if _longest_still_s(readings) <= max(STILL_SHARE * tau_s, LEAST_STILL_S):
+        return readings
+    moving = np.flatnonzero(np.abs(at_c - at_c[-1]) > END_C)
+    begin_s = at_s[moving[-1]] if len(moving) else at_s[0]
+    before = (at_s >= begin_s - CREPT_SHARE * tau_s) & (at_s <= begin_s)
+    over_c = 0.0 if stated_c is None else float(at_c[-1]) - stated_c
+    if float(at_c[before].max() - at_c[-1]) > CREPT_C or over_c > MOST_OVER_C:
+        return readings
+    kept = at_s <= begin_s + CREPT_SHARE * tau_s
+    return Readings(at_s[kept], at_c[kept])
 
 
 def _counted(count: int) -> str:

@@ -137,19 +137,23 @@ def _temper(
 ) -> int:
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
+    from snapgloss.quality.kept_curves import About
     from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
     from snapgloss.runs.lots import check_lot, use_bag
     from snapgloss.runs.outcome import end_unfinished
+    from snapgloss.runs.sample_words import SampleWords
     from snapgloss.runs.seek import Seeker
 
     bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
+        about = About(plan.chocolate, plan.schedule.method, plan.rig, simulated)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            result = run_batch(plan, link, store, watch, fahrenheit, seek)
+            samples = SampleWords(options.data_folder(ctx), about)
+            result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         if result.run_id is not None:
             for lot in bags:
                 use_bag(store, result.run_id, lot)

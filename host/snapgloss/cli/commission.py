@@ -14,7 +14,7 @@ from snapgloss.cli import options
 if TYPE_CHECKING:
     from snapgloss.rigs.commissioning import StepState
     from snapgloss.rigs.description import RigDescription
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.commissioning import Sheet
 
 WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
@@ -60,6 +60,11 @@ def commission(
     Until all steps are passed the firmware gives the heater 20 W at most. A step that is cut short
     is done again; some fall due every month.
     """
+    if port is not None and rig is None:
+        raise InputError(
+            "Which rig is on that port?",
+            "Give --rig RIG.toml, the description it was deployed with.",
+        )
     kept = _sheet(ctx, rig, on_virtual)
     if not (as_list or sheet or proof):
         _prove(kept, port, on_virtual, name, only)
@@ -76,19 +81,25 @@ def _sheet(ctx: click.Context, rig: Path | None, on_virtual: bool) -> "Sheet":
 
     found = description.read(rig) if rig else description.BENCH_RIG
     if on_virtual:
-        found = found.model_copy(update={"name": f"{found.name}, simulated", "has_sense": True})
+        fitted = {} if rig else {"has_sense": True}
+        found = found.model_copy(update={"name": f"{found.name}, simulated", **fitted})
     return Sheet(options.data_folder(ctx), found, lambda: time.time_ns() // 1_000_000)
 
 
 def _prove(
     sheet: "Sheet", port: str | None, on_virtual: bool, name: str, only: tuple[str, ...]
 ) -> None:
+    from snapgloss.rigs.commissioning_steps import BEFORE, step_of
     from snapgloss.runs import commissioning as use
 
     signer = use.signed(name)
     keys = use.wanted_keys(only, sheet)
+    group = ""
     with _place(sheet.rig, port, on_virtual) as place:
         for number, key in enumerate(keys, 1):
+            if step_of(key).group != group:
+                group = step_of(key).group
+                place.hands.ready(f"\n{group}. {BEFORE[group]}")
             click.echo(f"\nStep {number} of {len(keys)}", err=True)
             try:
                 entry = use.do_step(key, place, sheet, signer)
@@ -110,7 +121,7 @@ def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterato
             yield place
         return
     from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.connect import connect
 
     held = WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
@@ -120,13 +131,17 @@ def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterato
 @contextlib.contextmanager
 def _virtual_place(rig: "RigDescription") -> Iterator["Place"]:
     from snapgloss.chocolate.heat import specific_heat
-    from snapgloss.runs.commission_measures import Place
+    from snapgloss.runs.commission_place import Place
     from snapgloss.runs.connect import connect
     from snapgloss.virtual.hands_on import WARM_C, QuickClock, SimulatedHands
     from snapgloss.virtual.plant import PlantSetup
     from snapgloss.virtual.rig import RigOptions, VirtualRig
 
-    setup = PlantSetup(mass_g=2000.0, solid=False, start_c=WARM_C, room_c=WARM_C)
+    setup = PlantSetup(
+        mass_g=2000.0, solid=False, start_c=WARM_C, room_c=WARM_C, heater_w=float(rig.heater_w),
+        plate_j_per_k=rig.plate_j_per_k, plate_w_per_k=rig.plate_w_per_k,
+        probe_lag_s=rig.probe_lag_s,
+    )  # fmt: skip
     chosen = RigOptions(setup, speed=None, config_text=rig.to_config_text())
     with VirtualRig(chosen, clock=QuickClock()) as virtual:
         hands = SimulatedHands(
@@ -198,14 +213,15 @@ def _write_sheet(sheet: "Sheet", file: Path) -> None:
 
 
 def _tell(sheet: "Sheet", as_json: bool) -> int:
-    from snapgloss.rigs.commissioning import STATE_WORDS, open_steps, verdict
+    from snapgloss.rigs.commissioning import open_steps, simulated_keys, state_words, verdict
 
     found = sheet.states()
     if as_json:
         options.print_json(
             {
                 "rig": sheet.rig.name,
-                "may_heat_fully": not open_steps(found),
+                "may_heat_fully": not open_steps(found) and not simulated_keys(found),
+                "simulated": simulated_keys(found),
                 "verdict": verdict(found),
                 "steps": [_row(one) for one in found],
             }
@@ -213,7 +229,7 @@ def _tell(sheet: "Sheet", as_json: bool) -> int:
     else:
         for one in found:
             words = one.entry.words if one.entry else one.step.must
-            click.echo(f"{one.step.key:<18}  {STATE_WORDS[one.state]:<10}  {words}")
+            click.echo(f"{one.step.key:<18}  {state_words(one):<21}  {words}")
         click.echo(verdict(found))
     return 0 if not open_steps(found) else RigError.exit_code
 

@@ -35,6 +35,7 @@ SUPPLY = (
     metavar="FILE",
     help="Write the proof that `snapgloss commission` gave: the rig may have all of its heat.",
 )
+@click.option("--scan", is_flag=True, help="Only say which probes are on the bus of a board.")
 @click.option("--back", is_flag=True, help="Go back to the firmware that was on it before.")
 @click.option(
     "--supply-off", is_flag=True, help="Say that the 24 V plug is out, instead of being asked."
@@ -47,6 +48,7 @@ def deploy(
     rig: Path | None,
     probes: tuple[str, ...],
     proof: Path | None,
+    scan: bool,
     back: bool,
     supply_off: bool,
     as_json: bool,
@@ -56,19 +58,24 @@ def deploy(
     A rig that runs must be off or locked, and needs a press of its start button. Every file is
     compared on the board before it counts; until then the board keeps what it had.
     """
+    from snapgloss.rigs.probe_list import BUS_GPIO
     from snapgloss.runs import deploy as use
     from snapgloss.runs.prompt import board_at_prompt
 
-    if back and (probes or rig or proof):
+    if (back or scan) and (probes or rig or proof or (back and scan)):
         raise InputError(
-            "--back brings its own settings.", "Leave out --rig, --probe and --proof."
+            f"{'--scan' if scan else '--back'} changes no settings.",
+            "Leave out --rig, --probe and --proof.",
         )
     settings = _settings(options.data_folder(ctx), rig, probes, proof)
-    image = None if back else _image()
+    image = None if back or scan else _image()
     if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
         raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
     board = board_at_prompt(port, _say)
     try:
+        if scan:
+            _tell_bus(board.on_bus(BUS_GPIO), as_json)
+            return
         if image is None:
             done = use.roll_back(board, _say)
         else:
@@ -76,6 +83,17 @@ def deploy(
     finally:
         board.close()
     _tell(done, as_json)
+
+
+def _tell_bus(numbers: list[str], as_json: bool) -> None:
+    from snapgloss.rigs.probe_list import on_bus
+
+    found = on_bus(numbers)
+    if as_json:
+        options.print_json(found)
+        return
+    for words in found or ["No probe on the bus. Look at its three wires and the bus resistor."]:
+        click.echo(words)
 
 
 def _image() -> "Image":

@@ -48,6 +48,7 @@ COMMANDS = {
     "pack": "snapgloss.cli.exchange:pack",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
+    "crystals": "snapgloss.cli.crystals:crystals",
     "schedule": "snapgloss.cli.schedule:schedule",
     "forecast": "snapgloss.cli.forecast:forecast",
     "learn": "snapgloss.cli.learn:learn",

@@ -32,7 +32,7 @@ def saveit(
     from snapgloss.quality.save_it_run import card_of_run
 
     with options.open_record(ctx, to_read=True) as store:
-        run_id = _newest(store) if run_id is None else run_id
+        run_id = newest(store) if run_id is None else run_id
         card = card_of_run(store, run_id, thick, fahrenheit)
     if as_json:
         options.print_json({"run": run_id, "card": card._asdict() if card else None})
@@ -42,7 +42,8 @@ def saveit(
         _print(card)
 
 
-def _newest(store: "Store") -> int:
+def newest(store: "Store") -> int:
+    """Return the number of the newest batch. Raises InputError when there is none."""
     runs = store.runs()
     if not runs:
         raise InputError(*NO_RUN)

@@ -1,6 +1,7 @@
 """The command that sizes a rig."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,6 +13,9 @@ if TYPE_CHECKING:
     from snapgloss.rigs.sizing import Sizing
     from snapgloss.rigs.sizing_cutout import CutOut
     from snapgloss.rigs.sizing_wanted import Wanted
+
+NO_RUN = "The cut-out needs a whole run."
+RUN_REMEDY = "Give --hottest, --run, and either --levels or --plate three times."
 
 
 @click.command()
@@ -44,6 +48,18 @@ if TYPE_CHECKING:
     multiple=True,
     help="Plate in that run: give it three times, at equal intervals.",
 )
+@click.option(
+    "--levels",
+    "levels_mc",
+    type=options.TEMPERATURE,
+    help="Where the plate levelled out in that run, as the record says; instead of --plate.",
+)
+@click.option(
+    "--describe",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="RIG.toml",
+    help="Write the sized rig as a description, into a file that is not there yet.",
+)
 @click.option("--why", is_flag=True, help="Say formula and source of every figure.")
 @options.as_json
 def size(
@@ -51,6 +67,8 @@ def size(
     hottest_mc: int | None,
     run_w: int | None,
     plate_mc: tuple[int, ...],
+    levels_mc: int | None,
+    describe: Path | None,
     why: bool,
     as_json: bool,
     **changes: Any,
@@ -64,7 +82,9 @@ def size(
 
     wanted = _wanted(build, changes)
     found = sized(wanted)
-    cut = _cut_out(wanted, hottest_mc, run_w, plate_mc)
+    cut = _cut_out(wanted, hottest_mc, run_w, _level_c(levels_mc, plate_mc))
+    if describe is not None:
+        _describe(build, wanted, found, describe)
     if as_json:
         options.print_json(_as_data(build, found, cut))
     else:
@@ -93,18 +113,37 @@ def _wanted(build: str, changes: dict[str, Any]) -> "Wanted":
     return replace(BUILDS[build], has_sense=not changes["no_sense"], **given)
 
 
-def _cut_out(
-    wanted: "Wanted", hottest_mc: int | None, run_w: int | None, plate_mc: tuple[int, ...]
-) -> "CutOut | None":
-    if hottest_mc is None and run_w is None and not plate_mc:
+def _level_c(levels_mc: int | None, plate_mc: tuple[int, ...]) -> float | None:
+    """Where the plate levels out: as given, or from three readings; None without either."""
+    from snapgloss.rigs.sizing_cutout import levels_at_c
+
+    if levels_mc is not None and not plate_mc:
+        return levels_mc / 1000
+    if levels_mc is None and len(plate_mc) == 3:
+        return levels_at_c([mc / 1000 for mc in plate_mc])
+    if levels_mc is None and not plate_mc:
         return None
-    if hottest_mc is None or run_w is None or len(plate_mc) != 3:
-        raise InputError(
-            "The cut-out needs a whole run.", "Give --hottest, --run and --plate three times."
-        )
+    raise InputError(NO_RUN, RUN_REMEDY)
+
+
+def _cut_out(
+    wanted: "Wanted", hottest_mc: int | None, run_w: int | None, level_c: float | None
+) -> "CutOut | None":
+    if hottest_mc is None and run_w is None and level_c is None:
+        return None
+    if hottest_mc is None or run_w is None or level_c is None:
+        raise InputError(NO_RUN, RUN_REMEDY)
     from snapgloss.rigs.sizing import cut_out
 
-    return cut_out(wanted, hottest_mc / 1000, run_w, [mc / 1000 for mc in plate_mc])
+    return cut_out(wanted, hottest_mc / 1000, run_w, level_c)
+
+
+def _describe(build: str, wanted: "Wanted", found: "Sizing", file: Path) -> None:
+    from snapgloss.rigs import description
+    from snapgloss.rigs.sized import described
+
+    description.write(file, described(f"{build} rig, {found.heater_w} W", wanted, found))
+    click.echo(f"The rig is described in {file}; give it your name for it.", err=True)
 
 
 def _as_data(build: str, found: "Sizing", cut: "CutOut | None") -> dict[str, Any]:

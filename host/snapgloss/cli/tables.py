@@ -15,7 +15,7 @@ TEMPERATURES = (
     ("lowest_c", "Lowest before work"),
     ("working_lowest_c", "Lowest while working"),
     ("working_highest_c", "Highest while working"),
-    ("wall_peak_c", "Plate at most, while working"),
+    ("wall_peak_c", "Plate at most, from the rewarm on"),
 )
 SPANS = (
     ("minutes_total", "From start to end"),

@@ -8,9 +8,11 @@ import click
 
 from snapgloss.base.errors import InputError
 from snapgloss.cli import options, temper_keep
+from snapgloss.cli.temper_live import read_live
 
 if TYPE_CHECKING:
     from snapgloss.base.clock import Clock
+    from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_smear import SmearTest
     from snapgloss.quality.temper_verdict import TemperVerdict
 
@@ -22,6 +24,7 @@ NOT_ASKED = (
     "With --json nobody is asked.",
     'Say what the knife showed: --set-in "4 min" or --set-in never, and --streaks.',
 )
+ONE_CURVE = ("There are two curves: a file and the rig's.", "Leave out the file or --port.")
 PICTURE_OF_NOTHING = ("There is no curve to draw.", "Name the file of a cooling curve.")
 
 
@@ -35,6 +38,10 @@ class SetIn(options.Quantity):
 
 @click.command()
 @click.argument("curve", type=click.Path(path_type=Path), metavar="[CURVE.csv]", required=False)
+@click.option("--port", help="Read the curve from the sample probe of the rig at this port.")
+@click.option(
+    "--chocolate", default="", metavar="NAME", help="With --port: what it is, kept with the curve."
+)
 @click.option(
     "--cold",
     "cold_mc",
@@ -67,7 +74,7 @@ class SetIn(options.Quantity):
     "--bars",
     type=click.Path(path_type=Path),
     metavar="BARS.csv",
-    help="Your graded bars, which move the bands: set ratio, grade, method.",
+    help="Your graded bars, which move the bands. Default: bars.csv in the data folder.",
 )
 @click.option(
     "--picture",
@@ -81,15 +88,20 @@ class SetIn(options.Quantity):
 @options.fahrenheit
 @click.pass_context
 def temper(
-    ctx: click.Context, curve: Path | None, cold_mc: int | None, set_s: int | None,
-    streaks: bool, room_mc: int, method: str, bars: Path | None, picture: Path | None,
-    run_id: int | None, details: bool, as_json: bool, fahrenheit: bool,
+    ctx: click.Context, curve: Path | None, port: str | None, chocolate: str, cold_mc: int | None,
+    set_s: int | None, streaks: bool, room_mc: int, method: str, bars: Path | None,
+    picture: Path | None, run_id: int | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
     """Check temper: dip a knife, and read the cooling curve of a sample beside it.
 
     Without CURVE.csv and --set-in it guides and times the knife. CURVE.csv has a row for each
-    reading: seconds, °C. The exit code is 0 only when there is an answer.
+    reading: seconds, °C. With --port the rig's own sample probe is read as the sample cools; a
+    batch under way does that by itself. The exit code is 0 only when there is an answer.
     """
+    if curve is not None and port is not None:
+        raise InputError(*ONE_CURVE)
+    if port is not None:
+        curve = read_live(ctx, port, cold_mc, chocolate, method, fahrenheit)
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
     if run_id is not None:
@@ -101,7 +113,8 @@ def temper(
         _answer(knife, None, "", as_json, details, fahrenheit)
         return 0
     try:
-        verdict = _judged(curve, cold_mc, method, bars, picture, fahrenheit)
+        own = _bars(ctx, bars)
+        verdict = _judged(curve, cold_mc, method, own, picture, fahrenheit)
     except InputError as refused:
         _answer(knife, None, str(refused), as_json, details, fahrenheit)
         if as_json:
@@ -159,16 +172,22 @@ def _ask(words: str) -> bool:
     return click.confirm(words, default=False, err=True)
 
 
+def _bars(ctx: click.Context, bars: Path | None) -> "list[GradedBar]":
+    from snapgloss.quality.temper_file import own_bars, read_bars
+
+    return read_bars(bars) if bars else own_bars(options.data_folder(ctx))
+
+
 def _judged(
-    curve: Path, cold_mc: int | None, method: str, bars: Path | None, picture: Path | None,
+    curve: Path, cold_mc: int | None, method: str, bars: "list[GradedBar]", picture: Path | None,
     fahrenheit: bool,
 ) -> "TemperVerdict":  # fmt: skip
     from snapgloss.chocolate.curve import features_of
     from snapgloss.quality.temper_bands import bands_of
-    from snapgloss.quality.temper_file import read_bars, read_curve
+    from snapgloss.quality.temper_file import read_curve
     from snapgloss.quality.temper_verdict import verdict_of
 
-    bands = bands_of(read_bars(bars) if bars else [], method)
+    bands = bands_of(bars, method)
     table = read_curve(curve)
     cold_c = None if cold_mc is None else cold_mc / 1000
     verdict = verdict_of(features_of(table.seconds, table.celsius, cold_c), bands)

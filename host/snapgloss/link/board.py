@@ -63,7 +63,10 @@ _s = os.statvfs('/')
 _i = sys.implementation
 print(repr((sys.platform, list(_i[1])[:3], getattr(_i, '_mpy', 0), _s[0] * _s[3])))
 """
-
+_SCAN = """
+import machine, onewire
+print(repr([binascii.hexlify(r).decode() for r in onewire.OneWire(machine.Pin({})).scan()]))
+"""
 
 # It answers before it goes: the pause lets that answer out.
 _RESTART = "import machine, time\ntime.sleep_ms(200)\nmachine.reset()"
@@ -163,6 +166,11 @@ class PromptBoard:
     def make_folder(self, path: str) -> None:
         """See Board."""
         self._run(f"_mk({'/' + path!r})")
+
+    def on_bus(self, gpio: int) -> list[str]:
+        """Numbers of the devices on the 1-wire bus of that GPIO, 16 hex digits each, unchecked."""
+        found: list[str] = self._ask(_SCAN.format(gpio))
+        return found
 
     def restart(self) -> None:
         """See Board."""

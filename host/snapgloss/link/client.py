@@ -9,7 +9,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.messages import Message
 from rigwire.tables import ADDITIONS, PROMPTS
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import Identity, Status
+from snapgloss.base.records import Identity, Sample, Status
 from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.decode import Record
@@ -20,9 +20,20 @@ from snapgloss.link.transport import Transport
 PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
 CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
-PROMPT_SIGNS = (b">>> ", b"raw REPL", b'["hello",')  # the last is our own hello, echoed
+PROMPT_SIGNS = (b">>> ", b"raw REPL")
+ECHO_SIGN = b'["hello",'  # our own hello: a prompt that was there before us shows no other sign
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
+SAMPLE_MINOR = 3
+REPEATS = (
+    "The board is at its prompt, or this is no rig: the port only repeats what it is told.",
+    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
+)
+SOMETHING_ELSE = (
+    "Something answers on this port, but it is no rig.",
+    "List the ports with `snapgloss ports` and give the rig's own. If this is your rig's board, "
+    "its program is not running: plug it in again, or put the firmware on it anew.",
+)
 AT_PROMPT = (
     "The board is at its prompt: its program is not running.",
     "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
@@ -72,13 +83,19 @@ class RigLink:
                 "hello", major, minor, self._host_version, give_up=self._is_at_prompt
             )
         except LinkError:
-            if self._exchange.failure is None and self._is_at_prompt():
-                raise LinkError(*AT_PROMPT) from None
+            if self._exchange.failure is None and self._exchange.heard.strip(b"\0\r\n "):
+                raise LinkError(*self._who_talks()) from None
             raise
 
     def _is_at_prompt(self) -> bool:
         heard = self._exchange.heard
-        return any(sign in heard for sign in PROMPT_SIGNS)
+        return any(sign in heard for sign in (*PROMPT_SIGNS, ECHO_SIGN))
+
+    def _who_talks(self) -> tuple[str, str]:
+        heard = self._exchange.heard
+        if any(sign in heard for sign in PROMPT_SIGNS):
+            return AT_PROMPT
+        return REPEATS if ECHO_SIGN in heard else SOMETHING_ELSE
 
     def follow_from(self, reading_seq: int, event_seq: int) -> None:
         """Take the journal from these sequence numbers on; earlier ones are not wanted."""
@@ -165,8 +182,7 @@ class RigLink:
                 self.hello(self._host_version)
             taken += self._started_anew()
             self._inbox.popleft()
-            is_status = message.name == "status"
-            taken += [decode.status(message)] if is_status else self._following.take(message)
+            taken += self._following.take(message)
         taken += self._started_anew()
         if self._exchange.failure is not None:
             raise self._exchange.failure
@@ -201,6 +217,21 @@ class RigLink:
     def now_s(self) -> float:
         """Seconds of the clock this link waits by."""
         return self._clock.now_s()
+
+    def samples(self, from_seq: int) -> list[Sample]:
+        """Return the samples that the rig still has from this number on, a few at a time.
+
+        Empty when there is nothing newer; begins later than asked when the rig has lost some.
+        """
+        answer = self._exchange.request("fetch_samples", from_seq)
+        if answer.name == "lost":
+            answer = self._exchange.request("fetch_samples", decode.lost_range(answer)[1] + 1)
+        return decode.samples(answer) if answer.name == "samples" else []
+
+    @property
+    def knows_samples(self) -> bool:
+        """True for a rig whose wire knows of a sample probe, whether it has one or not."""
+        return self.identity is not None and self.identity.minor >= SAMPLE_MINOR
 
     def catch_up(self, reading_seq: int, event_seq: int) -> list[Record]:
         """Return what came, and what is missing up to these sequence numbers, both included.

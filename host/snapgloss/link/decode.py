@@ -6,7 +6,7 @@ from typing import NamedTuple
 from rigwire.messages import MISSING_MC, Message
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES, PROMPTS
-from snapgloss.base.records import Event, Identity, Reading, Status
+from snapgloss.base.records import Event, Identity, Reading, Sample, Status
 from snapgloss.link.streams import Gap
 
 
@@ -16,7 +16,7 @@ class Boot(NamedTuple):
     identity: Identity
 
 
-Record = Reading | Event | Status | Gap | Boot
+Record = Reading | Event | Sample | Status | Gap | Boot
 
 
 def state_name(state_no: int) -> str:
@@ -47,6 +47,21 @@ def readings(message: Message) -> list[Reading]:
     """Build the readings of a `batch`, in order."""
     first_seq = message.values[0]
     return [reading(first_seq + place, group) for place, group in enumerate(message.groups)]
+
+
+def sample(message: Message) -> Sample:
+    """Build a Sample from a pushed `sample`."""
+    at_ms, sample_mc = message.values[:2]
+    return Sample(message.number, at_ms, known_mc(sample_mc))
+
+
+def samples(message: Message) -> list[Sample]:
+    """Build the samples of a `samples` answer, in order."""
+    first_seq = message.values[0]
+    return [
+        Sample(first_seq + place, at_ms, known_mc(sample_mc))
+        for place, (at_ms, sample_mc) in enumerate(message.groups)
+    ]
 
 
 def event(message: Message) -> Event:

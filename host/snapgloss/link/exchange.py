@@ -34,8 +34,9 @@ ANSWERS = {
     "ask_status": ("status",),
     "fetch": ("batch", "lost"),
     "fetch_events": ("events", "lost"),
+    "fetch_samples": ("samples", "lost"),
 }
-PUSHES = ("reading", "event", "status")
+PUSHES = ("reading", "sample", "event", "status")
 HEARD_BYTES = 1024  # of what came last, whatever it was
 
 

@@ -58,10 +58,16 @@ class Following:
         if push.name == "status":
             last, self._last_status = self._last_status, push.number
             return push.number <= last
+        if push.name == "sample":
+            return False  # the reading before it would have been
         return self._orders[_stream(push)].is_strange(_row(push))
 
     def take(self, push: Message) -> Sequence[Record]:
-        """Return what is next now that a reading or an event was pushed."""
+        """Return what is next now that something was pushed; status and sample go through."""
+        if push.name == "status":
+            return [decode.status(push)]
+        if push.name == "sample":
+            return [decode.sample(push)]
         return self._orders[_stream(push)].take(_row(push))
 
     def fetch_some(self, found: list[Record]) -> None:

@@ -33,6 +33,7 @@ class ScriptedRig:
     def __init__(self) -> None:
         self.readings: list[tuple[int, ...]] = []
         self.events: list[tuple[int, int, int, int]] = []
+        self.samples: list[tuple[int, int]] = []
         self.frames: list[bytes] = []
         self.done: list[Message] = []
         self.answers: dict[str, tuple[str, Sequence[int | str]] | None] = {}
@@ -123,6 +124,15 @@ class ScriptedRig:
         if heard:
             self.send(messages.encode("event", len(self.events) - 1, (at_ms, kind, a, b)))
 
+    def push_sample(self, sample_mc: int, heard: bool = True) -> None:
+        """Journal what the sample probe gave beside the newest reading, and push it likewise."""
+        seq = len(self.readings) - 1
+        at_ms = self.readings[-1][0]
+        self.samples += [(0, messages.MISSING_MC)] * (seq - len(self.samples))
+        self.samples.append((at_ms, sample_mc))
+        if heard and sample_mc != messages.MISSING_MC:
+            self.send(messages.encode("sample", seq, (at_ms, sample_mc)))
+
     def push_status(self, *values: int) -> None:
         """Push the nine values of `status`."""
         self.send(messages.encode("status", self.statuses, values))
@@ -150,7 +160,7 @@ class ScriptedRig:
                 if scripted is None
                 else messages.encode(scripted[0], number, list(scripted[1]))
             )
-        if name in ("fetch", "fetch_events"):
+        if name in ("fetch", "fetch_events", "fetch_samples"):
             return self._kept(message)
         values: Sequence[int | str] = ()
         answer = {"hello": "hello_is", "load_done": "held", "ask_status": "status"}.get(name, "ok")
@@ -175,12 +185,15 @@ class ScriptedRig:
         )  # fmt: skip
 
     def _kept(self, message: Message) -> bytes:
-        stream = 0 if message.name == "fetch" else 1
-        kept: Sequence[tuple[int, ...]] = self.events if stream else self.readings
+        streams: dict[str, tuple[int, str, int, Sequence[tuple[int, ...]]]] = {
+            "fetch": (0, "batch", 3, self.readings),
+            "fetch_events": (1, "events", 4, self.events),
+            "fetch_samples": (0, "samples", 8, self.samples),
+        }
+        stream, name, most, kept = streams[message.name]
         first, lost = message.values[0], self.lost_below[stream]
         if first < lost:
             return messages.encode("lost", message.number, (stream, first, lost - 1))
-        name, most = ("events", 4) if stream else ("batch", 3)
         return messages.encode(name, message.number, (first,), list(kept[first : first + most]))
 
 

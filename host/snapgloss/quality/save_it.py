@@ -90,10 +90,12 @@ def card_after(
     *,
     thick: bool = False,
     simulated: bool = False,
+    gaps: Sequence[Gap] | None = None,
     fahrenheit: bool = False,
 ) -> Card | None:
     """Return the card of a batch that is over: as card_now, and nothing is too long ago."""
-    found, merge_s = gaps_of(readings, events), rules().shared["merge_s"]
+    found = gaps_of(readings, events) if gaps is None else gaps
+    merge_s = rules().shared["merge_s"]
     bowl = Bowl(readings, events, found, kind, mass_g, work_mc, thick, None, merge_s, simulated)
     return card_of(bowl, fahrenheit)
 

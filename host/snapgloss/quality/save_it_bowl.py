@@ -82,10 +82,13 @@ class Stretch(NamedTuple):
     lowest_mc: int
 
 
-def gaps_of(readings: Sequence[Reading], events: Sequence[Event]) -> list[Gap]:
+def gaps_of(
+    readings: Sequence[Reading], events: Sequence[Event], unheard_ms: Sequence[int] = ()
+) -> list[Gap]:
     """Find where the rig stood still in mid-batch: it started anew, or stopped.
 
-    Readings that are only missing in the record are none: the rig went on meanwhile.
+    Readings that are only missing in the record are none: the rig went on meanwhile. So are those
+    before a new start in `unheard_ms`, where it had gone on unheard: nobody knows for how long.
     """
     moments = [e.at_ms for e in events if e.kind in STOOD_STILL]
     found: list[Gap] = []
@@ -95,10 +98,12 @@ def gaps_of(readings: Sequence[Reading], events: Sequence[Event]) -> list[Gap]:
             continue
         since_ms = reading.at_ms if last_ms is None else last_ms
         told = any(since_ms <= at_ms <= reading.at_ms for at_ms in moments)
-        if told and reading.at_ms - since_ms > GAP_OVER_MS:
+        unheard = any(since_ms <= at_ms <= reading.at_ms for at_ms in unheard_ms)
+        if told and not unheard and reading.at_ms - since_ms > GAP_OVER_MS:
             found.append(Gap(since_ms, reading.at_ms, True))
         last_ms = reading.at_ms
-    if last_ms is not None and any(at_ms >= last_ms for at_ms in moments):
+    is_unheard = last_ms is not None and any(at_ms >= last_ms for at_ms in unheard_ms)
+    if last_ms is not None and not is_unheard and any(at_ms >= last_ms for at_ms in moments):
         ends = [records[-1].at_ms for records in (readings, events) if records]
         found.append(Gap(last_ms, max(ends), False))
     return found

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import ChocolateType, type_of
 from snapgloss.quality.save_it import Card, card_after, card_now
+from snapgloss.quality.save_it_bowl import gaps_of
 from snapgloss.store import RunRow
 
 if TYPE_CHECKING:
@@ -20,13 +21,15 @@ def card_of_run(
     """
     run = store.run(run_id)
     make = card_now if run.ended_utc_ms is None else card_after
+    readings, events = store.readings(run_id), store.events(run_id)
     return make(
-        store.readings(run_id),
-        store.events(run_id),
+        readings,
+        events,
         kind_of(run),
         run.mass_g,
         run.work_mc,
         thick=thick,
+        gaps=gaps_of(readings, events, store.unheard_ms(run_id)),
         simulated=run.simulated,
         fahrenheit=fahrenheit,
     )

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 
 from rigwire.tables import ANSWERED_BY, PROMPTS
 from snapgloss.base.records import Reading
-from snapgloss.quality.save_it_bowl import SEED, STOOD_STILL, Bowl, Gap, last_stretch
+from snapgloss.quality.save_it_bowl import SEED, STOOD_STILL, UNDER_WAY, Bowl, Gap, last_stretch
 
 Figures = dict[str, int | float]
 Rule = Mapping[str, float]
@@ -27,7 +27,13 @@ def _plate(reading: Reading) -> int | None:
 
 
 def _judged_from_ms(bowl: Bowl) -> int | None:
-    """From when the cap is judged: in temper and once at or under it, and after the last seed."""
+    """From when the cap is judged: in temper and once at or under it, and after the last seed.
+
+    Chocolate that was still in temper at the start is judged from there.
+    """
+    first = next((r for r in bowl.readings if r.state in UNDER_WAY), None)
+    if first is not None and first.state in IN_TEMPER:
+        return max(first.at_ms, bowl.seeded_ms or 0)
     for reading in bowl.readings:
         known = reading.product_mc is not None and reading.product_mc <= bowl.kind.cap_mc
         if reading.state in IN_TEMPER and known:

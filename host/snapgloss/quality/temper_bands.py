@@ -11,14 +11,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from snapgloss.base.errors import InputError
 
 Place = Literal["under", "in", "over"]
 Grade = Literal["sell", "seconds", "remelt"]
+Fault = Literal["film", "dull", "streaks", "spots", "soft", "no_release", "cracks"]
 METHODS = ("seeded", "cooled", "kept")
 GRADES: tuple[Grade, ...] = ("sell", "seconds", "remelt")
+FAULTS: tuple[Fault, ...] = get_args(Fault)
+NOT_THE_BOWL: frozenset[Fault] = frozenset({"spots", "cracks"})
+"""Faults of mould, water or refrigerator (common practice): alone they say nothing of temper."""
 
 UNDER_ABOVE, OVER_BELOW = 1.13, 0.94
 SHADE = 0.03
@@ -39,12 +43,18 @@ class GradedBar:
     """Bars of one batch: the set ratio of its sample and how they were graded after 24 h.
 
     Leave out bars that the mould, the refrigerator or the store spoilt: they say nothing of the
-    bowl.
+    bowl. Bars that did not sell for faults of NOT_THE_BOWL alone are left out by themselves.
     """
 
     set_ratio: float
     grade: Grade
     method: str = "seeded"
+    faults: frozenset[Fault] = frozenset()
+
+    @property
+    def tells_of_bowl(self) -> bool:
+        """False for bars that failed for another reason than the bowl's."""
+        return self.grade == "sell" or not self.faults or not self.faults <= NOT_THE_BOWL
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +102,7 @@ def bands_of(bars: Sequence[GradedBar], method: str = "seeded") -> Bands:
     """
     if method not in METHODS:
         raise InputError(f'"{method}" is no method.', f"Choose {', '.join(METHODS)}.")
-    own = [bar for bar in bars if bar.method == method]
+    own = [bar for bar in bars if bar.method == method and bar.tells_of_bowl]
     for bar in own:
         if not 0 < bar.set_ratio < 3:  # NaN fails this too
             raise InputError(f"{bar.set_ratio:g} is no set ratio.", "Give one between 0 and 3.")

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import MAX_BYTES, FileRefused, name_of, read_text, shown
 from snapgloss.base.units import c_from_f
-from snapgloss.quality.temper_bands import GRADES, METHODS, GradedBar
+from snapgloss.quality.temper_bands import FAULTS, GRADES, METHODS, Fault, GradedBar
 
 MOST_ROWS = 20_000
 SECONDS = {"seconds": 1.0, "second": 1.0, "sec": 1.0, "s": 1.0, "time_s": 1.0,
@@ -57,7 +57,8 @@ def read_curve(path: Path) -> CurveTable:
 
 
 def read_bars(path: Path) -> list[GradedBar]:
-    """Read graded bars: rows of set ratio, grade (sell, seconds, remelt) and, if given, method.
+    """Read graded bars: rows of set ratio, grade (sell, seconds, remelt) and, if given, method
+    and faults, several joined by +.
 
     Raises InputError with file and line.
     """
@@ -69,7 +70,7 @@ def read_bars(path: Path) -> list[GradedBar]:
 
 
 def _bar(line: _Line, name: str) -> GradedBar:
-    cells = [*line.cells, "", ""]
+    cells = [*line.cells, "", "", ""]
     ratio = _number(cells[0], line, name, "the set ratio")
     grade, method = cells[1].lower().replace("-", ""), cells[2].lower() or "seeded"
     if not 0 < ratio < 3:
@@ -79,7 +80,25 @@ def _bar(line: _Line, name: str) -> GradedBar:
         raise FileRefused(name, line.number, "grade", f"write {', '.join(GRADES)}")
     if method not in METHODS:
         raise FileRefused(name, line.number, "method", f"write {', '.join(METHODS)}")
-    return GradedBar(ratio, known, method)
+    return GradedBar(ratio, known, method, frozenset(_faults(cells[3], line, name)))
+
+
+def _faults(cell: str, line: _Line, name: str) -> Iterator[Fault]:
+    for word in filter(None, (part.strip().lower() for part in cell.split("+"))):
+        spelled = word.replace(" ", "_")
+        found = next((one for one in FAULTS if one == spelled), None)
+        if found is None:
+            raise FileRefused(name, line.number, "fault", f"write {', '.join(FAULTS)}")
+        yield found
+
+
+def own_bars(data_folder: Path) -> list[GradedBar]:
+    """Read the maker's own bars from `bars.csv` in the data folder; none where there is no file.
+
+    Raises InputError as read_bars.
+    """
+    path = data_folder / "bars.csv"
+    return read_bars(path) if path.exists() else []
 
 
 class _Columns(NamedTuple):

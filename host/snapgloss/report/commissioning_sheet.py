@@ -7,7 +7,7 @@ from itertools import groupby
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from rigfw.version import __version__
-from snapgloss.rigs.commissioning import STATE_WORDS, StepState, verdict
+from snapgloss.rigs.commissioning import StepState, simulated_keys, state_words, verdict
 
 DAY_FORMAT = "%Y-%m-%d"
 
@@ -29,7 +29,7 @@ def page(rig_name: str, rig_crc: str, found: Sequence[StepState]) -> str:
         rig_name=rig_name,
         rig_crc=rig_crc,
         verdict=verdict(found),
-        simulated=any(one.entry is not None and one.entry.simulated for one in found),
+        simulated=simulated_keys(found),
         groups=groups,
         version=__version__,
     )
@@ -41,8 +41,8 @@ def _row(one: StepState) -> dict[str, str]:
         "key": one.step.key,
         "words": one.step.words,
         "must": one.step.must,
-        "state": STATE_WORDS[one.state],
-        "found": "" if entry is None else entry.words,
+        "state": state_words(one),
+        "found": "" if entry is None else entry.words.partition("; must be ")[0],
         "name": "" if entry is None else entry.name,
         "day": "" if entry is None else _day(entry.at_utc_ms),
         "due": "" if one.due_utc_ms is None else _day(one.due_utc_ms),

@@ -14,7 +14,7 @@ from snapgloss.schedules.pouring import PourClock
 
 LANES = ("bowl", "moulds", "refrigerator", "pour")
 _HEIGHT = 0.62
-_TOP, _ROWS = -0.65, 3  # rows of words above the first lane
+_TOP, _ROWS = -0.65, 4  # rows of words above the first lane
 _CHARS = 118  # fit side by side
 _TICKS_MIN = (10, 15, 20, 30, 60, 120)
 _MOST_TICKS = 10
@@ -22,7 +22,7 @@ _MOST_TICKS = 10
 
 def draw_pour(clock: PourClock, plan: Plan, title: str) -> Figure:
     """Return the picture of a day; `title` such as "48 bars of 60 g at 10:00"."""
-    figure = sheet(title, _words(clock), height=5.2)
+    figure = sheet(title, _words(clock), height=5.5)
     axes = figure.add_axes((0.115, 0.12, RIGHT - 0.115, 0.68))
     bare(axes)
     first, last = clock.moments[0].at_min, max(m.at_min for m in clock.moments)
@@ -59,8 +59,9 @@ def _bar(
     axes.barh(row, end - begin, _HEIGHT, begin, color=colour.light, linewidth=0)
     left, right = axes.get_xlim()
     if words and (end - begin) / (right - left) * _CHARS > len(words) + 1:
+        box = {"boxstyle": "square,pad=0.1", "facecolor": colour.light, "edgecolor": "none"}
         axes.text((begin + end) / 2, row, words, ha="center", va="center", size=9, zorder=4,
-                  color=ink.light)  # fmt: skip
+                  color=ink.light, bbox=box)  # fmt: skip
 
 
 def _bowl(axes: Axes, clock: PourClock, plan: Plan) -> None:
@@ -97,7 +98,10 @@ MARKS = {"plug in": "plug in", "moulds out": "moulds out, refrigerator on", "see
 
 
 def _moments(axes: Axes, clock: PourClock) -> None:
-    """Time and words over the lanes, each in the lowest row where it meets no other."""
+    """Time and words over the lanes, each in the lowest row where it meets no other.
+
+    They begin at their line, or end at it where the picture ends.
+    """
     left, right = axes.get_xlim()
     ends = [left - 1.0] * _ROWS
     for moment in clock.moments:
@@ -105,13 +109,15 @@ def _moments(axes: Axes, clock: PourClock) -> None:
             continue
         words = f"{show_time(moment.at_min)[:5]} {MARKS[moment.key]}"
         width = (len(words) + 1) * (right - left) / _CHARS
-        begin = min(moment.at_min, right - width)
+        fits = moment.at_min + width <= right
+        begin = moment.at_min if fits else moment.at_min - width
         row = next((n for n in range(_ROWS) if begin > ends[n]), _ROWS - 1)
         ends[row] = begin + width
         height = _TOP - 0.45 * row
         axes.plot([moment.at_min] * 2, [height, len(LANES) - 0.6], color=p.CHOCOLATE.light,
                   linewidth=1.0, zorder=3)  # fmt: skip
         axes.text(
-            begin, height, words, ha="left", va="center", size=9.5, color=p.INK.light, zorder=5,
+            moment.at_min, height, words, ha="left" if fits else "right", va="center",
+            size=9.5, color=p.INK.light, zorder=5,
             bbox={"boxstyle": "square,pad=0.15", "facecolor": p.PAPER.light, "edgecolor": "none"},
         )  # fmt: skip

@@ -116,11 +116,9 @@ def _words(axes: Axes, minutes: Floats, shown: Floats, quiet: Floats, cold: floa
     """Names of the lines, where each has room."""
     widest = int(np.argmax(shown - quiet))
     later = int(0.7 * (len(minutes) - 1))
-    sinking = int(np.argmax(quiet < cold + 0.4 * (quiet[0] - cold)))
     points = (
         ("heat of setting", minutes[widest], (shown[widest] + quiet[widest]) / 2, p.INK, 0, 0),
         ("the sample", minutes[later], shown[later], p.CHOCOLATE, 24, 14),
-        ("without crystals", minutes[sinking], quiet[sinking], p.TARGET, -56, -6),
         ("the cold", minutes[-1], cold, p.FAN, -24, -10),
     )
     for words, minute, level, colour, right_pt, up_pt in points:
@@ -128,6 +126,11 @@ def _words(axes: Axes, minutes: Floats, shown: Floats, quiet: Floats, cold: floa
             words, (minute, level), (right_pt, up_pt), textcoords="offset points", size=_BODY,
             ha="center", va="center", color=colour.light,
         )  # fmt: skip
+    # In the corner under the dashed line, where nothing else ever is.
+    axes.annotate(
+        "without crystals", (minutes[0], cold), (4, 12), textcoords="offset points", size=_BODY,
+        ha="left", va="center", color=p.TARGET.light,
+    )  # fmt: skip
 
 
 def _without_crystals(verdict: TemperVerdict, at_s: Floats, at_c: Floats) -> Floats:

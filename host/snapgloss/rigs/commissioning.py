@@ -54,13 +54,15 @@ def judged(key: str, value: float | None) -> Result:
     return "passed" if value is not None and step.least <= value <= step.most else "failed"
 
 
-def states(entries: Iterable[Entry], rig_crc: str, now_utc_ms: int) -> list[StepState]:
-    """Every step's state for the rig of that description, in order."""
+def states(
+    entries: Iterable[Entry], rig_crc: str, now_utc_ms: int, steps: Sequence[Step] = STEPS
+) -> list[StepState]:
+    """The state of each of `steps` for the rig of that description, in order."""
     last: dict[str, Entry] = {}
     for entry in entries:
         if entry.key in KEYS and entry.rig_crc == rig_crc:
             last[entry.key] = entry
-    return [_state(step, last.get(step.key), now_utc_ms) for step in STEPS]
+    return [_state(step, last.get(step.key), now_utc_ms) for step in steps]
 
 
 def _state(step: Step, entry: Entry | None, now_utc_ms: int) -> StepState:
@@ -83,9 +85,25 @@ def open_steps(found: Sequence[StepState]) -> list[StepState]:
     return [one for one in found if one.state != "passed"]
 
 
+def simulated_keys(found: Sequence[StepState]) -> list[str]:
+    """Steps whose last entry was made on a simulated rig."""
+    return [one.step.key for one in found if one.entry is not None and one.entry.simulated]
+
+
+def state_words(one: StepState) -> str:
+    """A step's state in words; one of a simulated rig says so."""
+    mark = ", simulated" if one.entry is not None and one.entry.simulated else ""
+    return STATE_WORDS[one.state] + mark
+
+
 def verdict(found: Sequence[StepState]) -> str:
     """One sentence: proved, or what is missing and what that means."""
     missing = open_steps(found)
+    if not missing and simulated_keys(found):
+        return (
+            f"Every step is passed, {len(simulated_keys(found))} of {len(found)} on a simulated "
+            "rig: that proves nothing about a rig on a bench."
+        )
     if not missing:
         return "Every step is passed and signed: this rig may have all of its heat."
     worst = next((one for one in missing if one.state == "failed"), missing[0])
@@ -102,7 +120,7 @@ def proof(found: Sequence[StepState], rig_text: str) -> str:
     """
     if open_steps(found):
         raise InputError(verdict(found), "Do the open steps, then ask for the proof.")
-    simulated = [one.step.key for one in found if one.entry and one.entry.simulated]
+    simulated = simulated_keys(found)
     if simulated:
         raise InputError(
             f"{len(simulated)} steps were simulated: they prove nothing about a real rig.",

@@ -7,6 +7,12 @@ all of its heat. Bounds are own choices unless the words name another source.
 
 from typing import NamedTuple
 
+from rigfw.pinmap import BOARD_PIN, NAME, ROWS
+
+RUN_PIN, SUPPLY_PIN = 30, 36
+"""RUN and 3V3 of the 40-pin board (its published pinout, from memory)."""
+ENABLE_PIN = next(row[BOARD_PIN] for row in ROWS if row[NAME] == "ENABLE")
+
 ONCE, MONTHLY = 0, 31
 """Days after which a step falls due again; 0 = after a repair only."""
 
@@ -49,42 +55,56 @@ LAMP = "With power, a 24 V lamp in place of the heater"
 PROBES = "Probes"
 HEAT = "With the heater, 1 kg of water in the bowl"
 
+BEFORE = {
+    COLD: "24 V plug out, USB out for what follows. The board comes out of its socket.",
+    LAMP: "A 24 V lamp of 5 to 20 W in the heater's place. Bowl on its contact, probes on the "
+    "cold plate, lid shut. Board in, USB in, 24 V in.",
+    PROBES: "Ice water, and a stirred bath with a clinical thermometer.",
+    HEAT: "24 V out, lamp out, heater in, cut-out and thermal link in its path. 1 kg of water in "
+    "the bowl, film over it, the chocolate probe clipped in. 24 V in. You stay.",
+}
+"""What a person makes ready before the steps of a group."""
+
 STEPS: tuple[Step, ...] = (
     _figure("pull_downs", COLD, "Board out of its socket: measure each output pin to ground; "
-            "write the one farthest from 10 kΩ.", 9, 11, "kΩ"),
+            "write the one farthest from 10 kΩ.", 3, 11, "kΩ"),
     _figure("loop_closed", COLD, "Measure from main fuse to block S, button free, lid closed.",
             0, 1, "Ω", MONTHLY),
     _seen("loop_opens", COLD, "The same with the button pressed, then with the lid open.",
           "open, both times", MONTHLY),
     _seen("cut_out_opens", COLD, "Trip the cut-out with warm air; measure from heater fuse to "
           "enable relay; press its button and measure again.", "open, then closed", MONTHLY),
-    _figure("no_short", COLD, "Fuses out: measure supply + to supply −, each branch; write the "
-            "least.", 1, 1_000_000, "kΩ"),
+    Step("no_short", COLD, "figure", "Fuses out: measure supply + to supply −, then + to − behind "
+         "each fuse; write the least.", "1 kΩ or more", 1, 1_000_000, "kΩ", ONCE),
     _seen("fuses", COLD, "Read the rating on each fuse in its holder.",
           "as in the table of parts"),
-    _seen("dark_at_power", LAMP, "Plug in while holding the start button: no program runs.",
+    _seen("dark_at_power", LAMP, "USB out. 24 V in while you hold the start button: no program "
+          "runs.",
           "lamp, motor and fan off"),
-    _seen("dark_in_bootloader", LAMP, "Plug in while holding the board's boot button.",
+    _seen("dark_in_bootloader", LAMP, "USB out. 24 V in while you hold the board's boot button.",
           "lamp and motor off"),
     _rig("stop_in_test", LAMP, "The rig drives heat and stirrer. Press the stop button.",
          "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s", MONTHLY),
-    _seen("stop_with_hang", LAMP, "Board held in reset (RUN to ground), heater switch and enable "
-          "relay bridged: the lamp burns. Press the stop button. Take the bridges out.",
-          "the lamp goes out: the loop needs no program", MONTHLY),
-    _rig("relay_falls", LAMP, "The rig drives heat, then stops asking for it. Look at the lamp "
-         "with the heater switch bridged.", "all off 5 s after the last word from here", 0, 6.5,
-         "s", MONTHLY),
+    _seen("stop_with_hang", LAMP, f"Board held in reset (RUN, pin {RUN_PIN}, to supply −), heater "
+          "switch and enable relay bridged: the lamp burns. Press the stop button. Take the "
+          "bridges out.", "the lamp goes out: the loop needs no program", MONTHLY),
+    _seen("relay_falls", LAMP, "Rig off, heater switch bridged. Look at the lamp. Then pull "
+          f"ENABLE's wire from pin {ENABLE_PIN}, touch it to 3.3 V (pin {SUPPLY_PIN}) and stay "
+          "there. Put the wire back and take the bridge out.",
+          "dark; then lit for less than a second; then dark though you still touch", MONTHLY),
+    _rig("host_silent", LAMP, "The rig drives heat, then nothing comes from this computer.",
+         "all off 5 s after the last word from here", 0, 6.5, "s", MONTHLY),
     _rig("node_sense", LAMP, "The rig drives a little heat. Bridge the heater switch with a wire.",
          "stopped: its node has voltage while switched off", 12, 13, "stop code", MONTHLY),
-    _rig("hang", LAMP, "The rig drives heat. Touch RUN to ground for a moment; a hang ends in the "
-         "same reset, by the watchdog within 2 s.", "starts anew, off, nothing driven", 1, 1,
-         "new start", MONTHLY),
+    _rig("hang", LAMP, f"The rig drives heat. Touch RUN (pin {RUN_PIN}) to supply − for a "
+         "moment; a hang ends in the same reset, by the watchdog within 2 s.",
+         "starts anew, off, nothing driven", 1, 1, "new start", MONTHLY),
     _rig("cable_out", LAMP, "The rig drives heat. Pull the USB cable, wait 10 s, plug it in.",
          "heat ended within 6.5 s, the rig is off", 0, 6.5, "s"),
     _rig("probe_unplugged", LAMP, "The rig drives heat. Pull the chocolate probe's plug.",
          "stopped: the chocolate probe gives no reading, within 5 s", 0, 5, "s", MONTHLY),
-    _figure("stirrer_held", LAMP, "Hold the stirrer through a cloth, guard in place, 2 s; write "
-            "the motor's current.", 0, 2, "A"),
+    _rig("stirrer_held", LAMP, "The rig drives the stirrer. Hold it through a cloth, guard in "
+         "place, 2 s; read the motor's current meanwhile.", "0 to 2 A", 0, 2, "A"),
     _rig("ice_point", PROBES, "Chocolate probe in crushed ice and water, stirred, 5 minutes.",
          "0.0 ± 0.5 °C", -0.5, 0.5, "°C", MONTHLY),
     _rig("warm_bath", PROBES, "Chocolate probe in stirred water of 35 to 40 °C beside a clinical "
@@ -99,10 +119,16 @@ STEPS: tuple[Step, ...] = (
          "description says?", "0.5 to 1.5 times as described", 0.5, 1.5, "times"),
     _figure("outside", HEAT, "At the end of that run, touch-thermometer on every outer part; "
             "write the hottest that has no guard.", 0, 48, "°C"),
-    _seen("cut_out_fitted", HEAT, "The cut-out that `snapgloss size` chose from the stuck-on run, "
+    _seen("cut_out_fitted", HEAT, "The cut-out that was chosen from the stuck-on run, "
           "and its thermal link, are in place.", "ratings as chosen"),
 )  # fmt: skip
 KEYS = tuple(step.key for step in STEPS)
+NEEDS_SENSE = ("node_sense",)
+
+
+def steps_of(has_sense: bool) -> tuple[Step, ...]:
+    """The steps of a rig: without a sense of its heater's node nobody is asked about one."""
+    return tuple(step for step in STEPS if has_sense or step.key not in NEEDS_SENSE)
 
 
 def step_of(key: str) -> Step:

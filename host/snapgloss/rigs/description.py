@@ -134,8 +134,8 @@ class RigDescription(BaseModel):
 
 
 BENCH_RIG = RigDescription(
-    # Own choice of a small, forgiving rig: a 24 V supply of 100 W, an aluminium plate of about
-    # 0.55 kg (0.9 kJ/kg K), a fan. The losses are what the simulated bowl has.
+    # The simulated rig, not the guide's: 100 W, the most without a sense of the heater's node, an
+    # aluminium plate of about 0.55 kg (0.9 kJ/kg K), a fan. The losses are the simulated bowl's.
     name="bench rig",
     heater_w=100,
     plate_j_per_k=500.0,
@@ -206,6 +206,8 @@ def _trouble(error: ErrorDetails) -> str:
         "int_type": f"read {read}; write a whole number",
         "int_from_float": f"read {read}; write a whole number",
         "float_type": f"read {read}; write a number",
+        "literal_error": f"read {read}; choose {bounds.get('expected', '')}".replace("'", '"'),
+        "tuple_type": f"read {read}; write a list of texts in quotes",
         "finite_number": f"read {read}; write a number",
     }
     return right.get(error["type"], f"read {read}; write 1 to 40 characters in quotes")

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from rigfw.pinmap import GPIO, NAME, ROWS
 from rigwire.frames import crc_hex
 from snapgloss.base.errors import InputError
 
@@ -18,8 +19,32 @@ KIND = re.compile(
     r"(ds18b20,28[0-9a-f]{14}|ntc,[1-3],\d+,\d+,\d+,\d+|ntc_beta,[1-3],\d+,\d+,\d+|"
     r"pt1000?,[12],\d+,[234],(50|60))"
 )
+BUS_GPIO = next(int(row[GPIO]) for row in ROWS if row[NAME] == "PROBES")
+FAMILY = 0x28  # the first byte of every DS18B20's number (its data sheet)
 EXAMPLE = "ds18b20,2801001a2b00005f"
 MOST = 2000  # the board refuses more: 2 K off is a broken or a wrong probe
+
+
+def on_bus(numbers: list[str]) -> list[str]:
+    """What each device on the probes' bus is, as `--probe` wants it, or in words what is wrong."""
+    return [_device(number) for number in numbers]
+
+
+def _device(number: str) -> str:
+    rom = bytes.fromhex(number)
+    if len(rom) != 8 or _crc8(rom[:7]) != rom[7]:
+        return f"{number}: garbled; look at the bus resistor and the cable"
+    return f"ds18b20,{number}" if rom[0] == FAMILY else f"{number}: no DS18B20"
+
+
+def _crc8(data: bytes) -> int:
+    """CRC-8 of 1-wire devices: x^8 + x^5 + x^4 + 1, reflected, from 0 (their data sheet)."""
+    crc = 0
+    for value in data:
+        crc ^= value
+        for _ in range(8):
+            crc = (crc >> 1) ^ (0x8C if crc & 1 else 0)
+    return crc
 
 
 class ProbeEntry(BaseModel):

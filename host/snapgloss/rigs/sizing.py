@@ -3,7 +3,6 @@
 Unsafe or impossible combinations are refused with what would work, never rounded into a rig.
 """
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from rigfw.limits import FREE_W
@@ -12,14 +11,11 @@ from snapgloss.rigs import reaction
 from snapgloss.rigs import sizing_figures as figures
 from snapgloss.rigs import sizing_heat as heat
 from snapgloss.rigs.reaction import Race
-from snapgloss.rigs.sizing_cutout import CutOut, at_full_power_c, choose, levels_at_c
+from snapgloss.rigs.sizing_cutout import CutOut, at_full_power_c, choose
 from snapgloss.rigs.sizing_wanted import Figure, Wanted, within
 
 HEATERS_W = (40, 50, 60, 75, 100, 120, 150, 180)
 """Usual mats at 24 V (common practice). Above the last this guide has no low-voltage rig."""
-SMALL_SUPPLY_W, LARGE_SUPPLY_W = 100.0, 240.0
-OTHERS_W = 20.0  # stirrer, fan and board of the recommended rig
-OTHERS_LARGE_W = 41.0
 
 
 class Sizing(NamedTuple):
@@ -45,7 +41,9 @@ def size(wanted: Wanted) -> Sizing:
         ),
         *figures.wire_figures(wanted, heater_w),
         *figures.switch_figures(heater_w),
-        *figures.stirrer_figures(wanted),
+        *figures.first_figures(wanted, heater_w),
+        *figures.probe_figures(),
+        *figures.stirrer_figures(wanted, heater_w),
         *figures.time_figures(wanted, heater_w, held),
     ]
     races = reaction.races(held, heater_w, wanted.has_sense)
@@ -56,7 +54,7 @@ def _heater(wanted: Wanted) -> int:
     needed_w = heat.heater_needed_w(wanted.mass_kg, wanted.room_c, wanted.melt_s)
     if wanted.heater_w is None:
         for heater_w in HEATERS_W:
-            if heater_w >= needed_w:
+            if heater_w >= needed_w and figures.cut_out_fits(wanted, heater_w):
                 return heater_w
         raise InputError(
             f"{wanted.mass_kg:g} kg in {wanted.melt_s / 60:.0f} min needs {needed_w:.0f} W; this "
@@ -91,13 +89,18 @@ def _refuse_too_strong(wanted: Wanted, heater_w: int, held_j_per_k: float) -> No
 
 
 def _cautions(wanted: Wanted, heater_w: int, races: list[Race]) -> list[str]:
-    total_w = heater_w + (OTHERS_W if heater_w <= FREE_W else OTHERS_LARGE_W)
+    total_w = figures.total_w(heater_w)
     found = []
-    if total_w > SMALL_SUPPLY_W:
+    if total_w > figures.SMALL_SUPPLY_W:
         found.append(
-            f"All loads together take about {total_w:.0f} W: more than a supply of "
-            f"{SMALL_SUPPLY_W:.0f} W, which limits itself. Build it as the larger rig: there the "
-            "main fuse must open."
+            f"All loads together take about {total_w:.0f} W: more than a supply of 4 A, "
+            f"{figures.SMALL_SUPPLY_W:.0f} W, which limits itself. Build it as the larger rig: "
+            "there the main fuse must open."
+        )
+    if not figures.cut_out_fits(wanted, heater_w):
+        found.append(
+            "By reckoning no cut-out lies between the plate of a batch and that of a stuck "
+            "heater. Only the stuck-on run can tell; be ready to take a stronger heater."
         )
     if not all(race.is_in_time for race in races):
         found.append(
@@ -109,14 +112,14 @@ def _cautions(wanted: Wanted, heater_w: int, races: list[Race]) -> list[str]:
     return found
 
 
-def cut_out(wanted: Wanted, normal_c: float, run_w: float, plate_c: Sequence[float]) -> CutOut:
-    """The cut-out from a stuck-on run of `run_w`: three plate readings at equal intervals.
+def cut_out(wanted: Wanted, normal_c: float, run_w: float, level_c: float) -> CutOut:
+    """The cut-out from a stuck-on run of `run_w` whose plate levelled out at `level_c`.
 
-    `normal_c` is the hottest plate of a usual batch. The run is taken up to the
-    whole heater. Raises InputError when the run was too short, or no cut-out fits.
+    `normal_c` is the hottest plate of a usual batch. The run is taken up to the whole heater.
+    Raises InputError when no cut-out fits.
     """
     within("hottest plate", normal_c, wanted.room_c, 80, "°C")
     heater_w = _heater(wanted)
     within("run", run_w, 5, heater_w, "W")
-    level_c = levels_at_c(plate_c)
+    within("level of the plate", level_c, wanted.room_c, 150, "°C")
     return choose(normal_c, at_full_power_c(level_c, wanted.room_c, run_w, heater_w))

@@ -16,6 +16,11 @@ SURE_K = 3.0  # own choice: the plate must come so far above the cut-out's lates
 STEP_C = 5.0  # usual ratings (from memory)
 MATERIAL_C = 110.0  # own choice: 105 degC wire and silicone at the plate
 LINK_OVER_K = 15.0  # own choice: the link opens after the cut-out, never instead of it
+LINKS_C = (72.0, 77.0, 84.0, 91.0, 98.0, 104.0, 110.0)
+"""Usual ratings of thermal links (from memory)."""
+FIRST_C = 55.0
+"""The least cut-out to begin with, until a stuck-on run has been measured: own choice. It is for
+the commissioning, at an unproved rig's 20 W; in a batch it may open too early."""
 
 
 class CutOut(NamedTuple):
@@ -56,6 +61,23 @@ def at_full_power_c(level_c: float, room_c: float, run_w: float, full_w: float) 
     return room_c + (level_c - room_c) * full_w / run_w
 
 
+def first_c(at_20_w_c: float, stuck_c: float) -> float:
+    """The cut-out to begin with, degC, of a 5 degC series: closed at 20 W, open on a stuck heater.
+
+    `at_20_w_c` and `stuck_c` are where the plate levels out, reckoned, with 20 W and with the
+    whole heater. Raises InputError when no rating lies between.
+    """
+    margin_k = TOLERANCE_K + SURE_K
+    rated_c = max(FIRST_C, STEP_C * -(-(at_20_w_c + margin_k) // STEP_C))
+    if rated_c > min(stuck_c, MATERIAL_C) - margin_k:
+        raise InputError(
+            f"No cut-out to begin with: the plate reaches {at_20_w_c:.0f} °C on 20 W and "
+            f"{stuck_c:.0f} °C with the heater stuck on.",
+            "Take more chocolate on this heater, or one that is stronger by half.",
+        )
+    return rated_c
+
+
 def choose(normal_c: float, stuck_c: float, material_c: float = MATERIAL_C) -> CutOut:
     """The cut-out for a rig whose plate is at most `normal_c` and, stuck on, ends at `stuck_c`.
 
@@ -72,4 +94,9 @@ def choose(normal_c: float, stuck_c: float, material_c: float = MATERIAL_C) -> C
             "Keep the plate cooler in a batch (a thicker plate, better contact, slower melting), "
             "or take a cut-out of a narrower tolerance.",
         )
-    return CutOut(rated_c, least_c, most_c, min(rated_c + LINK_OVER_K, material_c))
+    return CutOut(rated_c, least_c, most_c, min(link_for_c(rated_c), material_c))
+
+
+def link_for_c(cut_out_c: float) -> float:
+    """The thermal link for a cut-out: the next usual rating 15 K over it, at most the last."""
+    return next((link for link in LINKS_C if link >= cut_out_c + LINK_OVER_K), LINKS_C[-1])

@@ -14,6 +14,7 @@ REFERENCE_KG = 2.0
 BOWL_J_PER_K = 400.0  # 0.8 kg of stainless steel of 0.5 kJ/kg K (from memory)
 PLATE_J_PER_K = 500.0  # 0.55 kg of aluminium of 0.9 kJ/kg K (from memory)
 LOSS_W_PER_K = 1.4  # still air; the simulated bench rig's
+PLATE_W_PER_K = 15.0  # plate to stirred liquid; the simulated bench rig's
 PLATE_W_PER_CM2 = 0.5  # greatest load of a silicone mat on a plate (common practice)
 DENSITY_KG_PER_M3 = 1270.0  # melted dark chocolate, usual figure (from memory)
 AIR_J_PER_M3_K = 1207.0  # 1.2 kg/m3 x 1006 J/kg K at 20 degC (from memory)
@@ -45,6 +46,12 @@ def heater_needed_w(mass_kg: float, room_c: float, melt_s: float) -> float:
     """
     loss_w = scaled(LOSS_W_PER_K, mass_kg) * (MELT_C - room_c) / 2
     return melt_j(mass_kg, room_c) / melt_s + loss_w
+
+
+def plate_levels_c(mass_kg: float, room_c: float, power_w: float) -> float:
+    """Where the plate levels out in degC with that power for ever: T_room + P / UA + P / h."""
+    loss, plate = scaled(LOSS_W_PER_K, mass_kg), scaled(PLATE_W_PER_K, mass_kg)
+    return room_c + power_w / loss + power_w / plate
 
 
 def plate_cm2(heater_w: float) -> float:

@@ -16,13 +16,20 @@ STALL_MOST_N = (
 )
 
 
+EFFICIENCY = 0.5  # a small gear motor, gear and all (from memory)
+
+
 class Stirrer(NamedTuple):
-    """Torques in N m and power in W; `stall_most_nm` is what a motor may give before it stalls."""
+    """Torques in N m and power in W; `stall_most_nm` is what a motor may give before it stalls.
+
+    `power_w` is at the paddle; `with_lumps_w` is what the motor then takes from its supply.
+    """
 
     torque_nm: float
     with_lumps_nm: float
     power_w: float
     stall_most_nm: float
+    with_lumps_w: float
 
 
 def stirrer(
@@ -46,4 +53,5 @@ def stirrer(
         LUMPS * torque_nm,
         torque_nm * 2 * math.pi * turns_per_s,
         STALL_MOST_N * radius_m,
+        LUMPS * torque_nm * 2 * math.pi * turns_per_s / EFFICIENCY,
     )

@@ -3,7 +3,10 @@
 Watts, kelvin per watt, ohms, volts, seconds.
 """
 
+import math
 from typing import NamedTuple
+
+from rigfw import limits
 
 BOX_C = 45.0  # own choice: air in the closed box of a warm kitchen
 JUNCTION_C = 110.0  # own choice: 40 K and more under usual limits of 150 to 175 degC
@@ -14,23 +17,29 @@ BARE_K_PER_W = 62.0  # junction to air without a sink (usual data sheet figure, 
 RELAY_OPERATIONS = 100_000
 """Electrical life at rated load (usual data sheet figure, from memory)."""
 
-E24 = (1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1,
-       5.6, 6.2, 6.8, 7.5, 8.2, 9.1)  # fmt: skip
+E96 = tuple(round(10 ** (step / 96), 2) for step in range(96))
+"""Values of resistors of 1 %, in one decade (IEC 60063, from memory)."""
 HOLD_FACTOR = 0.7
-"""t = 0.7 R C of a precision one-shot of the 4538 kind (data sheet, from memory)."""
-HOLD_TOLERANCE = 0.16  # resistor 1 %, film capacitor 5 %, chip 10 %: added, the worst case
-HOLD_WANTED_S = 0.75
-HOLD_LEAST_S, HOLD_MOST_S = 0.5, 1.0
-"""Two passes of 250 ms may come late and the relay stays; a hang ends heat in a second."""
-EDGE_CAPACITOR_F = 1e-6
+"""t = 0.7 R C (data sheet of the CD74HC4538)."""
+HOLD_TOLERANCE = 0.16
+"""Resistor 1 %, film capacitor 5 %, chip 10 % (data sheet of the MC74HC4538A): all added."""
+PASS_S = limits.LOOP_MS / 1000
+LATE_S, RELEASE_S = 0.02, 0.02
+"""Own choice for a late pass; a small relay with a diode lets go about so late (from memory)."""
+HOLD_LEAST_S = 2 * PASS_S + LATE_S
+HOLD_MOST_S = 3 * PASS_S - RELEASE_S
+"""The program turns its pin over once a pass, and every edge counts. One pass lost: the next edge
+comes after two passes, the relay must stay. Two lost in a row: after three, and it must fall."""
+EDGE_CAPACITOR_F = 1e-6  # over this (and 1 Mohm) a maker of the chip sees trouble
 
 PIN_HIGH_V, PIN_LOW_V, PIN_MOST_V = 2.0, 0.8, 3.6
 """RP2040 at 3.3 V: reads high from 2.0 V (from memory), low up to 0.8 V (its data sheet); no pin
 may have more than 0.3 V over its supply."""
 PIN_PULL_OHM = (50_000.0, 80_000.0)
-"""The chip's own pull-down (its data sheet)."""
-ZENER_V = 3.3
-SUPPLY_SPREAD = 0.1
+"""The chip's own pull-down, which the firmware turns on at both senses (its data sheet)."""
+SENSE_OHM = (33_000.0, 4_700.0)
+"""Upper and lower resistor of a sense, 1 %: the pin's own pull-down is over ten of the lower."""
+RESISTOR_SPREAD, SUPPLY_SPREAD = 0.01, 0.1
 
 ADC_V, ADC_BITS = 3.3, 12
 NTC_IN_SLEEVE_W_PER_K = 6e-3  # own choice for a bead in a sleeve in stirred liquid
@@ -75,34 +84,38 @@ class Hold(NamedTuple):
 
 
 def edge_train(farad: float = EDGE_CAPACITOR_F) -> Hold:
-    """The resistor that holds the relay for about 0.75 s after the last edge."""
-    wanted = HOLD_WANTED_S / HOLD_FACTOR / farad
+    """The resistor of 1 % that holds the relay longer than two passes and less than three."""
+    wanted = (HOLD_LEAST_S + HOLD_MOST_S) / 2 / HOLD_FACTOR / farad
     decade = 10.0 ** (len(str(int(wanted))) - 1)
-    values = [decade * value for value in E24] + [10 * decade]
+    values = [decade * value for value in E96] + [10 * decade]
     ohm = min(values, key=lambda value: abs(value - wanted))
     usual_s = HOLD_FACTOR * ohm * farad
     return Hold(ohm, usual_s * (1 - HOLD_TOLERANCE), usual_s, usual_s * (1 + HOLD_TOLERANCE))
 
 
 class Sense(NamedTuple):
-    """Volts at a sensing pin at the least and the greatest supply, and the zener's A at most."""
+    """Volts at a sensing pin: usual, with and without its own pull-down, and the extremes."""
 
+    usual_v: tuple[float, float]
     least_v: float
     most_v: float
-    zener_a: float
 
 
-def sense_divider(volts: float, top_ohm: float = 68_000.0, low_ohm: float = 10_000.0) -> Sense:
-    """What a divider with a zener gives a pin, its own pull-down counted at its strongest."""
+def sense_divider(volts: float, top_ohm: float, low_ohm: float) -> Sense:
+    """What a divider gives a pin whose own pull-down, 50 to 80 kohm, lies beside its lower half.
 
-    def at(supply_v: float, pull_ohm: float) -> float:
-        low = low_ohm if pull_ohm == float("inf") else low_ohm * pull_ohm / (low_ohm + pull_ohm)
-        return supply_v * low / (top_ohm + low)
+    Least: supply 10 % low, resistors 1 % off, the strongest pull-down. Most: supply 10 % high,
+    resistors 1 % off the other way, no pull-down, as before the program starts.
+    """
 
-    least_v = at(volts * (1 - SUPPLY_SPREAD), PIN_PULL_OHM[0])
-    open_v = at(volts * (1 + SUPPLY_SPREAD), float("inf"))
-    zener_a = max(0.0, (volts * (1 + SUPPLY_SPREAD) - ZENER_V) / top_ohm - ZENER_V / low_ohm)
-    return Sense(least_v, min(open_v, ZENER_V), zener_a)
+    def at(supply_v: float, off: float, pull_ohm: float) -> float:
+        low = 1 / (1 / (low_ohm * (1 - off)) + 1 / pull_ohm)
+        return supply_v * low / (top_ohm * (1 + off) + low)
+
+    none, strong = math.inf, PIN_PULL_OHM[0]
+    least_v = at(volts * (1 - SUPPLY_SPREAD), RESISTOR_SPREAD, strong)
+    most_v = at(volts * (1 + SUPPLY_SPREAD), -RESISTOR_SPREAD, none)
+    return Sense((at(volts, 0, strong), at(volts, 0, none)), least_v, most_v)
 
 
 class Divider(NamedTuple):

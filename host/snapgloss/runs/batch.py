@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from snapgloss.base.errors import LinkError, StoreError
-from snapgloss.base.records import Event, Identity, Reading, Status
+from snapgloss.base.records import Event, Identity, Reading, Sample, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
 from snapgloss.runs import connect, ending, leftover, rejoin, start, words
@@ -23,6 +23,7 @@ from snapgloss.runs.recorder import Recorder
 from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:
+    from snapgloss.runs.sample_words import SampleWords
     from snapgloss.store.store import Store
 
 PAUSE_S = 0.05  # between two drains, so that one transaction serves many pushes
@@ -33,23 +34,20 @@ Seek = Callable[[str, Callable[[str], None]], RigLink]
 
 
 def run_batch(
-    plan: BatchPlan,
-    link: RigLink,
-    store: "Store",
-    watch: Watch,
-    fahrenheit: bool = False,
-    seek: Seek | None = None,
-) -> RunResult:
+    plan: BatchPlan, link: RigLink, store: "Store", watch: Watch, fahrenheit: bool = False,
+    seek: Seek | None = None, samples: "SampleWords | None" = None,
+) -> RunResult:  # fmt: skip
     """Upload, ask for the start, record until the rig is off, and work out the figures.
 
     With `seek` a rig that is lost in mid-batch is looked for; a link so found is closed here.
+    `samples` follows the rig's sample probe, where it has one.
     Raises RigError when the rig refuses the schedule or the start, LinkError when the cable
     fails before the batch began. A cable lost later, and Ctrl-C, are outcomes: the rig goes on.
     """
     identity = link.identity
     if identity is None:
         raise LinkError("This link has not been introduced.", "Say hello first.")
-    batch = _Batch(plan, link, store, watch, identity, fahrenheit, seek)
+    batch = _Batch(plan, link, store, watch, identity, fahrenheit, seek, samples)
     try:
         return batch.run()
     finally:
@@ -59,17 +57,12 @@ def run_batch(
 
 class _Batch:
     def __init__(
-        self,
-        plan: BatchPlan,
-        link: RigLink,
-        store: "Store",
-        watch: Watch,
-        identity: Identity,
-        fahrenheit: bool,
-        seek: Seek | None,
-    ) -> None:
+        self, plan: BatchPlan, link: RigLink, store: "Store", watch: Watch, identity: Identity,
+        fahrenheit: bool, seek: Seek | None, samples: "SampleWords | None",
+    ) -> None:  # fmt: skip
         self._plan, self.link, self._store, self._watch = plan, link, store, watch
         self._identity, self._fahrenheit, self._seek = identity, fahrenheit, seek
+        self._samples = samples
         self._patience = Patience(link.now_s, link.let_pass, self._say)
         boot_id = store.boot_id(identity)
         self._recorder = Recorder(store, boot_id, link.now_s())
@@ -122,9 +115,10 @@ class _Batch:
         if self._run_id is not None:
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
             self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
+            self._tracker.step_no = outcomes.newest_step(self._store, self._run_id)
         self._say(found.words)
         if found.anew:
-            self._new_part(identity)
+            self._new_part(identity, unheard=True)
         self._take(found.records)
         if identity.state in ENDED and not found.anew:
             self._take(self.link.catch_up(identity.newest_reading, identity.newest_event))
@@ -186,7 +180,7 @@ class _Batch:
         found = self.link.identity
         assert found is not None
         if found.boot_nonce != self._identity.boot_nonce:
-            self._turn_to(found)
+            self._turn_to(found, unheard=True)
             self.link.follow_from(0, 0)
         else:
             reading_seq, event_seq = self._store.last_seq(self._recorder.boot_id)
@@ -206,9 +200,11 @@ class _Batch:
                 self._tracker.take_status(record)
             elif isinstance(record, Event):
                 self._take_event(record)
+            elif isinstance(record, Sample) and self._samples is not None:
+                self._tell("", self._samples.take(record, self.link))
             self._begin_when_started()
 
-    def _turn_to(self, identity: Identity) -> None:
+    def _turn_to(self, identity: Identity, unheard: bool = False) -> None:
         """The rig started anew: its new boot is a new part of this run, if it is this rig."""
         wanted = self._identity.board
         if identity.board != wanted:
@@ -218,12 +214,14 @@ class _Batch:
         self._identity = identity
         boot_id = self._patience.insist(lambda: self._store.boot_id(identity))
         self._recorder = Recorder(self._store, boot_id, self.link.now_s())
-        self._new_part(identity)
+        self._new_part(identity, unheard)
 
-    def _new_part(self, identity: Identity) -> None:
+    def _new_part(self, identity: Identity, unheard: bool) -> None:
         shift_ms = 0
         run_id, boot_id = self._run_id, self._recorder.boot_id
         if run_id is not None:
+            if unheard:
+                self._patience.insist(lambda: outcomes.lose_the_rest(self._store, run_id))
             now_ms = 1000 * (identity.newest_reading + 1)
             self._patience.insist(lambda: self._store.add_part(run_id, boot_id, 0, now_ms))
             shift_ms = self._store.parts(run_id)[-1].shift_ms
@@ -231,13 +229,15 @@ class _Batch:
         self._say(words.STARTED_ANEW)
 
     def _take_event(self, event: Event) -> None:
-        line, warning = self._tracker.take_event(event)
-        for said in filter(None, (line, warning)):
-            self._say(said)
-        if warning:
-            self._note(warning)
+        self._tell(*self._tracker.take_event(event))
         if event.kind == "offer" and self._run_id is not None and not self._identity.simulated:
             self._say(outcomes.stood_still(self._store, self._run_id))
+
+    def _tell(self, line: str | None, noted: str | None) -> None:
+        for said in filter(None, (line, noted)):
+            self._say(said)
+        if noted:
+            self._note(noted)
 
     def _say(self, said: str) -> None:
         if said:

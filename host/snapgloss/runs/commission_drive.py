@@ -9,7 +9,8 @@ from snapgloss.base.records import Event, Reading
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record, state_name
 from snapgloss.runs.connect import HOST_VERSION
-from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan
+from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan, asks_for_stop
+from snapgloss.runs.words import ASK
 
 WAIT_S = 1.0
 EARLY_MS = 5000
@@ -44,6 +45,20 @@ class Told:
     def last_ms(self, is_so: Callable[[Reading], bool]) -> int | None:
         """Time of the last reading of which that is so."""
         return next((one.at_ms for one in reversed(self.readings) if is_so(one)), None)
+
+
+def whole(told: Told, key: str) -> Told:
+    """What was told, unless power or cable cut the step short: no finding about the rig."""
+    if told.is_new_boot and key != "hang":
+        raise RigError(
+            "The rig started anew in the middle of this step.",
+            "Look at its supply and cables, then do the step again.",
+        )
+    if told.is_cable_out and key not in ("cable_out", "hang"):
+        raise LinkError(
+            "The cable came out in the middle of this step.", "Plug it in, do it again."
+        )
+    return told
 
 
 class Drive:
@@ -130,6 +145,8 @@ class Drive:
             told.is_new_boot = True
         elif isinstance(record, Event) and record.kind == "stop":
             told.stop_code, told.stopped_ms = record.a, record.at_ms
+        elif isinstance(record, Event) and asks_for_stop(record):
+            self._say(ASK["press_stop"])
         elif isinstance(record, Event) and record.kind == "state":
             self._moved(state_name(record.a), record.at_ms)
         elif isinstance(record, Reading) and self._state in self.RUNNING:

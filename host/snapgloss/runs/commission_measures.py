@@ -5,87 +5,22 @@ person's hand is not timed.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from statistics import fmean
-from typing import Protocol
 
-from rigfw.commissioned import UNPROVED_W
 from rigwire.schedule import Schedule, Step, to_body
-from snapgloss.base.errors import InputError, LinkError, RigError
+from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
-from snapgloss.rigs.description import RigDescription
 from snapgloss.rigs.sizing_cutout import levels_at_c
-from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now
+from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now, whole
+from snapgloss.runs.commission_place import PLATE_MC, Place
 from snapgloss.runs.leases import StepPlan
 
 FIRST_READINGS, LISTEN_READINGS = 3, 30  # the first may be from before the last change
 LISTEN_S = 120.0
 LITTLE = 150  # permille of heat: warms nothing that a step could spoil
-PLATE_MC = 60_000
-STUCK_S, BALANCE_S = 3600, 600
+BALANCE_S, HELD_S = 600, 20
 MOVED_MC = 1000
-
-
-class Hands(Protocol):
-    """The person at the rig. `pulls_cable` False: the port is let go, all the same to the rig."""
-
-    pulls_cable: bool
-
-    def say(self, words: str) -> None:
-        """Take a sentence."""
-        ...
-
-    def begin(self, key: str) -> None:
-        """A step begins: what the last one changed is put right again."""
-        ...
-
-    def act(self, key: str) -> None:
-        """Be told that it is time to do what the step says, now; does not wait."""
-        ...
-
-    def ready(self, words: str) -> None:
-        """Get something done; returns when it is."""
-        ...
-
-    def figure(self, words: str, unit: str) -> float | None:
-        """Read an instrument; None when the step is passed over."""
-        ...
-
-    def seen(self, words: str, must: str) -> bool | None:
-        """Look; None when the step is passed over."""
-        ...
-
-
-@dataclass
-class Place:
-    """A rig, the person at it, and how to open its link anew.
-
-    `held_j_per_k` is the heat capacity of what is in the bowl, bowl and plate included.
-    """
-
-    link: RigLink
-    hands: Hands
-    rig: RigDescription
-    reopen: Callable[[], RigLink]
-    held_j_per_k: float
-    stuck_s: int = STUCK_S
-
-    def drive(self, key: str, heat_permille: int, most_s: int = 120, **more: int) -> Told:
-        """Heat and stir within a press, and tell the person when to act."""
-        plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
-        act = (lambda: self._act(key)) if key else None
-        return Drive(self.link, plan, self.hands.say, act, **more).run()
-
-    def _act(self, key: str) -> None:
-        self.hands.act(key)
-        if key == "cable_out" and not self.hands.pulls_cable:
-            self.link.close()
-            raise LinkError("The cable is out.", "Plug it in again.")
-
-    def low_permille(self) -> int:
-        """The share of this heater that an unproved rig gets anyway."""
-        return min(1000, UNPROVED_W * 1000 // self.rig.heater_w)
 
 
 def _seconds(later_ms: int | None, earlier_ms: int | None) -> float | None:
@@ -100,7 +35,7 @@ def stop_in_test(place: Place) -> float | None:
     return _seconds(told.stopped_ms, told.last_ms(lambda one: one.heat_permille > 0))
 
 
-def relay_falls(place: Place) -> float | None:
+def host_silent(place: Place) -> float | None:
     """Seconds from the last lease to the end of the test."""
     told = place.drive("", LITTLE, lease_s=10)
     return _seconds(told.ended_ms, told.leased_ms)
@@ -112,11 +47,17 @@ def node_sense(place: Place) -> float | None:
 
 
 def hang(place: Place) -> float | None:
-    """1 when the rig started anew and is off, or locked."""
+    """1 when the rig started anew and is off, or locked. Its reset may take the USB port along."""
+    before = place.link.identity
     told = place.drive("hang", LITTLE)
-    identity = place.link.identity
-    is_off = identity is not None and identity.state in ("off", "locked")
-    return 1.0 if told.is_new_boot and is_off else 0.0
+    if told.is_cable_out:
+        place.link.close()
+        place.hands.ready("Wait until the rig is back.")
+        place.link = place.reopen()
+    now = place.link.identity
+    assert before is not None and now is not None
+    is_anew = now.board == before.board and now.boot_nonce != before.boot_nonce
+    return 1.0 if is_anew and now.state in ("off", "locked") else 0.0
 
 
 def cable_out(place: Place) -> float | None:
@@ -158,7 +99,7 @@ def probe_lifted(place: Place) -> float | None:
     """
     body = _bath_schedule(mean_c(listened(place), "product"))
     act = lambda: place.hands.act("probe_lifted")  # noqa: E731 - as in Place.drive
-    told = BatchDrive(place.link, body, place.hands.say, act, 30).run()
+    told = whole(BatchDrive(place.link, body, place.hands.say, act, 30).run(), "probe_lifted")
     place.link.off()
     left_ms = _left_ms(told.readings)
     ended_ms = told.ended_ms if told.stopped_ms is None else told.stopped_ms
@@ -206,6 +147,14 @@ def mean_c(readings: list[Reading], role: str) -> float | None:
     return None if None in values else fmean(values) / 1000
 
 
+def stirrer_held(place: Place) -> float | None:
+    """The current that a person reads while they hold the stirrer, A; None: passed over."""
+    plan = StepPlan(0, 0, 1000, PLATE_MC, HELD_S)
+    act = lambda: place.hands.act("stirrer_held")  # noqa: E731 - as in Place.drive
+    whole(Drive(place.link, plan, place.hands.say, act).run(), "stirrer_held")
+    return place.hands.figure("What was the motor's current while you held it?", "A")
+
+
 def ice_point(place: Place) -> float | None:
     """The chocolate probe in ice water, degC."""
     place.hands.ready("Is the chocolate probe in stirred ice water, 5 minutes by now?")
@@ -229,14 +178,24 @@ def warm_bath(place: Place) -> float | None:
 
 def probes_agree(place: Place) -> float | None:
     """Chocolate less plate probe, degC."""
+    _needs_plate(place)
     place.hands.ready("Have the two probes been side by side for 5 minutes, the rig cold?")
     found = listened(place)
     product, plate = mean_c(found, "product"), mean_c(found, "plate")
     return None if product is None or plate is None else product - plate
 
 
+def _needs_plate(place: Place) -> None:
+    if not place.rig.has_plate:
+        raise RigError(
+            f'"{place.rig.name}" is described without a plate probe: no cut-out can be chosen.',
+            "Fit a plate probe, and describe the rig with it.",
+        )
+
+
 def stuck_on(place: Place) -> float | None:
     """Where the plate levels out at 20 W, degC: three readings at equal intervals of the run."""
+    _needs_plate(place)
     told = place.drive("", place.low_permille(), place.stuck_s)
     plates = [one.plate_mc for one in told.readings]
     third = len(plates) // 3
@@ -273,11 +232,12 @@ def _over_room_k(readings: list[Reading]) -> float:
 
 MEASURES: dict[str, Callable[[Place], float | None]] = {
     "stop_in_test": stop_in_test,
-    "relay_falls": relay_falls,
+    "host_silent": host_silent,
     "node_sense": node_sense,
     "hang": hang,
     "cable_out": cable_out,
     "probe_unplugged": probe_unplugged,
+    "stirrer_held": stirrer_held,
     "ice_point": ice_point,
     "warm_bath": warm_bath,
     "probes_agree": probes_agree,

@@ -9,15 +9,19 @@ from pathlib import Path
 from typing import Any
 
 from rigwire.frames import crc_hex
-from snapgloss.base.errors import InputError, RigError
+from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.base.names import check_name
 from snapgloss.rigs.commissioning import Entry, StepState, judged, states
-from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of
+from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of, steps_of
 from snapgloss.rigs.description import RigDescription
-from snapgloss.runs.commission_measures import MEASURES, Place
+from snapgloss.runs.commission_measures import MEASURES
+from snapgloss.runs.commission_place import Place
 from snapgloss.store import sheets
 
 FOLDER = "commissioning"
+BACK = "The rig is not heard. Board in, 24 V in, USB in; wait until it shows Off or Locked."
+INVENTED = ("ice_point", "warm_bath", "probes_agree", "stirrer_held")
+"""Steps of the rig that rest on what a person says: where a probe is, what a meter shows."""
 NowMs = Callable[[], int]
 
 
@@ -36,7 +40,8 @@ class Sheet:
 
     def states(self) -> list[StepState]:
         """Every step of the rig as it is described now."""
-        return states(self.entries(), self.rig_crc, self._now_utc_ms())
+        steps = steps_of(self.rig.has_sense)
+        return states(self.entries(), self.rig_crc, self._now_utc_ms(), steps)
 
     def write(self, **values: Any) -> Entry:
         """Write one entry; it is on the disk when this returns."""
@@ -63,9 +68,15 @@ def wanted_keys(only: tuple[str, ...], sheet: Sheet) -> list[str]:
     unknown = set(only) - set(KEYS)
     if unknown:
         raise InputError(f'No step is called "{min(unknown)}".', f"There are {', '.join(KEYS)}.")
-    if only:
-        return [key for key in KEYS if key in only]
-    return [one.step.key for one in sheet.states() if one.state != "passed"]
+    found = sheet.states()
+    unfitted = set(only) - {one.step.key for one in found}
+    if unfitted:
+        raise InputError(
+            f'"{min(unfitted)}" needs what "{sheet.rig.name}" is described without.',
+            "Leave it out, or fit it and describe the rig anew.",
+        )
+    return [one.step.key for one in found if one.step.key in only or (
+        not only and one.state != "passed")]  # fmt: skip
 
 
 def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:
@@ -80,7 +91,7 @@ def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:
         key=key,
         result="skipped" if is_skipped else judged(key, value),
         value=None if value is None else round(value, 3),
-        words=_words(step, value, is_skipped),
+        words=_marked(step, identity.simulated) + _words(step, value, is_skipped),
         name=name,
         board=identity.board,
         simulated=identity.simulated,
@@ -101,12 +112,36 @@ def _found(step: Step, place: Place) -> tuple[float | None, bool]:
 
 def _must_be_quiet(place: Place) -> None:
     """A stop of the step before must be cleared by a press, at the rig."""
-    state = place.link.ask_status().state
+    state = _heard(place)
     if state == "stopped":
         place.hands.ready("Put back what was changed, then press the rig's button to clear it.")
         state = place.link.ask_status().state
     if state not in ("off", "finished"):
         raise RigError(f"The rig is {state}: the step cannot begin.", "Turn it off first.")
+
+
+def _heard(place: Place) -> str:
+    """The rig's state. Earlier steps take board or cable out: then it is asked for, once."""
+    try:
+        return place.link.ask_status().state
+    except LinkError:
+        place.link.close()
+        place.hands.ready(BACK)
+        place.link = place.reopen()
+        return place.link.ask_status().state
+
+
+def _marked(step: Step, is_simulated: bool) -> str:
+    """What stands before the words of a step that was not done on a rig.
+
+    What a person reads off an instrument is not even simulated there: it is made up.
+    """
+    if not is_simulated:
+        return ""
+    if step.how == "seen":
+        return "simulated, nobody looked: "
+    is_invented = step.how == "figure" or step.key in INVENTED
+    return "simulated, figure invented: " if is_invented else "simulated: "
 
 
 def _words(step: Step, value: float | None, is_skipped: bool) -> str:
@@ -116,4 +151,6 @@ def _words(step: Step, value: float | None, is_skipped: bool) -> str:
         return f"not as it must be ({step.must})"
     if step.how == "seen":
         return step.must if value else f"not so: {step.must}"
+    if step.least == step.most or step.unit == "stop code":
+        return f"{step.unit} {value:g}; must be {step.must}"
     return f"{value:.3g} {step.unit}; must be {step.must}"

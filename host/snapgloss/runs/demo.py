@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from snapgloss.virtual.spawn import SpawnOptions
 
 MASS_G, ROOM_MC, SEED = 2000, 21_000, 1
+COLD_C = 12.0  # of the block in which the simulated rig's sample sets
 
 
 def demo_schedule(mass_g: int = MASS_G) -> "ScheduleFile":
@@ -47,5 +48,5 @@ def demo_rig(mass_g: int, room_c: float, seed: int, speed: str) -> "SpawnOptions
     from snapgloss.virtual.plant import PlantSetup
     from snapgloss.virtual.spawn import SpawnOptions
 
-    setup = PlantSetup(mass_g=float(mass_g), room_c=room_c, seed=seed)
+    setup = PlantSetup(mass_g=float(mass_g), room_c=room_c, seed=seed, cold_c=COLD_C)
     return SpawnOptions(setup=setup, speed=speed, config_text=BENCH_RIG.to_config_text())

@@ -11,13 +11,14 @@ from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Event, Reading, Status
 from snapgloss.base.units import show_span
 from snapgloss.link.client import RigLink
-from snapgloss.link.decode import Boot, Record, state_name
+from snapgloss.link.decode import Boot, Record, prompt_name, state_name
 from snapgloss.quality.event_words import stop_words
+from snapgloss.runs.words import ASK
 
 LEASE_EVERY_S = 1.0  # wall time; on a simulated rig also with each of its readings
 PROBE_WITHIN_S = 3.0
 MOST_S = 3600  # the wire's longest test
-EARLY_S = 10  # a test that ends so much before its time did not end by it
+EARLY_S = 3  # a test that ends so much before its time did not end by it
 
 ASKED = "asked"
 """Until the rig itself says that its window is open; a status from before may still come."""
@@ -93,6 +94,11 @@ def run_step(plan: StepPlan, link: RigLink, watch: StepWatch) -> StepResult:
     return _Step(plan, link, watch).run()
 
 
+def asks_for_stop(event: Event) -> bool:
+    """Whether the rig wants its stop button tried before it takes the press of start."""
+    return event.kind == "prompt" and prompt_name(event.a) == "press_stop"
+
+
 class _Step:
     def __init__(self, plan: StepPlan, link: RigLink, watch: StepWatch) -> None:
         self._plan, self._link, self._watch = plan, link, watch
@@ -158,6 +164,8 @@ class _Step:
         elif isinstance(record, Event):
             if record.kind == "stop":
                 self._stop_code = record.a
+            elif asks_for_stop(record):
+                self._watch.say(ASK["press_stop"])
             elif record.kind == "state":
                 self._began_ms = record.at_ms if self._begins(record) else self._began_ms
                 self._newest_ms = record.at_ms
@@ -181,7 +189,7 @@ class _Step:
         if state == "stopped":
             self._outcome = "stopped"
         elif before == "testing" and state == "off":
-            early = self._spent_s() < self._plan.most_s - EARLY_S
+            early = self._spent_s() < max(self._plan.most_s - EARLY_S, self._plan.most_s / 2)
             self._outcome = "early" if early else "done"
         elif before == "ready" and state == "off":
             self._outcome = "not_started"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.grading import BarsSummary, bars_summary
 from snapgloss.runs.lots import source_lines
-from snapgloss.store import RunRow
+from snapgloss.store import TO_THE_END, GapRow, RunRow
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -78,14 +78,18 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         digest=run.digest,
         figures=store.figures(run_id),
         events=_events(store, run, fahrenheit),
-        gaps=[
-            f"{gap.stream} {gap.from_seq} to {gap.to_seq}: {gap.why}" for gap in store.gaps(run_id)
-        ],
+        gaps=[_lost(gap) for gap in store.gaps(run_id)],
         notes=[note.words for note in store.notes(run_id)],
         bars=bars_summary(store, run_id, fahrenheit),
         lots=source_lines(store, run_id),
         schedule_toml=run.schedule_toml,
     )
+
+
+def _lost(gap: GapRow) -> str:
+    upto = "on" if gap.to_seq == TO_THE_END else f"to {gap.to_seq}"
+    from_ = "from " if gap.to_seq == TO_THE_END else ""
+    return f"{gap.stream} {from_}{gap.from_seq} {upto}: {gap.why}"
 
 
 def _open_words(store: "Store", run: RunRow) -> str:

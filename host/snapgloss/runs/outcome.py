@@ -2,10 +2,12 @@
 
 from typing import TYPE_CHECKING
 
+from snapgloss.base.records import STREAMS
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.save_it_run import card_of_run
 from snapgloss.quality.words import verdict
 from snapgloss.runs.words import about
+from snapgloss.store import TO_THE_END
 
 if TYPE_CHECKING:
     from snapgloss.store.rows import Outcome, RunRow
@@ -41,6 +43,7 @@ CLOSED_OLD = "Run {run} of this schedule was cut short: the rig was switched off
 LOOKING = "If the rig has power, the batch goes on by itself. Looking for it ..."
 FOUND = "Found again: going on in the same run."
 ANOTHER = "Another rig is on that port now: {board}, not {wanted}. Nothing of it is recorded."
+LOST_ANEW = "the rig started anew before more of them could be fetched"
 STOOD_STILL = "It stood still for about {span}, by this computer's clock."
 
 
@@ -80,14 +83,29 @@ def end_unfinished(
 
 def close_old(store: "Store", run_id: int) -> str:
     """Close a run of this board that nobody can carry on; return a sentence about it."""
+    lose_the_rest(store, run_id)
     end_unfinished(store, run_id, LEFT_OPEN, "off")
     keep_figures(store, run_id)
     return CLOSED_OLD.format(run=run_id)
 
 
+def lose_the_rest(store: "Store", run_id: int) -> None:
+    """Log that the rig started anew while nobody listened: what it told last is not to be had."""
+    boot_id = store.parts(run_id)[-1].boot_id
+    for stream, newest_seq in zip(STREAMS, store.last_seq(boot_id), strict=True):
+        store.add_gap(boot_id, stream, newest_seq + 1, TO_THE_END, LOST_ANEW)
+
+
+def newest_step(store: "Store", run_id: int) -> int:
+    """Return the step of the newest reading inside the steps of a run, 0 when there is none."""
+    return next((r.step_no for r in reversed(store.readings(run_id)) if r.step_no), 0)
+
+
 def stood_still(store: "Store", run_id: int) -> str:
     """Say how long it was from the last reading to the newest start of a real rig; a simulated
     one has no time that this computer's clock could tell."""
+    if store.unheard_ms(run_id):
+        return ""  # it went on for a while that nobody recorded
     part = store.parts(run_id)[-1]
     begun_ms = part.start_ms + part.shift_ms
     before = [r.at_ms for r in store.readings(run_id) if r.at_ms < begun_ms]

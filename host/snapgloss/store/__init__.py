@@ -7,12 +7,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from snapgloss.store.rows import GapRow, NewRun, NoteRow, PartRow, RunRow
+from snapgloss.store.rows import TO_THE_END, GapRow, NewRun, NoteRow, PartRow, RunRow
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
-__all__ = ["GapRow", "NewRun", "NoteRow", "PartRow", "RunRow", "open_store"]
+__all__ = ["TO_THE_END", "GapRow", "NewRun", "NoteRow", "PartRow", "RunRow", "open_store"]
 
 
 def open_store(

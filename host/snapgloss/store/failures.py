@@ -12,6 +12,10 @@ READ_ONLY = (
     "is read-only",
     "Give yourself write permission on the folder, or choose another with --data.",
 )
+DAMAGED = (
+    "is damaged",
+    "Keep a copy of the folder, put back your last backup, or begin a new one with --data.",
+)
 # SQLite's own names of its result codes (sqlite.org/rescode.html), longest match first.
 _SENTENCES = (
     (
@@ -40,11 +44,7 @@ _SENTENCES = (
         "is not a snapgloss database",
         "Move that file away, or choose another folder with --data.",
     ),
-    (
-        "SQLITE_CORRUPT",
-        "is damaged",
-        "Keep a copy of the folder, put back your last backup, or begin a new one with --data.",
-    ),
+    ("SQLITE_CORRUPT", *DAMAGED),
     (
         "SQLITE_IOERR",
         "could not be read or written: the disk reported a fault",
@@ -83,6 +83,9 @@ def as_store_errors(where: str) -> Iterator[None]:
         yield
     except (DBAPIError, sqlite3.Error) as error:
         raise store_error(error, where) from error
+    except UnicodeDecodeError as error:  # damaged text comes up as this, from the driver itself
+        words, remedy = DAMAGED
+        raise StoreError(f"The record in {where} {words}.", remedy) from error
     except (NoSuchModuleError, ArgumentError, ImportError) as error:
         raise StoreError(
             f"No database can be reached by {where}.",

@@ -1,13 +1,17 @@
 """Which rows of which boots make up a run, and how their times follow one another."""
 
+from itertools import pairwise
 from typing import Any
 
 from sqlalchemy import Connection, Row, Table, func, insert, select, update
 
 from snapgloss.base.records import STREAMS, Reading
 from snapgloss.store import packed
-from snapgloss.store.rows import GapRow, PartRow
+from snapgloss.store.rows import TO_THE_END, GapRow, PartRow
 from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
+
+LOST_LEAST_MS = 4_000
+"""So far a part is put behind one whose last records were lost: more than between two readings."""
 
 
 def begin(
@@ -40,7 +44,8 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
     """The run's parts with the shift that puts each behind the one before.
 
     A later boot's times are shifted by the host's time between the two beginnings, and at
-    least so far that no time of it comes before the last reading of the part before.
+    least so far that no time of it comes before the last reading of the part before, and a gap
+    shows where records were lost.
     """
     wanted = select(RUN_PARTS).where(RUN_PARTS.c.run_id == run_id).order_by(RUN_PARTS.c.part_no)
     made: list[PartRow] = []
@@ -48,10 +53,30 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
     for row in connection.execute(wanted).all():
         first = first or row
         by_host_ms = (row.begun_utc_ms - first.begun_utc_ms) - (row.start_ms - first.start_ms)
-        least_ms = _last_at_ms(connection, made[-1]) + 1 - row.start_ms if made else 0
+        least_ms = _follows_ms(connection, made[-1]) - row.start_ms if made else 0
         shift_ms = max(by_host_ms, least_ms) if made else 0
         made.append(PartRow(row.boot_id, row.start_ms, row.end_ms, shift_ms))
     return made
+
+
+def unheard_ms(connection: Connection, run_id: int) -> list[int]:
+    """Where parts begin whose rig had gone on unheard before it started anew, shifted ms."""
+    pairs = pairwise(of_run(connection, run_id))
+    return [
+        part.start_ms + part.shift_ms
+        for before, part in pairs
+        if _is_lost_to_the_end(connection, before.boot_id)
+    ]
+
+
+def _follows_ms(connection: Connection, part: PartRow) -> int:
+    is_lost = _is_lost_to_the_end(connection, part.boot_id)
+    return _last_at_ms(connection, part) + (LOST_LEAST_MS if is_lost else 1)
+
+
+def _is_lost_to_the_end(connection: Connection, boot_id: int) -> bool:
+    wanted = (GAPS.c.boot_id == boot_id) & (GAPS.c.to_seq == TO_THE_END)
+    return connection.execute(select(GAPS.c.from_seq).where(wanted)).first() is not None
 
 
 def _last_at_ms(connection: Connection, part: PartRow) -> int:
@@ -116,7 +141,7 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
             (GAPS.c.boot_id == part.boot_id)
             & (GAPS.c.stream == stream)
             & (GAPS.c.to_seq >= oldest)
-            & (GAPS.c.from_seq <= newest)
+            & ((GAPS.c.from_seq <= newest) | (GAPS.c.to_seq == TO_THE_END))
         )
         rows = connection.execute(wanted.order_by(GAPS.c.from_seq))
         found += _merged([GapRow(*row) for row in rows])

@@ -50,8 +50,12 @@ class RunRow(NamedTuple):
     words: str
 
 
+TO_THE_END = 2**30 - 1
+"""`to_seq` of a gap that reaches to the end of its boot: how far that went is not known."""
+
+
 class GapRow(NamedTuple):
-    """Records of one stream that were lost, from and to inclusive."""
+    """Records of one stream that were lost, from and to inclusive; see TO_THE_END."""
 
     boot_id: int
     stream: str

@@ -36,8 +36,6 @@ MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk 
 class Store(LotBook, FigureBook, LogBook):
     """See snapgloss.store.open_store, which makes one."""
 
-    # --- what a rig told ---
-
     def boot_id(self, identity: Identity) -> int:
         """The key of this board's present start, made when first seen."""
         row = {
@@ -212,6 +210,11 @@ class Store(LotBook, FigureBook, LogBook):
                 for part in parts.of_run(connection, run_id)
                 for gap in parts.gaps(connection, part)
             ]
+
+    def unheard_ms(self, run_id: int) -> list[int]:
+        """Where its rig came back after going on unheard, in the run's device ms."""
+        with self._reading() as connection:
+            return parts.unheard_ms(connection, run_id)
 
     def pack_run(self, run_id: int) -> int:
         """Pack the readings of a closed run, in one transaction; return how many were rows.

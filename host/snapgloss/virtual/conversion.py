@@ -17,6 +17,7 @@ class Temperatures(NamedTuple):
     product_mc: int
     plate_mc: int
     room_mc: int
+    sample_mc: int = MISSING_MC
 
 
 NOTHING_YET = Temperatures(MISSING_MC, MISSING_MC, MISSING_MC)
@@ -41,17 +42,21 @@ class Conversion:
         """A boot of the firmware: it has begun no conversion yet."""
         self._running = self.latest = NOTHING_YET
 
-    def step(self, at_ms: int, pressed_at_ms: int | None, plant: Plant) -> None:
+    def step(
+        self, at_ms: int, pressed_at_ms: int | None, plant: Plant, sample_c: float | None = None
+    ) -> None:
         """Begin or finish a conversion when it is time; call once a tick."""
         phase_ms = at_ms % EVERY_MS
         if phase_ms == CONVERSION_MS:
             self.latest = self._running
             self.begun_at_ms = self._running_since_ms
         elif phase_ms == 0:
-            self._running = self._convert(at_ms, pressed_at_ms, plant)
+            self._running = self._convert(at_ms, pressed_at_ms, plant, sample_c)
             self._running_since_ms = at_ms
 
-    def _convert(self, at_ms: int, pressed_at_ms: int | None, plant: Plant) -> Temperatures:
+    def _convert(
+        self, at_ms: int, pressed_at_ms: int | None, plant: Plant, sample_c: float | None
+    ) -> Temperatures:
         since_ms, noise_c, drift_c = 0, 0.0, 0.0
         if pressed_at_ms is not None:
             since_ms = at_ms - pressed_at_ms
@@ -76,14 +81,8 @@ class Conversion:
         product_mc = mc(plant.probe_c, sensors.PRODUCT)
         if plant.faults.reading_stuck:
             product_mc = self._running.product_mc
+        plate_mc = mc(plant.plate_probe_c, sensors.PLATE)
         if plant.faults.probes_swapped:
-            return Temperatures(
-                mc(plant.plate_probe_c, sensors.PLATE),
-                product_mc,
-                mc(plant.room_probe_c, sensors.ROOM),
-            )
-        return Temperatures(
-            product_mc,
-            mc(plant.plate_probe_c, sensors.PLATE),
-            mc(plant.room_probe_c, sensors.ROOM),
-        )
+            product_mc, plate_mc = plate_mc, product_mc
+        room_mc = mc(plant.room_probe_c, sensors.ROOM)
+        return Temperatures(product_mc, plate_mc, room_mc, mc(sample_c, sensors.SAMPLE))

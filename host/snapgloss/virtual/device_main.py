@@ -106,6 +106,7 @@ class Board:
         readings.plate_at_ms = record[ex.PLATE_AT_MS]
         readings.room_mc = record[ex.ROOM_MC]
         readings.room_at_ms = record[ex.ROOM_AT_MS]
+        readings.sample_mc = record[ex.SAMPLE_MC]
 
     def inputs(self, inputs):
         bits = self._record[ex.INPUTS]
@@ -210,7 +211,7 @@ def new_app(board, config_text, clock):
 
 class Tap:
     """Writes every row of the journal to a file as it is made: what a host should have, by a way
-    that shares nothing with the wire. Lines: `boot NONCE`, `readings SEQ V ...`,
+    that shares nothing with the wire. Lines: `boot NONCE`, `readings SEQ V ...` (the sample last),
     `events SEQ V ...`.
     """
 
@@ -253,6 +254,8 @@ def serve(app, board, record, answer, stream_in, stream_out, tap):
 def main():
     setup = json.loads(sys.argv[1])
     gc.collect()  # what compiling left behind would lie between what stays
+    report = report_bytes(setup["report"])  # while the heap still has large holes
+    gc.collect()
     record = array("i", [0] * len(ex.TO_DEVICE))
     answer = array("i", [0] * len(ex.TO_PLANT))
     board = Board(record, answer, setup)
@@ -260,7 +263,7 @@ def main():
     gc.collect()
     stream_in = open(setup["fd_in"], "rb", buffering=0)
     stream_out = open(setup["fd_out"], "wb", buffering=0)
-    stream_out.write(report_bytes(setup["report"]))
+    stream_out.write(report)
     tap = None
     if setup["fd_tap"] >= 0:
         tap_file = open(setup["fd_tap"], "ab", buffering=0)

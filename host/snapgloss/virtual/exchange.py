@@ -25,12 +25,13 @@ TO_DEVICE = (
     "plate_at_ms",
     "room_mc",
     "room_at_ms",
+    "sample_mc",
     "inputs",  # bits START_DOWN ...
     "room_bytes",  # how many bytes the port takes in this loop
     "wire_bytes",  # how many bytes from the host follow
 )
 NOW_MS, PRODUCT_MC, PRODUCT_AT_MS, PLATE_MC, PLATE_AT_MS = 0, 1, 2, 3, 4
-ROOM_MC, ROOM_AT_MS, INPUTS, ROOM_BYTES, WIRE_IN_BYTES = 5, 6, 7, 8, 9
+ROOM_MC, ROOM_AT_MS, SAMPLE_MC, INPUTS, ROOM_BYTES, WIRE_IN_BYTES = 5, 6, 7, 8, 9, 10
 
 START_DOWN, PEDAL_DOWN, STOP_OPEN, BOWL_PRESENT, STIR_TURNING, HEATER_LIVE = 1, 2, 4, 8, 16, 32
 """Bits of `inputs`."""

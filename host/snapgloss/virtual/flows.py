@@ -1,10 +1,8 @@
-"""Arithmetic of bodies that exchange heat or crystals within one step, stable for any step."""
+"""Arithmetic of bodies that exchange heat within one step, stable for any step."""
 
 from __future__ import annotations
 
 import math
-
-from snapgloss.chocolate.crystals import Crystals
 
 
 def chain_c(
@@ -30,26 +28,6 @@ def chain_c(
     )
     first_c = (first_r + first_g * middle_c) / first_a
     return first_c, middle_c, (last_r + last_g * middle_c) / last_a
-
-
-def swap(one: Crystals, one_kg: float, other: Crystals, other_kg: float, kg: float) -> None:
-    """Swap `kg` between two stirred bodies: crystals travel, their sum stays."""
-    if one.n == 0.0 == other.n and one.u == 0.0 == other.u:
-        return
-    from_one = kg / one_kg
-    from_other = kg / other_kg
-    damp = 1.0 / (1.0 + from_one + from_other)
-    from_one *= damp
-    from_other *= damp
-    gap = one.v - other.v
-    one.v -= from_one * gap
-    other.v += from_other * gap
-    gap = one.u - other.u
-    one.u -= from_one * gap
-    other.u += from_other * gap
-    gap = one.n - other.n
-    one.n -= from_one * gap
-    other.n += from_other * gap
 
 
 def lag_share(dt_s: float, lag_s: float) -> float:

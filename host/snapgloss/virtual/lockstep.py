@@ -11,17 +11,19 @@ from typing import Protocol
 
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual.conversion import Conversion
+from snapgloss.virtual.cup import Cup
 from snapgloss.virtual.device import FirmwareDied
 from snapgloss.virtual.faults import FaultPlan, Panel
 from snapgloss.virtual.handling import Hands
-from snapgloss.virtual.person import BATCH, Person, Seen
+from snapgloss.virtual.person import BATCH, WORKING, Person, Seen
 from snapgloss.virtual.plant import Drive, Plant
 
 WATCHDOG_MS = 2000
 """Simulated time without a kick after which the board's watchdog bites (as on the real board)."""
 
 ENABLE_HOLDS_MS = 1000
-"""The enable relay falls this long after the last edge of its pin. Own choice: a charge pump."""
+"""The enable relay falls this long after the last edge of its pin, whichever way it went. Own
+choice: what SAFETY.md promises; the guide's driver lets it fall after 0.52 to 0.72 s."""
 
 RESTART_MS = 2000
 """From the watchdog's bite to the first loop: all outputs off, pads pulled down."""
@@ -69,6 +71,8 @@ class Lockstep:
         self.at_ms = 0
         self.shown: tuple[int, ...] = (0,) * len(ex.TO_PLANT)
         self.waiting_bytes = 0
+        cold_c = plant.setup.cold_c
+        self.cup = None if cold_c is None else Cup(plant, cold_c)
         self._conversion = conversion
         self._seen = _NOTHING_SEEN
         self._driven = _OFF
@@ -133,7 +137,8 @@ class Lockstep:
         self.person.act(at_ms, self._seen, self.plant)
         self._happen()
         pressed_at_ms = self.person.pressed_at_ms
-        self._conversion.step(at_ms, pressed_at_ms, self.plant)
+        sample_c = None if self.cup is None else self.cup.probe_c
+        self._conversion.step(at_ms, pressed_at_ms, self.plant, sample_c)
         temperatures = self._conversion.latest
         boot_at_ms = self._boot_at_ms
         stamp_ms = max(0, self._conversion.begun_at_ms - boot_at_ms) % ex.TICKS_PERIOD
@@ -145,6 +150,7 @@ class Lockstep:
             stamp_ms,
             temperatures.room_mc,
             stamp_ms,
+            temperatures.sample_mc,
             self._inputs(),
             room_bytes,
             len(wire_in),
@@ -158,6 +164,9 @@ class Lockstep:
             since_s = (self.at_ms - pressed_at_ms) / 1000
             self.faults.apply(since_s)
             self.hands.act(since_s)
+        if self.cup is not None:
+            state_no = self._seen.state_no
+            self.cup.attend(self.at_ms, state_no == WORKING, 0 <= state_no not in BATCH)
 
     def _inputs(self) -> int:
         panel, hands = self.panel, self.hands
@@ -206,3 +215,5 @@ class Lockstep:
             self._moving = pressed or driven or self.faults.begun
         if self._moving:
             self.plant.advance(_TICK_S, drive)
+            if self.cup is not None:
+                self.cup.advance(_TICK_S)

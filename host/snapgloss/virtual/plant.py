@@ -17,13 +17,9 @@ from __future__ import annotations
 
 import math
 
-from snapgloss.chocolate.crystals import (
-    LATENT_V_J_PER_KG,
-    NUCLEATION_END_C,
-    Crystals,
-)
+from snapgloss.chocolate.crystals import LATENT_V_J_PER_KG, NUCLEATION_END_C, Crystals, swap
 from snapgloss.chocolate.heat import latent_heat, melting_depression, specific_heat
-from snapgloss.virtual.flows import chain_c, swap
+from snapgloss.virtual.flows import chain_c
 from snapgloss.virtual.hazards import PlantFaults
 from snapgloss.virtual.melting import Pieces
 from snapgloss.virtual.probes import Probes

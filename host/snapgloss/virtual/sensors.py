@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-PRODUCT, PLATE, ROOM = 0, 1, 2
+PRODUCT, PLATE, ROOM, SAMPLE = 0, 1, 2, 3
 """Channels."""
 
 LOWEST_C, HIGHEST_C = -55.0, 125.0

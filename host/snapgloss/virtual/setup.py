@@ -37,6 +37,8 @@ class PlantSetup:
     """Stable crystals (share of the fat, 0..1) of a liquid start that is still in temper."""
     cutout_c: float | None = None
     """Plate temperature that opens the independent cut-out, to be reset by hand; None = none."""
+    cold_c: float | None = None
+    """Temperature of the block in which a sample sets; None = this rig has no sample probe."""
     seed: int = 1
     """Seed of the probes' noise (used by `sensors`; the plant itself has no chance in it)."""
 

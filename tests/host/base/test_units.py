@@ -216,7 +216,7 @@ def test_fahrenheit_doubt():
     assert units.fahrenheit_doubt(88_000, 60_000) == "; is that Fahrenheit? 88 F is 31.1 C"
     assert units.fahrenheit_doubt(59_000, 60_000) == ""  # fits as it is
     assert units.fahrenheit_doubt(141_000, 60_000) == ""  # 60.6 °C
-    assert units.fahrenheit_doubt(61_000, 60_000, 20.0) == ""  # 16.1 °C
+    assert units.fahrenheit_doubt(61_000, 60_000) == ""  # 16.1 °C: nobody tempers there
 
 
 def test_shown_difference():

@@ -227,7 +227,7 @@ shares = st.floats(0.0, 0.44)
     depression_k=st.floats(0.0, 2.5),
     steps=st.lists(
         st.tuples(
-            st.floats(0.01, 1.0), st.floats(-5.0, 70.0), st.floats(0.0, 5.0), st.floats(0.0, 1.0)
+            st.floats(0.01, 2.0), st.floats(-5.0, 70.0), st.floats(0.0, 5.0), st.floats(0.0, 1.0)
         ),
         max_size=60,
     ),

@@ -311,3 +311,25 @@ def test_a_turn_is_the_most_prominent_one():
     assert turn is not None
     assert line.seconds[turn.point] == pytest.approx(1300, abs=10)
     assert turn.rise_c_per_s == pytest.approx(0.03, rel=0.1)
+
+
+def test_a_tube_left_in_the_cold_until_nothing_moves_is_no_fault():
+    """A probe of 1/16 K without noise ends on one value for ten minutes: the same ratio as before
+    it stood still. One that sticks in mid-fall is refused all the same."""
+    seconds = np.arange(3600.0)
+    heat = 20.0 / (150 * np.sqrt(2 * np.pi)) * np.exp(-(((seconds - 250) / 150) ** 2) / 2)
+    celsius = np.empty(len(seconds))
+    at_c = 31.0
+    for second, warmed in enumerate(heat):
+        celsius[second] = at_c
+        at_c += -(at_c - 12.0) / 240 + warmed
+    stepped = np.round(celsius * 16) / 16
+    still_from = int(np.flatnonzero(stepped != stepped[-1])[-1])
+    assert 3600 - still_from > 600
+    whole = features_of(seconds, stepped, 12.0)
+    cut = features_of(seconds[: still_from + 60], stepped[: still_from + 60], 12.0)
+    assert whole.set_ratio == pytest.approx(cut.set_ratio, abs=0.01)
+    stuck = stepped.copy()
+    stuck[200:] = stuck[200]
+    with pytest.raises(CurveNotUsable):
+        features_of(seconds, stuck, 12.0)

@@ -53,6 +53,19 @@ def test_back_uses_no_compiler(call: Any, put: Put) -> None:
     assert not hasattr(put, "given")
 
 
+def test_scan_names_the_probes_and_changes_nothing(
+    call: Any, put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line each; nothing is compiled or deployed, the port is let go."""
+    on_bus = ["2801001a2b00005f"]
+    monkeypatch.setattr(put, "on_bus", lambda _gpio: on_bus, raising=False)
+    answer = call("deploy", "--port", "p", "--supply-off", "--scan")
+    assert (answer.code, answer.out) == (0, "ds18b20,2801001a2b00005f\n")
+    assert put.closed and not hasattr(put, "given")
+    on_bus.clear()
+    assert "No probe on the bus" in call("deploy", "--port", "p", "--supply-off", "--scan").out
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
@@ -60,7 +73,8 @@ def test_back_uses_no_compiler(call: Any, put: Put) -> None:
         (("--supply-off", "--probe", "chocolate=28"), "is no probe"),
         (("--supply-off", "--probe", PROBE, "--probe", PROBE), "given twice"),
         (("--supply-off", "--probe", "plate=ds18b20,2801001a2b00005f"), "No probe is named"),
-        (("--supply-off", "--back", "--probe", PROBE), "its own settings"),
+        (("--supply-off", "--back", "--probe", PROBE), "changes no settings"),
+        (("--supply-off", "--scan", "--back"), "changes no settings"),
         (("--supply-off", "--rig", "/nowhere/rig.toml"), "There is no file"),
     ],
 )

@@ -30,7 +30,25 @@ def test_a_run_chooses_the_cut_out(capsys):
     """Three plate readings, the power and the hottest usual plate."""
     plates = ["--plate", "27 C", "--plate", "31 C", "--plate", "33.6 C"]
     assert run(["size", "--hottest", "54 C", "--run", "20 W", *plates]) == 0
+    assert (
+        "Cut-out: rated 65 °C (possible: 64 to 78); thermal link 84 °C." in capsys.readouterr().out
+    )
+
+
+def test_the_level_of_the_record_chooses_the_same(capsys):
+    """38.4 degC, as the record has it, instead of three readings."""
+    assert run(["size", "--hottest", "54 C", "--run", "20 W", "--levels", "38.43 C"]) == 0
     assert "Cut-out: rated 65 °C" in capsys.readouterr().out
+
+
+def test_the_rig_is_described_in_a_file_once(tmp_path, capsys):
+    """The file is one that `check` calls usable; one that is there is not written over."""
+    file = tmp_path / "rig.toml"
+    assert run(["size", "--describe", str(file)]) == 0
+    assert run(["check", str(file)]) == 0
+    assert "heater_w = 75" in file.read_text(encoding="utf-8")
+    assert run(["size", "--describe", str(file)]) == 2
+    assert "is there already" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -46,6 +64,8 @@ def test_a_run_chooses_the_cut_out(capsys):
         (["--heater", "75"], "has no unit"),
         (["--heater", "2 kW"], "A heater of 2000 W cannot be sized."),
         (["--hottest", "54 C"], "The cut-out needs a whole run."),
+        (["--levels", "38 C"], "The cut-out needs a whole run."),
+        (["--levels", "38 C", "--plate", "27 C"], "The cut-out needs a whole run."),
         (["--mass", "1e3 kg"], "is not a mass"),
     ],
 )

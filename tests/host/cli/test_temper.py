@@ -193,3 +193,44 @@ def test_a_person_is_led_through_the_smear_test(
     assert said == [command.DIPPED, command.SET]
     assert len(asked) == (0 if result == "not set" else 1)
     assert "Dip a knife" in capsys.readouterr().err
+
+
+def test_the_rigs_own_probe(
+    call: Any, write: Write, data: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The curve read live is judged, and kept as a file; a file beside it is one too many."""
+    from snapgloss.quality.temper_live import LiveCurve
+    from snapgloss.runs import connect, sampling
+
+    def read_live(_link: Any, cold_c: float | None, say: Any, _fahrenheit: bool) -> LiveCurve:
+        say("The sample went into the cold.")
+        curve = LiveCurve(cold_c)
+        for at_s, at_c in zip(*sample(), strict=True):
+            curve.take(float(at_s), float(at_c))
+        return curve
+
+    class Link:
+        identity = None
+
+        def close(self) -> None:
+            """Nothing to close."""
+
+    monkeypatch.setattr(connect, "connect", lambda _port: Link())
+    monkeypatch.setattr(sampling, "read_live", read_live)
+    answer = call("temper", "--port", "here", "--cold", "12 C", "--json")
+    assert (answer.code, answer.value["curve"]["place"]) == (0, "in")
+    kept = list((data / "curves").glob("*.csv"))
+    assert len(kept) == 1 and f"Curve: {kept[0]}" in answer.err
+    assert call("temper", write(*sample()), "--port", "here").code == 2
+    monkeypatch.setattr(sampling, "read_live", lambda *_: LiveCurve())
+    refused = call("temper", "--port", "here")
+    assert refused.code == 2 and "No sample went into the cold." in refused.err
+
+
+def test_bars_of_the_data_folder_count_by_themselves(call: Any, write: Write, data: Path) -> None:
+    """bars.csv beside the record: the verdict is calibrated without --bars."""
+    data.mkdir()
+    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4)
+    found = call("temper", write(*sample()), "--cold", "12 C", "--json").value["curve"]
+    assert found["calibrated"] is True
+    assert found["bands"]["sold"] == 6

@@ -79,12 +79,26 @@ def test_a_board_at_its_prompt(kind: str) -> None:
     with pytest.raises(LinkError) as caught:
         link.hello("0.1.0")
     link.close()
-    assert caught.value.message == "The board is at its prompt: its program is not running."
+    sure = "The board is at its prompt: its program is not running."
+    perhaps = (
+        "The board is at its prompt, or this is no rig: the port only repeats what it is told."
+    )
+    assert caught.value.message == (perhaps if kind == "only echo" else sure)
     assert "firmware" in caught.value.remedy
     assert clock.at_s <= 2.0
     sent = b"".join(board.frames)
     assert all(frame.startswith(b'["hello",') for frame in board.frames)
     assert not [byte for byte in sent if byte < 0x20 and byte != 0x0A]
+
+
+def test_a_device_that_talks_and_is_no_rig_is_called_so() -> None:
+    """A printer's status line for every frame: another device, not a silent rig."""
+    board = Board(lambda _data: b"STATUS 24 OK\r\n")
+    link = RigLink(board, ScriptedClock(board))
+    with pytest.raises(LinkError) as caught:
+        link.hello("0.1.0")
+    link.close()
+    assert caught.value.message == "Something answers on this port, but it is no rig."
 
 
 def test_a_prompt_that_goes_by_while_the_rig_answers(rig: ScriptedRig, link: RigLink) -> None:

@@ -137,6 +137,13 @@ def test_the_way_down_from_the_seed_is_no_overshoot():
     assert now(run) is None
 
 
+def test_chocolate_kept_in_temper_is_judged_from_its_first_minute():
+    """Said to be in temper and put in at 40: its seed is gone, however well it is held after."""
+    run = Run().stay("working", 180, 40_000).stay("working", 600, 31_500)
+    assert now(run).key == "over_cap_far"
+    assert after(run).key == "over_cap_far"
+
+
 def test_each_type_has_its_own_cap():
     """31.6 for 10 min is work for dark, over the cap of 31 for milk, 1.6 over 30 for white."""
     run = Run().stay("working", 60, 29_000).stay("working", 601, 31_600)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.curve import CurveFeatures
 from snapgloss.quality.temper_bands import Bands, GradedBar, bands_of
-from snapgloss.quality.temper_file import read_bars, read_curve
+from snapgloss.quality.temper_file import own_bars, read_bars, read_curve
 from snapgloss.quality.temper_smear import SmearTest, agreement, guide_lines, smear_sentence
 from snapgloss.quality.temper_verdict import (
     caution_of,
@@ -295,3 +295,27 @@ def test_bars_from_a_file(tmp_path):
         with pytest.raises(InputError, match="line 1") as refused:
             read_bars(path)
         assert words in str(refused.value)
+
+
+def test_bars_that_failed_in_mould_or_refrigerator_move_nothing() -> None:
+    """Spots and cracks alone say nothing of the bowl; with streaks beside them they do."""
+    sold = [GradedBar(1.0, "sell")] * 6
+    cracked = [GradedBar(1.05, "remelt", faults=frozenset({"cracks", "spots"}))] * 6
+    streaky = [GradedBar(1.05, "remelt", faults=frozenset({"cracks", "streaks"}))] * 6
+    assert bands_of([*sold, *cracked]) == bands_of(sold)
+    assert bands_of([*sold, *streaky]).under_above < bands_of(sold).under_above
+    assert bands_of([*sold, *streaky]).under_calibrated
+
+
+def test_faults_and_own_bars_from_a_file(tmp_path) -> None:
+    """Faults joined by +, spelled as they are said; bars.csv of the data folder, or none."""
+    assert own_bars(tmp_path) == []
+    (tmp_path / "bars.csv").write_text(
+        "set_ratio,grade,method,faults\n1.02,sell,seeded,\n1.2,re-melt,cooled,No release + soft\n"
+    )
+    found = own_bars(tmp_path)
+    assert found[0] == GradedBar(1.02, "sell", "seeded")
+    assert found[1] == GradedBar(1.2, "remelt", "cooled", frozenset({"no_release", "soft"}))
+    (tmp_path / "bars.csv").write_text("1.02,sell,seeded,wobbly\n")
+    with pytest.raises(InputError, match=r"bars\.csv, line 1"):
+        own_bars(tmp_path)

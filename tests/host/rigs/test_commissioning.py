@@ -10,10 +10,12 @@ from snapgloss.rigs.commissioning import (
     judged,
     open_steps,
     proof,
+    simulated_keys,
+    state_words,
     states,
     verdict,
 )
-from snapgloss.rigs.commissioning_steps import KEYS, MONTHLY, STEPS
+from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, MONTHLY, STEPS, steps_of
 from snapgloss.rigs.description import BENCH_RIG
 
 NOW = 1_800_000_000_000
@@ -96,6 +98,26 @@ def test_simulated_steps_prove_nothing() -> None:
         proof(states(entries, CRC, NOW), BENCH_RIG.to_config_text())
 
 
+def test_a_record_of_simulated_steps_says_so_wherever_it_is_read() -> None:
+    """All passed on a simulated rig: each state and the verdict say it; none allows all heat."""
+    found = states([entry(key, simulated=True) for key in KEYS], CRC, NOW)
+    assert {state_words(one) for one in found} == {"passed, simulated"}
+    assert simulated_keys(found) == list(KEYS)
+    assert "proves nothing about a rig on a bench" in verdict(found)
+    assert "may have all of its heat" not in verdict(found)
+    real = states(all_passed(), CRC, NOW)
+    assert {state_words(one) for one in real} == {"passed"}
+
+
+def test_a_rig_without_the_sense_is_proved_without_its_step() -> None:
+    """Every other step passed: proved; with the sense fitted the same record lacks one."""
+    entries = [entry(key) for key in KEYS if key != "node_sense"]
+    without = states(entries, CRC, NOW, steps_of(has_sense=False))
+    assert open_steps(without) == []
+    with_sense = states(entries, CRC, NOW, steps_of(has_sense=True))
+    assert [one.step.key for one in open_steps(with_sense)] == ["node_sense"]
+
+
 def test_a_step_that_no_program_knows_is_left_out() -> None:
     """An entry of another version changes nothing."""
     found = states([*all_passed(), entry("moon_phase", result="failed")], CRC, NOW)
@@ -108,7 +130,8 @@ def test_a_step_that_no_program_knows_is_left_out() -> None:
         ("ice_point", 0.5, "passed"),
         ("ice_point", -0.5, "passed"),
         ("ice_point", 0.51, "failed"),
-        ("pull_downs", 8.9, "failed"),
+        ("pull_downs", 2.9, "failed"),
+        ("pull_downs", 11.1, "failed"),
         ("pull_downs", 10.2, "passed"),
         ("probe_unplugged", 5.0, "passed"),
         ("probe_unplugged", 5.25, "failed"),
@@ -132,9 +155,14 @@ def test_figures_are_judged_by_the_bounds_of_their_step(
 def test_each_barrier_has_a_step() -> None:
     """Stop loop, node, relay, probe out and off, cable, hang, stuck-on run: all there."""
     wanted = {
-        "stop_in_test", "stop_with_hang", "relay_falls", "node_sense", "hang", "cable_out",
-        "probe_unplugged", "probe_lifted", "stirrer_held", "ice_point", "warm_bath",
-        "probes_agree", "stuck_on", "heat_balance", "cut_out_fitted", "pull_downs",
+        "stop_in_test", "stop_with_hang", "relay_falls", "host_silent", "node_sense",
+        "hang", "cable_out", "probe_unplugged", "probe_lifted", "stirrer_held", "ice_point",
+        "warm_bath", "probes_agree", "stuck_on", "heat_balance", "cut_out_fitted", "pull_downs",
     }  # fmt: skip
     assert wanted <= set(KEYS)
     assert len(set(KEYS)) == len(KEYS)
+
+
+def test_each_group_says_what_to_make_ready() -> None:
+    """In the order of the steps, and heat is not before the lamp."""
+    assert list(BEFORE) == list(dict.fromkeys(step.group for step in STEPS))

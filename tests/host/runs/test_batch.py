@@ -13,10 +13,12 @@ from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
 from snapgloss.link.exchange import ANSWER_WAIT_S, TRIES
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.quality.save_it_run import card_of_run
 from snapgloss.runs import outcome
 from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
+from snapgloss.runs.listing import show_run
 from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
 from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
@@ -310,6 +312,21 @@ def test_a_batch_that_ended_unseen_is_closed(
     assert result.words == "Stayed 2 of 2 minutes in the window."
     assert not {m.name for m in rig.done} & {"load_open", "ask_start"}
     assert store.run(result.run_id or 0).outcome == "finished"
+
+
+def test_a_batch_turned_off_unseen_says_in_which_step(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """Left in the melt, turned off by another: the record knows that it had come that far."""
+    left_in_melting(plan, rig, link, store, watch)
+    read(rig, 30_000, "melting", 1, 40_000)
+    rig.state_no = NO["off"]
+    rig.settled_anew()
+    again = introduce(rig, ScriptedClock(rig))
+    result = run_batch(plan, again, store, Watcher())
+    again.close()
+    assert (result.run_id, result.outcome) == (1, "off")
+    assert result.words.startswith(f"Turned off in step 1 of {len(plan.steps)}.")
 
 
 def test_a_full_disk_says_that_the_rig_carries_on(
@@ -714,6 +731,13 @@ def test_a_host_that_was_away_joins_the_boot_that_carried_on(
     again.close()
     assert (joined.run_id, joined.outcome) == (1, "finished")
     assert [r.seq for r in store.readings(1)] == [1, *range(9)]
+    lost = "from 2 on: the rig started anew before more of them could be fetched"
+    assert f"readings {lost}" in show_run(store, 1).gaps
+    assert (store.figures(1)["longest_gap_s"] or 0.0) >= 4.0
+    seam_ms = store.readings(1)[1].at_ms
+    assert store.unheard_ms(1)[0] <= seam_ms
+    card = card_of_run(store, 1)
+    assert card is None or "stood still" not in card.what
 
 
 def test_an_old_run_of_a_rig_switched_off_is_closed(

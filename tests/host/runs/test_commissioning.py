@@ -6,12 +6,13 @@ from typing import Any
 import pytest
 
 from rigwire.states import STATES
+from rigwire.tables import PROMPTS
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import commission_measures as measures
-from snapgloss.runs.commission_drive import Drive
-from snapgloss.runs.commission_measures import Place
+from snapgloss.runs.commission_drive import Drive, Told
+from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.leases import StepPlan
@@ -107,7 +108,7 @@ def test_a_step_is_written_with_figure_name_board_and_description(bench: Bench) 
 @pytest.mark.parametrize(
     ("key", "figure", "seen", "result"),
     [
-        ("pull_downs", 4.7, None, "failed"),
+        ("pull_downs", 47.0, None, "failed"),
         ("pull_downs", None, None, "skipped"),
         ("fuses", None, True, "passed"),
         ("fuses", None, False, "failed"),
@@ -194,6 +195,37 @@ def test_a_cable_pulled_in_a_step_leaves_no_entry(bench: Bench) -> None:
     assert bench.sheet.entries() == []
 
 
+def test_a_rig_whose_board_was_out_is_asked_for_and_heard_again(bench: Bench) -> None:
+    """Steps without power take it out of its socket: the next that needs it opens a new link."""
+    old, fresh = bench.place.link, Bench(Path("unused"))
+    bench.rig.unplug()
+    bench.place.reopen = lambda: fresh.place.link
+    fresh.place.hands = bench.hands
+    fresh.flow((3, 5000), (40, 125))
+    entry = do_step("ice_point", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == ("passed", 0.125)
+    assert bench.place.link is fresh.place.link is not old
+    assert any("not heard" in words for words in bench.hands.said)
+
+
+@pytest.mark.parametrize("key", ["probes_agree", "stuck_on"])
+def test_without_a_plate_probe_no_cut_out_can_be_chosen(bench: Bench, key: str) -> None:
+    """Said in words before anything is driven; nothing is written."""
+    bench.place.rig = BENCH_RIG.model_copy(update={"has_plate": False})
+    with pytest.raises(RigError, match="no cut-out can be chosen"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+def test_a_real_rigs_words_carry_no_mark(bench: Bench) -> None:
+    """The same step on a rig that is none of the simulated: the figure alone."""
+    assert bench.place.link.identity is not None
+    bench.place.link.identity = bench.place.link.identity._replace(simulated=False)
+    bench.hands.figure_is = 10.1
+    entry = do_step("pull_downs", bench.place, bench.sheet, "Maar")
+    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be 3 to 11 kΩ")
+
+
 @pytest.mark.parametrize("state", ["ready", "melting", "testing", "locked"])
 def test_a_busy_rig_begins_no_step(bench: Bench, state: str) -> None:
     """Only off or finished; a locked rig measures nothing."""
@@ -252,6 +284,18 @@ def test_a_stop_is_told_with_its_code_and_time(bench: Bench) -> None:
     assert told.last_ms(lambda one: one.heat_permille > 0) == 2000
 
 
+def test_the_stop_button_is_asked_for_in_words(bench: Bench) -> None:
+    """After each reset the rig wants it tried first: the person hears so, then is pressed on."""
+    pressed(
+        bench,
+        lambda: bench.rig.push_event(1500, "prompt", PROMPTS.index("press_stop"), 0),
+        lambda: bench.readings(2, 21000, 21000, state_no=TESTING, heat=150),
+        lambda: end(bench, 2500, STOPPED, 7),
+    )
+    drive(bench)
+    assert any(words.startswith("First try the stop button") for words in bench.hands.said)
+
+
 def test_nobody_pressing_is_no_finding(bench: Bench) -> None:
     """The window closes: an error, not a failed step."""
     bench.rig.then["ask_test"] = lambda: (
@@ -283,6 +327,70 @@ def test_the_old_journal_is_not_taken_for_new(bench: Bench) -> None:
     )
     bench.place.link.lease = lambda *_powers: bench.rig.then.pop("lease", lambda: None)()
     assert drive(bench, lease_s=1).stop_code == 0
+
+
+@pytest.mark.parametrize(("figure", "result"), [(0.6, "passed"), (2.4, "failed")])
+def test_the_stirrer_is_driven_while_a_person_holds_it(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, figure: float, result: str
+) -> None:
+    """The stirrer alone at full speed, no heat; the current is asked for when it stands again."""
+    plans: list[StepPlan] = []
+
+    def run(drive: Drive) -> Told:
+        plans.append(drive._plan)
+        return Told(ended_ms=20_000)
+
+    monkeypatch.setattr(Drive, "run", run)
+    bench.hands.figure_is = figure
+    entry = do_step("stirrer_held", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == (result, figure)
+    assert [plan.powers for plan in plans] == [(0, 0, 1000)]
+
+
+DRIVEN = ["stop_in_test", "host_silent", "node_sense", "probe_unplugged", "stuck_on"]
+
+
+@pytest.mark.parametrize("key", [*DRIVEN, "cable_out"])
+def test_a_rig_that_loses_its_power_in_a_step_leaves_no_entry(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    """It starts anew: cut short, not failed. Only the hang asks for a new start."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_new_boot=True))
+    with pytest.raises(RigError, match="started anew in the middle"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+@pytest.mark.parametrize("key", DRIVEN)
+def test_a_cable_that_comes_out_in_a_step_leaves_no_entry(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    """Only one step asks for it; the others are done again."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_cable_out=True))
+    with pytest.raises(LinkError, match="came out in the middle"):
+        do_step(key, bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
+@pytest.mark.parametrize(
+    ("nonce", "board", "state", "result"),
+    [
+        (78, "scripted", "off", "passed"),
+        (78, "scripted", "locked", "passed"),
+        (77, "scripted", "off", "failed"),
+        (78, "another", "off", "failed"),
+        (78, "scripted", "melting", "failed"),
+    ],
+)
+def test_a_hang_ends_in_a_new_start_that_may_take_the_port_along(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, nonce: int, board: str, state: str, result: str
+) -> None:
+    """The link opened anew must find the same board, another start, and nothing driven."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(is_cable_out=True))
+    back = ScriptedRig()
+    back.boot_nonce, back.board, back.state_no = nonce, board, STATES.index(state)
+    bench.place.reopen = lambda: introduce(back, ScriptedClock(back))
+    assert do_step("hang", bench.place, bench.sheet, "Maar").result == result
 
 
 def test_every_rig_step_has_its_measure() -> None:

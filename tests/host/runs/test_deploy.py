@@ -9,6 +9,7 @@ from mpremote import transport_serial
 from rigfw import codelist, slots
 from rigfw.config import RigConfig
 from rigfw.drivers.probelist import listed
+from rigfw.pinmap import gpio
 from snapgloss.base.errors import InputError, LinkError, RigError, VersionError
 from snapgloss.link.board import PromptBoard, entered
 from snapgloss.link.compiler import compiled
@@ -131,6 +132,21 @@ def test_the_listing_is_whole_and_every_crc_is_that_of_zlib(serial: PromptSerial
         path: (len(data), zlib.crc32(data)) for path, data in NEW.files.items()
     }
     assert verified(board_of(serial), "fw_a") == listing
+
+
+def test_the_probes_on_the_bus_are_named_as_the_option_wants_them(serial: PromptSerial) -> None:
+    """A DS18B20, another chip, one bit wrong; the bus is that of the pin map."""
+    good, other = bytes.fromhex("2801001a2b00005f"), bytes.fromhex("021cb801000000a2")
+    garbled = bytes([good[0], good[1] ^ 1]) + good[2:]
+    serial.bus = {gpio("PROBES"): [good, other, garbled]}
+    found = probe_list.on_bus(board_of(serial).on_bus(gpio("PROBES")))
+    assert found[0] == "ds18b20,2801001a2b00005f"
+    assert probe_list.entry(found[0]).kind == found[0]
+    assert found[1] == "021cb801000000a2: no DS18B20"
+    assert found[2].startswith("2800001a2b00005f: garbled")
+    assert serial.writes == 0
+    serial.bus = {}
+    assert board_of(serial).on_bus(gpio("PROBES")) == []
 
 
 def test_two_folders_take_turns_and_back_goes_back(serial: PromptSerial) -> None:

@@ -1,8 +1,11 @@
 """A step test against a scripted rig: what is asked, how often, and how it can end."""
 
+from dataclasses import replace
+
 import pytest
 
 from rigwire.states import STATES
+from rigwire.tables import PROMPTS
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
@@ -11,6 +14,11 @@ from snapgloss.runs.leases import NOT_PRESSED, PRESS, StepPlan, run_step
 
 NO = {name: number for number, name in enumerate(STATES)}
 PLAN = StepPlan(300, 0, 200, 60_000, 60)
+
+
+def plan_of(most_s: int) -> StepPlan:
+    """PLAN for so long."""
+    return replace(PLAN, most_s=most_s)
 
 
 class Watch:
@@ -110,6 +118,23 @@ def test_a_lease_is_kept_though_nothing_comes(rig: ScriptedRig, awake: RigLink) 
     assert len(sent) == 4
 
 
+@pytest.mark.parametrize(("most_s", "spent_s", "outcome"), [
+    (10, 1, "early"), (10, 6, "early"), (10, 9, "done"), (2, 0, "early"), (2, 1, "done"),
+    (15, 6, "early"), (60, 56, "early"), (60, 57, "done"),
+])  # fmt: skip
+def test_short_tests_can_end_early_too(
+    rig: ScriptedRig, awake: RigLink, most_s: int, spent_s: int, outcome: str
+) -> None:
+    """Three seconds before its time, or before half of it, is early however short the test."""
+
+    def ends() -> None:
+        driven(rig, spent_s + 1)
+        move(rig, 10_000 + spent_s * 1000, "testing", "off")
+
+    rig.then["ask_test"] = ends
+    assert run_step(plan_of(most_s), awake, Watch()).outcome == outcome
+
+
 def test_ended_early_is_said(rig: ScriptedRig, awake: RigLink) -> None:
     """Hands in the bowl after 5 s end the test: early, and the words say after how long."""
 
@@ -170,3 +195,19 @@ def test_what_no_rig_allows_is_refused_before_it_is_asked(
     with pytest.raises(InputError) as caught:
         StepPlan(*plan)
     assert caught.value.message == words
+
+
+def test_the_stop_button_is_asked_for_in_words(rig: ScriptedRig, awake: RigLink) -> None:
+    """A rig that wants it tried before it takes the press: the person is told, once."""
+    watch = Watch()
+
+    def asked() -> None:
+        rig.push_event(2_000, "prompt", PROMPTS.index("press_stop"), 0)
+        driven(rig, 2)
+        move(rig, 71_000, "testing", "off")
+
+    rig.then["ask_test"] = asked
+    assert run_step(PLAN, awake, watch).outcome == "done"
+    assert [words for words in watch.said if "stop button" in words] == [
+        "First try the stop button, as once every day: press it, let it go. Then start."
+    ]

@@ -14,6 +14,7 @@ from alembic.script import ScriptDirectory
 from snapgloss.base.errors import StoreBusy, StoreError, VersionError
 from snapgloss.store import engine as engines
 from snapgloss.store import migrate, open_store
+from snapgloss.store.failures import as_store_errors
 from snapgloss.store.migrations import REVISIONS
 from snapgloss.store.tables import METADATA
 
@@ -105,6 +106,12 @@ def test_a_file_that_is_no_database_is_refused(tmp_path):
     with pytest.raises(StoreError, match="not a snapgloss database"):
         open_store(tmp_path)
     assert _file(tmp_path).read_text().startswith("shopping list")
+
+
+def test_damaged_text_that_the_driver_cannot_read_is_named_so():
+    """What Python's own driver raises then is no error of the database."""
+    with pytest.raises(StoreError, match="is damaged"), as_store_errors("x.sqlite3"):
+        b"\xff\xfe".decode()
 
 
 def test_a_damaged_record_is_named_so(tmp_path, identity, reading):

@@ -75,6 +75,7 @@ def test_field_numbers_match_the_field_names() -> None:
         ex.PLATE_AT_MS,
         ex.ROOM_MC,
         ex.ROOM_AT_MS,
+        ex.SAMPLE_MC,
         ex.INPUTS,
         ex.ROOM_BYTES,
         ex.WIRE_IN_BYTES,

@@ -1,0 +1,76 @@
+"""A rig in commissioning, and the person at it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from rigfw.commissioned import UNPROVED_W
+from snapgloss.base.errors import LinkError
+from snapgloss.link.client import RigLink
+from snapgloss.rigs.description import RigDescription
+from snapgloss.runs.commission_drive import Drive, Told, whole
+from snapgloss.runs.leases import StepPlan
+
+PLATE_MC = 60_000
+STUCK_S = 3600
+
+
+class Hands(Protocol):
+    """The person at the rig. `pulls_cable` False: the port is let go, all the same to the rig."""
+
+    pulls_cable: bool
+
+    def say(self, words: str) -> None:
+        """Take a sentence."""
+        ...
+
+    def begin(self, key: str) -> None:
+        """A step begins: what the last one changed is put right again."""
+        ...
+
+    def act(self, key: str) -> None:
+        """Be told that it is time to do what the step says, now; does not wait."""
+        ...
+
+    def ready(self, words: str) -> None:
+        """Get something done; returns when it is."""
+        ...
+
+    def figure(self, words: str, unit: str) -> float | None:
+        """Read an instrument; None when the step is passed over."""
+        ...
+
+    def seen(self, words: str, must: str) -> bool | None:
+        """Look; None when the step is passed over."""
+        ...
+
+
+@dataclass
+class Place:
+    """A rig, the person at it, and how to open its link anew.
+
+    `held_j_per_k` is the heat capacity of what is in the bowl, bowl and plate included.
+    """
+
+    link: RigLink
+    hands: Hands
+    rig: RigDescription
+    reopen: Callable[[], RigLink]
+    held_j_per_k: float
+    stuck_s: int = STUCK_S
+
+    def drive(self, key: str, heat_permille: int, most_s: int = 120, **more: int) -> Told:
+        """Heat and stir within a press, and tell the person when to act."""
+        plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
+        act = (lambda: self._act(key)) if key else None
+        return whole(Drive(self.link, plan, self.hands.say, act, **more).run(), key)
+
+    def _act(self, key: str) -> None:
+        self.hands.act(key)
+        if key == "cable_out" and not self.hands.pulls_cable:
+            self.link.close()
+            raise LinkError("The cable is out.", "Plug it in again.")
+
+    def low_permille(self) -> int:
+        """The share of this heater that an unproved rig gets anyway."""
+        return min(1000, UNPROVED_W * 1000 // self.rig.heater_w)

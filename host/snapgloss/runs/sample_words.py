@@ -1,0 +1,92 @@
+"""What a batch says of the rig's sample probe: one sentence when a curve is done, no tap."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from snapgloss.base.errors import InputError, LinkError, StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from snapgloss.base.records import Sample
+    from snapgloss.link.client import RigLink
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import GradedBar
+    from snapgloss.quality.temper_live import LiveCurve
+    from snapgloss.runs.sampling import SampleCurve
+
+
+CURVES = "curves"
+"""Folder of kept curves inside the data folder."""
+NEW_BOOT_MS = 5000  # the rig's clock runs backwards only over a reset
+
+
+def name_by_clock() -> str:
+    """Return a name for a curve of now: `2026-11-30-1405`."""
+    return time.strftime("%Y-%m-%d-%H%M")
+
+
+class SampleWords:
+    """Follows the sample probe beside a batch; a curve that is done is kept in `data_folder`.
+
+    Costs nothing on a rig without
+    such a probe: all that reads curves is imported with the first sample.
+    """
+
+    def __init__(
+        self, data_folder: Path, about: About, name: Callable[[], str] = name_by_clock
+    ) -> None:
+        self._data_folder, self._about, self._name = data_folder, about, name
+        self._samples: SampleCurve | None = None
+        self._at_ms = 0
+
+    def take(self, sample: Sample, link: RigLink) -> str:
+        """Take a sample; return a sentence when its curve is done, else nothing.
+
+        A curve that cannot be used is told only of a sample that has been in the cold; a cable
+        that comes out is the batch's to notice. After a reset of the rig all begins anew.
+        """
+        is_new_boot = sample.at_ms < self._at_ms - NEW_BOOT_MS
+        self._at_ms = sample.at_ms
+        if self._samples is None or is_new_boot:
+            from snapgloss.runs.sampling import SampleCurve
+
+            self._samples = SampleCurve()
+        try:
+            if not self._samples.take(sample, link):
+                return ""
+        except LinkError:
+            return ""
+        curve = self._samples.curve
+        if curve.phase == "done" or (curve.phase == "refused" and curve.was_cold):
+            return self._said(curve)
+        return ""
+
+    def _said(self, curve: LiveCurve) -> str:
+        from snapgloss.quality.kept_curves import write_curve
+        from snapgloss.quality.temper_bands import bands_of
+        from snapgloss.quality.temper_verdict import sentence_of, verdict_of
+
+        said = f"{curve.refusal}"
+        if curve.features is not None:
+            bands = bands_of(self._bars(), self._about.method)
+            said = sentence_of(verdict_of(curve.features, bands))
+        try:
+            path = write_curve(
+                curve.seconds, curve.celsius, self._data_folder / CURVES, self._name(), self._about
+            )
+        except StoreError as fault:
+            return f"{said} {fault}"
+        return f"{said} ({path.name})"
+
+    def _bars(self) -> list[GradedBar]:
+        """The maker's own; a file that cannot be read must not end a batch."""
+        from snapgloss.quality.temper_file import own_bars
+
+        try:
+            return own_bars(self._data_folder)
+        except InputError:
+            return []

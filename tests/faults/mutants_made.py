@@ -1,0 +1,199 @@
+"""The mutants of the firmware's safety modules: each is one file with one check broken.
+
+A mutant negates one condition, leaves one part of it out, shifts one comparison's edge, drops one
+statement or early return of a safety module, or moves one limit by 10 %, by one at the least.
+Docstrings, names and figures that only words use are not mutated.
+"""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
+CHECKS = (
+    "balance", "calm", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent",
+    "rise", "seconds", "witness",
+)  # fmt: skip
+SWAPPED = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+}  # fmt: skip
+_NO_HEAT = "no heat, whatever it is divided by, moves the chocolate by nothing"
+_NO_MOVE = (
+    "a reading that did not move is no jump: 0 is within what may move, which is never below 0"
+)
+EQUIVALENT: dict[tuple[str, str, str], str] = {
+    ("balance", "if net_j < 0:", "edge: net_j <= 0"): _NO_HEAT,
+    ("balance", "if net_j > 0:", "edge: net_j >= 0"): _NO_HEAT,
+    (
+        "interlocks",
+        "and recent_mc - limits.SEED_FALL_MC <= product_mc < self.product_mc",
+        "edge: recent_mc - limits.SEED_FALL_MC <= product_mc <= self.product_mc",
+    ): _NO_MOVE,
+    (
+        "interlocks",
+        "if 0 < moved_mc and product_mc <= recent_mc + limits.STEADY_MC:",
+        "edge: 0 <= moved_mc",
+    ): _NO_MOVE,
+    (
+        "interlocks",
+        "elif moved_mc < 0:",
+        "edge: moved_mc <= 0",
+    ): "it is asked of jumps only, and a reading that did not move is none",
+}
+"""(module, the line in the source, what was done): why no test can tell it from the original."""
+
+Change = tuple[str, str, Any]
+"""Words, and the field of a node that gets another value."""
+
+
+class Mutant(NamedTuple):
+    """One changed file: which, in what line, what was done, its new text, the line as it was."""
+
+    number: int
+    module: str
+    line: int
+    what: str
+    text: str
+    source: str
+
+    def why_equivalent(self) -> str:
+        """The reason why it behaves like the original, "" when it should not."""
+        return EQUIVALENT.get((self.module, self.source, self.what), "")
+
+    def row(self) -> list[Any]:
+        """What is printed of it."""
+        return [self.number, self.module, self.line, self.what, self.source]
+
+
+def _of_node(node: ast.AST) -> Iterator[Change]:
+    """Each way to break this node."""
+    if isinstance(node, ast.If | ast.While | ast.IfExp):
+        yield "negated", "test", ast.UnaryOp(ast.Not(), node.test)
+    if isinstance(node, ast.Assign | ast.Return) and isinstance(
+        node.value, ast.Compare | ast.BoolOp
+    ):
+        yield "negated", "value", ast.UnaryOp(ast.Not(), node.value)
+    if isinstance(node, ast.Compare):
+        yield from _edges(node)
+    if isinstance(node, ast.BoolOp):
+        for at, part in enumerate(node.values):
+            rest = [*node.values[:at], *node.values[at + 1 :]]
+            yield f"without: {ast.unparse(part)}", "values", rest
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
+        yield "dropped", "value", ast.Constant(None)
+
+
+def _edges(node: ast.Compare) -> Iterator[Change]:
+    """Each of its edges shifted; an equality is turned round."""
+    for at, operator in enumerate(node.ops):
+        if type(operator) in SWAPPED:
+            ops = [*node.ops[:at], SWAPPED[type(operator)](), *node.ops[at + 1 :]]
+            shown = ast.unparse(ast.Compare(node.left, ops, node.comparators))
+            yield f"edge: {shown}", "ops", ops
+
+
+def _of_statement(node: ast.Assign | ast.AugAssign, again: set[int]) -> Iterator[Change]:
+    """An attribute keeps what it had; it is set where it had nothing yet, or nothing would run."""
+    if isinstance(node, ast.AugAssign):
+        yield "dropped", "__class__", ast.Pass
+        return
+    for dropped in node.targets:
+        if isinstance(dropped, ast.Attribute):
+            values: list[ast.expr] = [
+                _kept(dropped, node.value) if one is dropped else node.value
+                for one in node.targets
+            ]
+            yield f"dropped: {ast.unparse(dropped)}", "value", ast.Tuple(values, ast.Load())
+    if id(node) in again:
+        yield "dropped", "__class__", ast.Pass
+
+
+def _kept(target: ast.Attribute, value: ast.expr) -> ast.expr:
+    return ast.Call(ast.Name("getattr"), [target.value, ast.Constant(target.attr), value], [])
+
+
+def _set_again(function: ast.FunctionDef) -> set[int]:
+    """Assignments to names that are set elsewhere in the function, too."""
+    made = [n for n in ast.walk(function) if isinstance(n, ast.Assign)]
+    named = [(one, one.targets[0].id) for one in made if isinstance(one.targets[0], ast.Name)]
+    names = [name for _one, name in named] + [one.arg for one in function.args.args]
+    return {id(one) for one, name in named if names.count(name) > 1}
+
+
+def _early(function: ast.FunctionDef) -> set[int]:
+    """Returns on a condition, with more to come after them."""
+    return {
+        id(node)
+        for statement in function.body[:-1]
+        for node in ast.walk(statement)
+        if isinstance(node, ast.Return)
+    }
+
+
+def _changes(tree: ast.AST) -> Iterator[tuple[ast.AST, Change]]:
+    """Every change to a node. `__init__` is left out: what it sets, `begin` sets again."""
+    functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
+    for function in functions:
+        if function.name == "__init__":
+            continue
+        again, early = _set_again(function), _early(function)
+        for node in ast.walk(function):
+            for change in _of_node(node):
+                yield node, change
+            if isinstance(node, ast.Assign | ast.AugAssign):
+                for change in _of_statement(node, again):
+                    yield node, change
+            if id(node) in early:
+                yield node, ("dropped", "__class__", ast.Pass)
+
+
+def _changed(tree: ast.AST, node: ast.AST, field: str, value: Any) -> str:
+    """The text of the tree with one field of a node changed; the tree is as before."""
+    before = getattr(node, field)
+    targets = getattr(node, "targets", None)
+    if isinstance(value, ast.Tuple) and targets is not None:
+        node.targets = [ast.Tuple(targets, ast.Store())]  # type: ignore[attr-defined]
+    setattr(node, field, value)
+    text = ast.unparse(ast.fix_missing_locations(tree))
+    setattr(node, field, before)
+    if targets is not None:
+        node.targets = targets  # type: ignore[attr-defined]
+    return text
+
+
+def of_checks() -> Iterator[tuple[str, int, str, str, str]]:
+    """(module, line, what, text, source) for each way to break a safety module."""
+    for module in CHECKS:
+        source = (RIGFW / f"{module}.py").read_text(encoding="utf-8")
+        lines = source.splitlines()
+        tree = ast.parse(source)
+        for node, (what, field, value) in _changes(tree):
+            line: int = node.lineno  # type: ignore[attr-defined]
+            yield module, line, what, _changed(tree, node, field, value), lines[line - 1].strip()
+
+
+def of_limits() -> Iterator[tuple[str, int, str, str, str]]:
+    """Each limit that a safety module names, 10 % up and 10 % down, by one at the least."""
+    used = "".join((RIGFW / f"{module}.py").read_text(encoding="utf-8") for module in CHECKS)
+    source = (RIGFW / "limits.py").read_text(encoding="utf-8")
+    lines = source.splitlines(keepends=True)
+    for node in ast.parse(source).body:
+        if not (isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name)):
+            continue
+        name = node.targets[0].id
+        if f"limits.{name}" not in used:
+            continue
+        value = int(eval(ast.unparse(node.value), {}))
+        step = max(1, value // 10)
+        for words, moved in (("down", value - step), ("up", value + step)):
+            changed = [*lines[: node.lineno - 1], f"{name} = {moved}\n", *lines[node.end_lineno :]]
+            first = lines[node.lineno - 1].strip()
+            yield "limits", node.lineno, f"{words}: {moved}", "".join(changed), first
+
+
+def all_mutants() -> list[Mutant]:
+    """All of them, in an order that does not change."""
+    found = [*of_checks(), *of_limits()]
+    return [Mutant(number, *rest) for number, rest in enumerate(found)]

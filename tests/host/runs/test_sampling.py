@@ -1,0 +1,133 @@
+"""The rig's sample probe read live: by itself, beside a batch, over holes and resets."""
+
+from pathlib import Path
+
+import pytest
+
+from rigwire.messages import MISSING_MC
+from rigwire.states import STATES
+from snapgloss.base.errors import RigError
+from snapgloss.base.records import Sample
+from snapgloss.link.client import RigLink
+from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.quality.kept_curves import About, about_of
+from snapgloss.quality.temper_file import read_curve
+from snapgloss.runs import sampling
+from snapgloss.runs.connect import introduce
+from snapgloss.runs.sample_words import SampleWords
+from snapgloss.virtual.cup import FILL_AFTER_MS, Cup
+from snapgloss.virtual.plant import Plant, PlantSetup
+
+OFF = STATES.index("off")
+
+
+def curve_mc(span_s: int = 1800) -> list[int]:
+    """Two minutes in the chocolate, then the simulated sample with 2 % of seed, once a second."""
+    cup = Cup(Plant(PlantSetup(solid=False, start_c=31.5, start_v=0.02)), 12.0)
+    for at_ms in (0, FILL_AFTER_MS):
+        cup.attend(at_ms, True, False)
+    cup.probe_c = cup.sample_c
+    shown = [31_500] * 120
+    for _ in range(span_s):
+        shown.append(round(cup.probe_c * 16) * 1000 // 16)
+        cup.advance(1.0)
+    return shown
+
+
+def second(rig: ScriptedRig, sample_mc: int, heard: bool = True) -> None:
+    """A second of the rig: its reading, and what the sample probe gives."""
+    at_ms = 1000 * (len(rig.readings) + 1)
+    rig.push_reading((at_ms, OFF, 0, MISSING_MC, 31_500, MISSING_MC, 21_000, 0, 0, 0, 2), heard)
+    rig.push_sample(sample_mc, heard)
+
+
+def test_samples_come_in_order_and_the_kept_ones_can_be_asked_for(
+    rig: ScriptedRig, link: RigLink
+) -> None:
+    """Pushes with the number of their reading; 8 kept ones at a time, lost ones left out."""
+    for sample_mc in (30_500, MISSING_MC, 30_375):
+        second(rig, sample_mc)
+    rig.settle()
+    pushed = [one for one in link.take() if isinstance(one, Sample)]
+    assert pushed == [Sample(0, 1000, 30_500), Sample(2, 3000, 30_375)]
+    assert [one.sample_mc for one in link.samples(0)] == [30_500, None, 30_375]
+    assert link.samples(3) == []
+    rig.lost_below[0] = 2
+    assert link.samples(0) == [Sample(2, 3000, 30_375)]
+
+
+def test_a_curve_is_read_to_its_answer(rig: ScriptedRig, clock: ScriptedClock) -> None:
+    """A tube that is in the cold already when the program begins, half of its seconds unheard."""
+    values = curve_mc()
+    for sample_mc in values[:300]:
+        second(rig, sample_mc, heard=False)
+    link = introduce(rig, clock)
+    rest = iter(enumerate(values[300:]))
+
+    def more() -> None:
+        for at, sample_mc in [next(rest) for _ in range(300)]:
+            second(rig, sample_mc, heard=at % 2 == 0 or at % 300 == 299)
+
+    waits = link.wait
+
+    def wait(at_most_s: float) -> bool:
+        more()
+        return waits(at_most_s)
+
+    link.wait = wait  # type: ignore[method-assign]
+    said: list[str] = []
+    curve = sampling.read_live(link, 12.0, said.append)
+    link.close()
+    assert curve.phase == "done" and curve.features is not None
+    assert 1.0 < curve.features.set_ratio < 1.1
+    assert said == ["The sample went into the cold at 31.2 °C. About a quarter of an hour."]
+    steps = [b - a for a, b in zip(curve.seconds, curve.seconds[1:], strict=False)]
+    assert set(steps) == {1.0}  # what was not heard was fetched
+
+
+def test_a_rig_without_the_probe_is_told_apart_from_an_old_one(
+    rig: ScriptedRig, clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten readings and no sample: no probe. A wire of 1.2: its firmware."""
+    link = introduce(rig, clock)
+    waits = link.wait
+
+    def wait(at_most_s: float) -> bool:
+        second(rig, MISSING_MC)
+        return waits(at_most_s)
+
+    link.wait = wait  # type: ignore[method-assign]
+    with pytest.raises(RigError, match="no sample probe that answers"):
+        sampling.read_live(link, None, lambda _said: None)
+    assert link.identity is not None
+    link.identity = link.identity._replace(minor=2)
+    with pytest.raises(RigError, match="firmware does not know"):
+        sampling.read_live(link, None, lambda _said: None)
+    link.close()
+
+
+def test_beside_a_batch_one_sentence_and_a_file_that_can_be_read_again(
+    link: RigLink, tmp_path: Path
+) -> None:
+    """Nothing until the curve is done; then the sentence, and the curve with its comment."""
+    about = About("Lantern 72", "seeded", "bench rig", True)
+    words = SampleWords(tmp_path, about, lambda: "noon")
+    said = []
+    for at, sample_mc in enumerate(curve_mc()):
+        said.append(words.take(Sample(at, 1000 * at, sample_mc), link))
+    told = [one for one in said if one]
+    assert told == ["The curve looks in temper: set as it should; not calibrated yet. (noon.csv)"]
+    path = tmp_path / "curves" / "noon.csv"
+    assert about_of(path) == about
+    assert "\nseconds,celsius\n0.000,31." in path.read_text()
+    assert len(read_curve(path).seconds) > 500
+
+
+def test_a_reset_of_the_rig_begins_anew(link: RigLink, tmp_path: Path) -> None:
+    """A clock that runs backwards ends the curve that was under way; the next one is whole."""
+    words = SampleWords(tmp_path, About(method="seeded"), lambda: "noon")
+    values = curve_mc()
+    before = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values[:400])]
+    after = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values)]
+    assert not any(before)
+    assert len([one for one in after if one]) == 1

@@ -1,0 +1,480 @@
+"""What readings and contacts say of each other, at the edge: one mC, one second, one pass.
+
+100 W of heater, 15 W/K from plate to chocolate. What the balance says is said by the test.
+"""
+
+from fw_fakes import MISSING, bench
+from rigfw.balance import AHEAD, BEHIND, FINE
+from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, StallCheck, SwitchCheck, Witness
+
+NOW_MC = 40000
+HOT_MC = NOW_MC + 251  # a plate with heat in it
+
+
+class _Balance:
+    """Says what the test says; counts what it was asked."""
+
+    def __init__(self):
+        self.verdict = FINE
+        self.seconds = self.renewals = 0
+        self.mass_g = None
+
+    def begin(self, mass_g):
+        """Kept."""
+        self.mass_g = mass_g
+
+    def renew(self):
+        """Counted."""
+        self.renewals += 1
+
+    def second(self, *_figures):
+        """The verdict."""
+        self.seconds += 1
+        return self.verdict
+
+
+def _witness(is_melting=False):
+    witness = Witness(bench())
+    witness._balance = _Balance()
+    witness.begin(1000)
+    witness.in_melt(is_melting)
+    return witness
+
+
+def _second(witness, verdict=FINE, product_mc=NOW_MC, plate_mc=NOW_MC, how_much=ALL, heat_mw=0):
+    """(doubt, unasked, is_dead) of one second."""
+    witness._balance.verdict = verdict
+    witness.second(heat_mw, 0, product_mc, plate_mc, how_much, 100, 0)
+    return witness.doubt, witness.unasked, witness.is_dead
+
+
+DOUBT, UNASKED, DEAD, NOTHING_SAID = (1, 0, 0), (0, 1, 0), (0, 0, 1), (0, 0, 0)
+
+
+def test_a_reading_behind_a_plate_with_heat_is_in_doubt():
+    """More than 0.25 K hotter, or not measured; once, and the balance begins anew."""
+    for plate_mc in (HOT_MC, MISSING):
+        witness = _witness()
+        assert _second(witness, BEHIND, plate_mc=plate_mc) == DOUBT
+        assert witness._balance.renewals == 1
+        assert _second(witness, FINE, plate_mc=plate_mc) == NOTHING_SAID
+    assert _second(_witness(), BEHIND, plate_mc=HOT_MC - 1) == NOTHING_SAID
+
+
+def test_behind_is_judged_only_where_all_can_be():
+    """Cooling, a fan: no doubt, no dead heater."""
+    witness = _warm(1000)
+    assert _second(witness, BEHIND, plate_mc=HOT_MC, how_much=AHEAD_ONLY) == NOTHING_SAID
+    assert _second(witness, BEHIND, how_much=AHEAD_ONLY, heat_mw=100000) == NOTHING_SAID
+
+
+def test_where_nothing_can_be_judged_the_balance_begins_anew():
+    """It is not asked at all then."""
+    witness = _witness()
+    assert _second(witness, AHEAD, plate_mc=HOT_MC, how_much=NOTHING) == NOTHING_SAID
+    assert (witness._balance.seconds, witness._balance.renewals) == (0, 1)
+    _second(witness, how_much=AHEAD_ONLY)
+    assert (witness._balance.seconds, witness._balance.renewals) == (1, 1)
+
+
+def _warm(permille):
+    """A witness whose mean heat has come down to exactly this, under a reading that flickers."""
+    witness = _witness()
+    for part in (1000, permille):
+        for count in range(1200):
+            _second(witness, heat_mw=100 * part, product_mc=NOW_MC + count % 2)
+    return witness
+
+
+def test_a_cold_plate_under_a_fifth_of_all_heat_is_a_dead_heater():
+    """20 W in the mean: dead. 19.9 W: nothing can be said."""
+    assert _second(_warm(200), BEHIND, heat_mw=20000) == DEAD
+    assert _second(_warm(199), BEHIND, heat_mw=19900) == NOTHING_SAID
+    assert _second(_warm(200), BEHIND, plate_mc=HOT_MC - 1, heat_mw=20000) == DEAD
+    assert _second(_warm(200), BEHIND, plate_mc=HOT_MC, heat_mw=20000) == DOUBT
+    assert _second(_warm(200), FINE, heat_mw=20000) == NOTHING_SAID
+
+
+def test_what_was_said_holds_for_its_second():
+    """The next one is fine again."""
+    witness = _warm(1000)
+    assert _second(witness, BEHIND, heat_mw=100000) == DEAD
+    assert _second(witness, FINE, heat_mw=100000) == NOTHING_SAID
+
+
+def test_ahead_of_all_heat_above_where_it_was_is_heat_unasked():
+    """As warm as before the hands: it comes back. 1 mC warmer: heat. In cooling, too."""
+    for how_much in (ALL, AHEAD_ONLY):
+        for earlier_mc, expected in ((NOW_MC, NOTHING_SAID), (NOW_MC - 1, UNASKED)):
+            witness = _witness()
+            witness.earlier_mc = earlier_mc
+            plate_mc = NOW_MC + 1
+            assert _second(witness, AHEAD, NOW_MC, plate_mc, how_much) == expected
+            assert witness._balance.renewals == 0
+            assert _second(witness, FINE, NOW_MC, plate_mc, how_much) == NOTHING_SAID
+    witness = _witness()
+    witness.earlier_mc = NOW_MC - 1
+    assert _second(witness, BEHIND) == NOTHING_SAID
+
+
+def test_ahead_over_a_plate_that_is_no_warmer_was_fed_and_the_balance_begins_anew():
+    """A plate as warm as the chocolate, or colder: fed. 1 mC warmer, or not measured: heat."""
+    table = (
+        (NOW_MC, NOTHING_SAID, 1),
+        (NOW_MC - 1000, NOTHING_SAID, 1),
+        (NOW_MC + 1, UNASKED, 0),
+        (MISSING, UNASKED, 0),
+    )
+    for plate_mc, expected, renewals in table:
+        witness = _witness()
+        assert _second(witness, AHEAD, plate_mc=plate_mc) == expected, plate_mc
+        assert witness._balance.renewals == renewals
+
+
+def test_gentle_heat_lasts_over_a_step_until_the_reading_has_risen_by_1_5_k_from_its_lowest():
+    """Pressed away at 40; a step begins at 30: 31.499 is not enough, 31.5 is."""
+    for product_mc, is_gentle in ((31499, 1), (31500, 0)):
+        witness = _witness()
+        witness.answered(40000, True)
+        witness.begin_step(30000)
+        witness.begin_step(35000)
+        _second(witness, product_mc=product_mc)
+        assert witness.is_gentle == is_gentle
+
+
+def _doubted(plate_mc, rest_s):
+    """After a doubt and so many fine seconds, the last of them in doubt again."""
+    witness = _witness()
+    assert _second(witness, BEHIND, plate_mc=plate_mc) == DOUBT
+    for count in range(rest_s):
+        _second(witness, BEHIND if count == rest_s - 1 else FINE, NOW_MC + count % 2, plate_mc)
+    return witness
+
+
+def test_a_second_doubt_within_ten_minutes_needs_a_press_where_no_plate_is_measured():
+    """After 599 s it does, after 600 s not; with a plate probe, or the first time, never."""
+    assert _doubted(MISSING, 0).needs_press == 0
+    assert _doubted(MISSING, 599).needs_press == 1
+    assert _doubted(MISSING, 600).needs_press == 0
+    assert _doubted(HOT_MC + 10, 599).needs_press == 0
+
+
+def test_in_doubt_the_batch_returns_when_plate_and_chocolate_agree():
+    """Within 1.5 K; without a plate probe at once."""
+    witness = _witness()
+    assert witness.may_return(NOW_MC, NOW_MC + 9000)
+    assert _second(witness, BEHIND, plate_mc=HOT_MC) == DOUBT
+    assert witness.may_return(NOW_MC, NOW_MC + 1500)
+    assert not witness.may_return(NOW_MC, NOW_MC + 1501)
+    assert witness.may_return(NOW_MC, MISSING)
+
+
+def test_a_doubt_is_over_after_ten_minutes():
+    """599 s: still; 600 s: it may return at any plate."""
+    witness = _witness()
+    _second(witness, BEHIND, plate_mc=HOT_MC)
+    for count in range(599):
+        _second(witness, product_mc=NOW_MC + count % 2, plate_mc=HOT_MC)
+    assert not witness.may_return(NOW_MC, NOW_MC + 1501)
+    _second(witness, plate_mc=HOT_MC)
+    assert witness.may_return(NOW_MC, NOW_MC + 1501)
+
+
+def test_what_needs_a_press_does_not_return_without_one():
+    """Not when all agrees, not after an hour; after the press it does."""
+    witness = _doubted(MISSING, 599)
+    for count in range(3600):
+        _second(witness, product_mc=NOW_MC + count % 2)
+    assert not witness.may_return(NOW_MC, NOW_MC)
+    witness.answered(NOW_MC, False)
+    assert witness.may_return(NOW_MC, NOW_MC)
+    assert (witness.needs_press, witness.doubt) == (0, 0)
+
+
+def test_a_doubt_that_was_pressed_away_leaves_little_heat():
+    """Within ten minutes of it, or after a great fall; else a press is only a press."""
+    for rest_s, is_far_down, expected in (
+        (599, False, 1),
+        (600, False, 0),
+        (600, True, 1),
+        (0, False, 1),
+    ):
+        witness = _witness()
+        _second(witness, BEHIND, plate_mc=HOT_MC)
+        for count in range(rest_s):
+            _second(witness, product_mc=NOW_MC + count % 2, plate_mc=HOT_MC)
+        witness.answered(NOW_MC, is_far_down)
+        assert witness.is_gentle == expected, (rest_s, is_far_down)
+    witness = _witness()
+    witness.answered(NOW_MC, False)
+    assert witness.is_gentle == 0
+
+
+def test_a_press_settles_its_doubt():
+    """The next press is only a press, and the batch may return."""
+    witness = _witness()
+    assert _second(witness, BEHIND, plate_mc=HOT_MC) == DOUBT
+    witness.answered(NOW_MC, False)
+    assert witness.doubt == 0
+    assert witness.may_return(NOW_MC, NOW_MC + 9000)
+    witness.is_gentle = 0
+    witness.answered(NOW_MC, False)
+    assert witness.is_gentle == 0
+
+
+def test_little_heat_until_the_reading_rose_by_one_and_a_half_kelvin():
+    """1.499 K: still little. 1.5 K: all of it."""
+    witness = _witness()
+    witness.answered(NOW_MC, True)
+    for product_mc, expected in ((NOW_MC, 1), (NOW_MC + 1499, 1), (NOW_MC + 1500, 0)):
+        _second(witness, product_mc=product_mc, plate_mc=product_mc)
+        assert witness.is_gentle == expected
+
+
+def _repeats_s(plates_mc, products_mc=lambda second: NOW_MC, witness=None, most_s=1300):
+    """The second in which a repeated reading is in doubt, 0 for none."""
+    witness = witness or _witness()
+    for second in range(1, most_s + 1):
+        if _second(witness, product_mc=products_mc(second), plate_mc=plates_mc(second)) == DOUBT:
+            assert witness.needs_press == 1
+            return second
+    return 0
+
+
+def _down(by_mc):
+    return lambda second: NOW_MC - by_mc if second == 300 else NOW_MC
+
+
+def test_a_reading_that_repeats_for_600_s_while_the_plate_moves_by_1_k_is_stuck():
+    """Up or down by 1.0 K: in doubt in the 600th second, and a press is needed. 0.999 K: no."""
+    for by_mc in (1000, -1000):
+        assert _repeats_s(_down(by_mc)) == 600
+    for by_mc in (999, -999):
+        assert _repeats_s(_down(by_mc)) == 0
+
+
+def _first(seconds, before_mc):
+    return lambda second: before_mc if second < seconds else NOW_MC
+
+
+def test_a_reading_that_flickers_is_not_stuck():
+    """Another value in second 300: 600 s from there, and only what the plate did since counts."""
+
+    def flickers(second):
+        return NOW_MC + 62 if second >= 300 else NOW_MC
+
+    assert _repeats_s(lambda second: NOW_MC - second % 2 * 1000, flickers) == 899
+    for by_mc in (1000, -1000):
+        before_mc = NOW_MC + by_mc
+        assert _repeats_s(_first(300, before_mc), flickers) == 0
+
+
+def test_without_a_plate_nothing_says_that_a_reading_is_stuck():
+    """Without its probe: never. A second without one begins anew."""
+    assert _repeats_s(lambda second: MISSING) == 0
+    assert _repeats_s(lambda second: MISSING if second == 100 else NOW_MC, most_s=650) == 0
+
+
+def test_a_stuck_reading_is_told_once_in_600_s():
+    """600 s more to the next."""
+    witness = _witness()
+
+    def swinging(second):
+        return NOW_MC - second % 2 * 1000
+
+    for _ in range(2):
+        assert _repeats_s(swinging, witness=witness) == 600
+
+
+def test_hands_and_additions_begin_a_repeated_reading_anew():
+    """599 s, then 600 s."""
+    for anew in (lambda one: one.renew(), lambda one: one.after_pause()):
+        witness = _witness()
+        swinging = _down(1000)
+        assert _repeats_s(swinging, witness=witness, most_s=599) == 0
+        anew(witness)
+        assert _repeats_s(swinging, witness=witness) == 600
+        anew(witness)
+        assert _repeats_s(swinging, witness=witness, most_s=599) == 0
+        anew(witness)
+        assert _repeats_s(lambda second: NOW_MC, witness=witness) == 0  # what moved was before
+
+
+def _ahead_s(witness, gap_mc, heat_mw=0, most_s=200, **at):
+    """(what, the second) first said with a plate so far above the chocolate."""
+    product_mc = at.get("product_mc", NOW_MC)
+    for second in range(1, most_s + 1):
+        said = _second(
+            witness, product_mc=product_mc, plate_mc=product_mc + gap_mc, heat_mw=heat_mw,
+            how_much=at.get("how_much", ALL),
+        )  # fmt: skip
+        if said != NOTHING_SAID:
+            return said, second
+    return NOTHING_SAID, 0
+
+
+def test_a_plate_far_above_what_its_heat_makes_is_heat_unasked_after_20_s():
+    """60 W are 4 K over 15 W/K; twice that, a bowl of thick chocolate, and 2 K: 10 K."""
+    assert _ahead_s(_warm(600), 10000, 60000) == (NOTHING_SAID, 0)
+    assert _ahead_s(_warm(600), 10001, 60000) == (UNASKED, 20)
+
+
+def test_over_blocks_it_may_be_five_times_what_its_heat_makes():
+    """60 W: 20 K and 2 K. Below 36 degrees it is not judged in melt and rest, elsewhere it is."""
+    for gap_mc, product_mc, is_melting, expected in (
+        (22000, 40000, True, (NOTHING_SAID, 0)),
+        (22001, 40000, True, (UNASKED, 20)),
+        (22001, 36000, True, (UNASKED, 20)),
+        (22001, 35999, True, (NOTHING_SAID, 0)),
+        (10001, 1, False, (UNASKED, 20)),
+        (10001, 0, False, (UNASKED, 20)),
+    ):
+        witness = _warm(600)
+        witness.in_melt(is_melting)
+        assert _ahead_s(witness, 0, 60000, 1, product_mc=product_mc) == (NOTHING_SAID, 0)
+        assert _ahead_s(witness, gap_mc, 60000, product_mc=product_mc) == expected
+
+
+def test_a_plate_ahead_is_judged_while_cooling_too_but_not_in_a_blur():
+    """Too much heat is too much under a fan."""
+    assert _ahead_s(_warm(600), 10001, 60000, how_much=AHEAD_ONLY) == (UNASKED, 20)
+    assert _ahead_s(_warm(600), 10001, 60000, how_much=NOTHING) == (NOTHING_SAID, 0)
+
+
+def test_without_heat_for_60_s_plate_and_chocolate_agree_within_1500_mc():
+    """2 K before, 1.5 K from the 60th second on: told in the 79th, 20 s of it."""
+    assert _ahead_s(_witness(), 1500) == (NOTHING_SAID, 0)
+    assert _ahead_s(_witness(), 1501) == (UNASKED, 79)
+    assert _ahead_s(_witness(), 2000) == (UNASKED, 79)
+    assert _ahead_s(_witness(), 2001) == (UNASKED, 20)
+
+
+def test_each_pulse_of_heat_begins_those_60_s_anew():
+    """59 s without, one with a little: 79 s from there."""
+    witness = _witness()
+    assert _ahead_s(witness, 1501, most_s=59) == (NOTHING_SAID, 0)
+    assert _ahead_s(witness, 1501, 1, most_s=1) == (NOTHING_SAID, 0)
+    assert _ahead_s(witness, 1501) == (UNASKED, 79)
+
+
+def test_the_mean_heat_reaches_back_a_minute():
+    """Off after 60 W it falls by a 64th each second, below 31.5 W in the 41st: 4.2 K, and 2 K."""
+    assert _ahead_s(_warm(600), 6200) == (UNASKED, 60)
+
+
+def test_ahead_counts_20_s_in_a_row():
+    """19 s, one that is not, 19 s: nothing. The twentieth tells, and each that follows."""
+    witness = _warm(600)
+    assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
+    assert _ahead_s(witness, 10000, 60000, 1) == (NOTHING_SAID, 0)
+    assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
+    assert _ahead_s(witness, 10001, 60000) == (UNASKED, 1)
+    assert _ahead_s(witness, 10001, 60000) == (UNASKED, 1)
+
+
+def _ahead_after(fallen_mc):
+    """The second in which it is said when plate and reading both fell by so much at once."""
+    witness = _warm(600)
+    assert _ahead_s(witness, 10000, 60000, 1) == (NOTHING_SAID, 0)
+    return _ahead_s(witness, 10001, 60000, product_mc=NOW_MC - fallen_mc - 1)[1]
+
+
+def test_a_plate_that_cools_gets_no_heat():
+    """Down by 0.125 K since all was fine is its noise; by 0.126 K the second does not count."""
+    assert _ahead_after(125) == 20
+    assert _ahead_after(126) == 21
+
+
+def test_a_plate_that_goes_on_cooling_gets_no_heat():
+    """By 0.126 K a second: never. It is the reading that fell."""
+    witness = _warm(600)
+    assert _ahead_s(witness, 10000, 60000, 1) == (NOTHING_SAID, 0)
+    for count in range(1, 100):
+        product_mc = NOW_MC - 126 * count
+        plate_mc = product_mc + 10001
+        assert _second(witness, FINE, product_mc, plate_mc, ALL, 60000) == NOTHING_SAID
+
+
+def test_a_reading_that_stays_under_a_hot_plate_is_in_doubt():
+    """No more than half a step of the plate's probe above what it was minutes ago: 0.062 K."""
+    for earlier_mc, expected in ((NOW_MC - 62, DOUBT), (NOW_MC - 63, UNASKED)):
+        witness = _warm(600)
+        witness.earlier_mc = earlier_mc
+        assert _ahead_s(witness, 10001, 60000) == (expected, 20)
+    witness = _warm(600)
+    witness.earlier_mc = NOW_MC
+    assert _ahead_s(witness, 10001, 60000) == (DOUBT, 20)
+    assert _ahead_s(witness, 10001, 60000) == (DOUBT, 20)
+
+
+def test_after_a_pause_the_mean_heat_is_none():
+    """And what was ahead before it does not count: 19 s, a pause, 20 s over 2 K."""
+    witness = _warm(600)
+    assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
+    renewals = witness._balance.renewals
+    witness.after_pause()
+    assert witness._balance.renewals == renewals + 1
+    assert _ahead_s(witness, 2001) == (UNASKED, 20)
+
+
+def test_a_batch_begins_without_what_was_said():
+    """A doubt, one that needs a press, a press, heat unasked, a dead heater: none is left."""
+    doubtful = _witness()
+    assert _second(doubtful, BEHIND, plate_mc=HOT_MC) == DOUBT
+    pressed = _doubted(MISSING, 599)
+    pressed.answered(NOW_MC, True)
+    unasked = _witness()
+    assert _second(unasked, AHEAD, plate_mc=HOT_MC) == UNASKED
+    dead = _warm(1000)
+    assert _second(dead, BEHIND, heat_mw=100000) == DEAD
+    for witness in (doubtful, _doubted(MISSING, 599), pressed, unasked, dead):
+        witness.earlier_mc = NOW_MC
+        witness.begin(1500)
+        assert witness._balance.mass_g == 1500
+        assert (witness.doubt, witness.unasked, witness.is_dead) == NOTHING_SAID
+        assert (witness.needs_press, witness.is_gentle) == (0, 0)
+        assert witness.earlier_mc == MISSING
+        assert witness.may_return(NOW_MC, NOW_MC + 9000)
+
+
+def test_a_batch_begins_its_seconds_anew():
+    """599 s of one reading, 19 s ahead, 59 s without heat, a mean heat, a hot plate: forgotten."""
+    witness = _witness()
+    assert _repeats_s(_down(1000), witness=witness, most_s=599) == 0
+    witness.begin(1000)
+    assert _repeats_s(_down(1000), witness=witness) == 600
+    witness = _warm(600)
+    assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 2001) == (UNASKED, 20)
+    witness = _witness()
+    assert _ahead_s(witness, 1501, most_s=59) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 1501) == (UNASKED, 79)
+    witness = _warm(600)
+    assert _ahead_s(witness, 10000, 60000, 1) == (NOTHING_SAID, 0)
+    witness.begin(1000)
+    assert _ahead_s(witness, 2001) == (UNASKED, 20)
+
+
+def test_a_node_that_lives_for_500_ms_while_off_is_shorted():
+    """499 ms: not yet; in a row; and never while heat is on."""
+    check = SwitchCheck()
+    assert not check.is_shorted(0, 1, 499)
+    assert check.is_shorted(0, 1, 1)
+    assert not check.is_shorted(0, 0, 250)
+    assert not check.is_shorted(0, 1, 499)
+    assert not check.is_shorted(1, 1, 5000)
+    assert not check.is_shorted(0, 1, 499)
+
+
+def test_a_stirrer_driven_for_3000_ms_must_turn():
+    """2999 ms: not yet; from there as soon as it stands still, until it is no longer driven."""
+    check = StallCheck()
+    assert not check.is_stalled(1000, 0, 2999)
+    assert check.is_stalled(1000, 0, 1)
+    assert not check.is_stalled(1000, 1, 250)
+    assert check.is_stalled(1000, 0, 250)
+    assert not check.is_stalled(0, 0, 250)
+    assert not check.is_stalled(1, 0, 2999)
+    assert check.is_stalled(1, 0, 1)
