@@ -74,7 +74,8 @@ class SetIn(options.Quantity):
     "--bars",
     type=click.Path(path_type=Path),
     metavar="BARS.csv",
-    help="Your graded bars, which move the bands. Default: bars.csv in the data folder.",
+    help="Your graded bars, which move the bands. Default: bars.csv in the data folder, and "
+    "those of the record.",
 )
 @click.option(
     "--picture",
@@ -175,7 +176,9 @@ def _ask(words: str) -> bool:
 def _bars(ctx: click.Context, bars: Path | None) -> "list[GradedBar]":
     from snapgloss.quality.temper_file import own_bars, read_bars
 
-    return read_bars(bars) if bars else own_bars(options.data_folder(ctx))
+    if bars:
+        return read_bars(bars)
+    return own_bars(options.data_folder(ctx)) + temper_keep.graded(ctx)
 
 
 def _judged(

@@ -8,6 +8,7 @@ import click
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
+    from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_smear import SmearTest
     from snapgloss.quality.temper_verdict import TemperVerdict
 
@@ -35,3 +36,14 @@ def keep_curve(
     text = "".join(f"{at_s:g},{at_c:g}\n" for at_s, at_c in points)
     with options.open_record(ctx) as store:
         store.add_curve(run_id, verdict.features.set_ratio, verdict.place, cold_mc, text)
+
+
+def graded(ctx: click.Context) -> "list[GradedBar]":
+    """The graded bars of the record; none when there is no record yet."""
+    from snapgloss.runs.grading import graded_bars
+    from snapgloss.store.engine import FILE_NAME
+
+    if not (options.data_folder(ctx) / FILE_NAME).exists():
+        return []
+    with options.open_record(ctx, to_read=True) as store:
+        return graded_bars(store)

@@ -19,10 +19,8 @@ def more_figures(
     heater_w: int | None,
 ) -> dict[str, Any]:
     """The figures of this module by name."""
-    gaps_ms = [span.span_ms for span in all_spans if span.gap and span.reading.step_no > 0]
-    full_heat_ms = sum(
-        span.span_ms * span.reading.heat_permille for span in all_spans if not span.gap
-    ) / 1000  # fmt: skip
+    gaps_ms = [span_ms for reading, span_ms, gap in all_spans if gap and reading.step_no > 0]
+    full_heat_ms, room_c = _heat_and_room(all_spans)
     return {
         "fall_c_per_min": _rate_c_per_min(readings, "cooling"),
         "rewarm_c_per_min": _rate_c_per_min(readings, "rewarming"),
@@ -30,7 +28,7 @@ def more_figures(
         "gap_count": len(gaps_ms),
         "minutes_lost": sum(gaps_ms) / 60_000,
         "full_heat_min": full_heat_ms / 60_000,
-        "room_c": _room_c(all_spans),
+        "room_c": room_c,
         "energy_wh": None if heater_w is None else full_heat_ms / 3_600_000 * heater_w,
     }
 
@@ -57,24 +55,24 @@ def _pouring(
         return {"pour_minutes": None, "pour_in_window_share": None}
     low_mc, high_mc = window_mc
     known_ms = inside_ms = 0
-    for span in all_spans:
-        if span.gap or span.reading.state != "working" or span.reading.at_ms < pour_ms[0]:
+    for (_, at_ms, state, _, _, product_mc, *_), span_ms, gap in all_spans:
+        if gap or state != "working" or at_ms < pour_ms[0]:
             continue
-        known_ms += span.span_ms
-        product_mc = span.reading.product_mc
+        known_ms += span_ms
         if product_mc is not None and low_mc <= product_mc <= high_mc:
-            inside_ms += span.span_ms
+            inside_ms += span_ms
     share = inside_ms / known_ms if known_ms else None
     return {"pour_minutes": known_ms / 60_000, "pour_in_window_share": share}
 
 
-def _room_c(all_spans: Sequence[Span]) -> float | None:
-    known = [
-        (span.span_ms, span.reading.room_mc)
-        for span in all_spans
-        if not span.gap and span.reading.room_mc is not None and span.reading.step_no > 0
-    ]
-    whole_ms = sum(span_ms for span_ms, _ in known)
-    if not whole_ms:
-        return None
-    return sum(span_ms * room_mc for span_ms, room_mc in known) / whole_ms / 1000
+def _heat_and_room(all_spans: Sequence[Span]) -> tuple[float, float | None]:
+    """Milliseconds at full heat, and the room in degC over the steps, in one walk."""
+    heat = room = known_ms = 0
+    for (_, _, _, step_no, _, _, _, room_mc, heat_permille, _, _, _), span_ms, gap in all_spans:
+        if gap:
+            continue
+        heat += span_ms * heat_permille
+        if room_mc is not None and step_no > 0:
+            known_ms += span_ms
+            room += span_ms * room_mc
+    return heat / 1000, room / known_ms / 1000 if known_ms else None

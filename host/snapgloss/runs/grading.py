@@ -12,7 +12,7 @@ from snapgloss.base.textfiles import replace, shown_path
 from snapgloss.base.units import show_temperature
 from snapgloss.quality import grades
 from snapgloss.quality.bar_counts import check_counts, count_words, net_weights
-from snapgloss.quality.temper_bands import Grade, GradedBar
+from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
 from snapgloss.store import RunRow
 
@@ -234,12 +234,16 @@ def graded_bars(store: "Store") -> list[GradedBar]:
     to cooling or store: they say nothing of the bowl.
     """
     return [
-        GradedBar(run.set_ratio, run.grade, run.method)
+        GradedBar(run.set_ratio, run.grade, run.method, _faults(run.marks))
         for run in graded_runs(store)
         if run.set_ratio is not None
         and not run.simulated
         and run.points_to not in ("cooling", "store")
     ]
+
+
+def _faults(marks: Sequence[str]) -> frozenset[Fault]:
+    return frozenset(fault for fault in FAULTS if fault.replace("_", " ") in marks)
 
 
 def smear_of(rows: "Sequence[SmearRow]") -> Smear | None:

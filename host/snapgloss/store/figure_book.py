@@ -39,7 +39,7 @@ class FigureBook(OpenRecord):
         wanted = select(FIGURES).where(FIGURES.c.name.in_(names))
         found: dict[int, dict[str, float | None]] = {}
         with self._reading() as connection:
-            for run_id, name, value in connection.execute(wanted):
+            for run_id, name, value in connection.execute(wanted).all():
                 found.setdefault(run_id, {})[name] = value
         return found
 

@@ -153,6 +153,8 @@ def test_graded_runs_for_the_bands(call: Any, run_1: int, data: Path) -> None:
         assert [(bar.set_ratio, bar.grade, bar.method) for bar in grading.graded_bars(store)] == [
             (1.01, "sell", "seeded"), (1.2, "remelt", "seeded"),
         ]  # fmt: skip
+        grading.grade(store, bad, "remelt", ["film", "no release"])
+        assert grading.graded_bars(store)[1].faults == {"film", "no_release"}
 
 
 def test_notes_and_the_room(call: Any, run_1: int) -> None:
