@@ -5,8 +5,9 @@
 Makes runs that look like a seeded batch (from a few synthetic ones, shifted), in a folder of its
 own. Readings go in by plain SQL, to be there soon; all else is timed through the store and the
 use cases that commands call. Live commits are those of the recorder: 10 readings each, WAL and
-synchronous=FULL, into the full record. "ok" says whether a figure is within the bound asked for,
-on the machine it runs on, whose load stands beside it.
+synchronous=FULL, into the full record; commits of plain sqlite3 on the same disk stand beside
+them, for the disk decides. "ok" says whether a figure is within the bound asked for, on the
+machine it runs on, whose load stands beside it.
 """
 
 import argparse
@@ -103,22 +104,44 @@ def one_run(store: Store, run_id: int) -> None:
     store.figures(run_id)
 
 
-def commits_ms(store: Store, count: int) -> dict[str, float]:
-    """Live commits of 10 readings."""
+def commits_ms(store: Store, folder: Path, count: int) -> dict[str, float]:
+    """Live commits of 10 readings; beside them commits of plain sqlite3 on the same disk."""
     boot = store.boot_id(identity(10**6))
     store.begin_run(NEW, boot, 0)
-    spent = []
-    for batch in range(count):
-        rows = [
+    batches = [
+        [
             Reading(n, n * 1000, "working", 5, 31_500, 31_480, 32_000, 21_000, 70, 0, 500, 128)
             for n in range(batch * 10, batch * 10 + 10)
         ]
-        began = time.perf_counter()
-        store.add_readings(boot, rows)
-        spent.append((time.perf_counter() - began) * 1000)
-    spent.sort()
-    return {"commit_p50_ms": round(spent[count // 2], 2),
-            "commit_p95_ms": round(spent[count * 95 // 100], 2)}  # fmt: skip
+        for batch in range(count)
+    ]
+    raw = sqlite3.connect(folder / "plain.sqlite3", isolation_level=None)
+    for pragma in ("journal_mode = WAL", "synchronous = FULL"):
+        raw.execute(f"PRAGMA {pragma}")
+    raw.execute("CREATE TABLE plain (seq INTEGER PRIMARY KEY, value INTEGER)")
+
+    def plainly(rows: list[Reading]) -> None:
+        raw.execute("BEGIN IMMEDIATE")
+        raw.executemany("INSERT INTO plain VALUES (?, ?)", [(r.seq, r.at_ms) for r in rows])
+        raw.execute("COMMIT")
+
+    ours, began_cpu = [], time.process_time()
+    for rows in batches:
+        ours.append(_spent_ms(lambda rows=rows: store.add_readings(boot, rows)))
+    cpu_ms = (time.process_time() - began_cpu) * 1000 / count
+    plain = [_spent_ms(lambda rows=rows: plainly(rows)) for rows in batches]
+    raw.close()
+    return {
+        **{f"commit_p{p}_ms": round(sorted(ours)[count * p // 100], 2) for p in (50, 95)},
+        "commit_cpu_ms": round(cpu_ms, 2),
+        **{f"plain_commit_p{p}_ms": round(sorted(plain)[count * p // 100], 2) for p in (50, 95)},
+    }
+
+
+def _spent_ms(work: Callable[[], Any]) -> float:
+    began = time.perf_counter()
+    work()
+    return (time.perf_counter() - began) * 1000
 
 
 def size_mb(folder: Path) -> float:
@@ -152,7 +175,7 @@ def measure(folder: Path, runs: int, readings: int) -> dict[str, Any]:
         after = figures_of(store.readings(middle), store.events(middle), 31_000, 32_000, 31_500)
         found["same_when_packed"] = before == after
         found.update(timed("recompute_packed", lambda: recompute_figures(store)))
-        found.update(commits_ms(store, 400))
+        found.update(commits_ms(store, folder, 400))
     found["load"] = [round(each, 1) for each in os.getloadavg()]
     found["cores"] = os.cpu_count()
     found["ok"] = {name: found[name] <= bound for name, bound in BOUNDS.items()}
