@@ -77,6 +77,7 @@ class App:
         self.watch.begin()
         if config is None:
             self.sequencer.lock(UNFIT_CONFIGURATION)
+            self.drive.chime(3000)
 
     def _begin_clock(self, now_ms):
         self.now_ms = self.journal.now_ms = now_ms

@@ -50,6 +50,7 @@ class Judge:
         if in_pause or locks.stop_code:
             return
         if self._is_stalled(passed_ms):
+            locks.before_mc = locks.product_mc  # where it stood: a stirrer moves no reading
             app.attend.pause(BY_STIRRER)
         elif locks.hands:
             app.attend.pause(locks.hands)

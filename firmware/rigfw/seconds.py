@@ -33,7 +33,7 @@ class Seconds:
         self._rise.begin(product_mc, mass_g)
         self.witness.begin(mass_g)
         self._fan.begin(mass_g)
-        self.is_fan_dead = 0
+        self.is_fan_dead = self._had_fan = self._pieces_s = 0
 
     def begin_step(self, product_mc):
         """A step begins: from here a fall is judged."""

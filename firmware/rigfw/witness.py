@@ -96,7 +96,10 @@ class Witness:
 
     def _repeats(self, product_mc, plate_mc):
         """A plate that moves under a reading that never flickers: the reading is stuck."""
-        if product_mc != self._last_mc or not self._same_s or plate_mc == MISSING_MC:
+        if plate_mc == MISSING_MC:
+            self._same_s = 0
+            return
+        if product_mc != self._last_mc or not self._same_s:
             self._last_mc = product_mc
             self._same_s = 0
             self._plate_low_mc = self._plate_high_mc = plate_mc

@@ -237,11 +237,16 @@ def main() -> int:
     known.add_argument("--runs", type=int, default=6000)
     known.add_argument("--seed", type=int, default=1)
     known.add_argument("--healthy", type=int, default=0)
-    known.add_argument("--without", default="", help="take this hazard's checks away")
+    known.add_argument(
+        "--without", default="", choices=sorted(campaign_checks.CHECKS),
+        help="take this hazard's checks away",
+    )  # fmt: skip
     known.add_argument("--only", type=int, help="replay one faulty run")
     known.add_argument("--workers", type=int, default=0)
     known.add_argument("--json", action="store_true")
     chosen = known.parse_args()
+    if chosen.runs < 0 or chosen.healthy < 0 or chosen.runs + chosen.healthy == 0:
+        known.error("nothing to run: give --runs or --healthy")
     if chosen.only is not None:
         print(fault_case(chosen.only, bounds_s()).words())
         print(run_fault(chosen.only, chosen.without))
@@ -250,7 +255,7 @@ def main() -> int:
     figures = campaign(chosen.runs, chosen.seed, chosen.healthy, chosen.without, chosen.workers)
     figures["wall_s"] = round(time.monotonic() - begun_s, 1)
     print(json.dumps(figures) if chosen.json else json.dumps(figures, indent=1))
-    return 1 if figures["unsafe"] or figures["false_trips"] else 0
+    return 1 if figures["unsafe"] or figures["false_trips"] or figures["not_met"] else 0
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Break each check of the firmware, one at a time, and see a test fail.
 
-    python tests/faults/mutants.py --json                all of them, some 20 minutes of processor
+    python tests/faults/mutants.py --json                all of them, some 10 minutes of processor
     python tests/faults/mutants.py --module hot          those of one module
     python tests/faults/mutants.py --sample 40 --seed 1
     python tests/faults/mutants.py --only 17             show one, and what its tests say
@@ -35,17 +35,15 @@ TESTS = (
     "interlocks", "witness", "handling", "additions", "hot", "testing", "proof", "press", "batch",
     "heap",
 )  # fmt: skip
+RUNNER = Path(__file__).parent / "first_failure.py"
 LONGEST_S = 240
 
 
 def _fails(folder: str, names: tuple[str, ...], verbose: bool) -> bool:
     """Whether one of these test files fails in the copy. One that never ends fails, too."""
-    command = [
-        sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly",
-        "--rootdir", folder, "--import-mode=importlib",
-        *[f"{folder}/shared/test_fw_{name}.py" for name in names],
-    ]  # fmt: skip
-    paths = [folder, f"{folder}/shared", str(ROOT / "protocol")]
+    modules = [f"test_fw_{name}" for name in names]
+    command = [sys.executable, str(RUNNER), f"{folder}/shared", *modules]
+    paths = [folder, str(ROOT / "protocol")]
     try:
         done = subprocess.run(
             command, cwd=folder, capture_output=True, text=True, timeout=LONGEST_S, check=False,

@@ -60,6 +60,32 @@ def test_an_unproved_rig_heats_with_its_cap_in_a_batch():
     assert ring.row(ring.newest())[7] == 200
 
 
+class _Wants:
+    """A regulator that wants this much."""
+
+    fan_permille = 0
+
+    def __init__(self, heat_permille):
+        self.heat_permille = heat_permille
+
+    def demand(self, *_values):
+        """Always the same."""
+
+    begin = rest = demand
+
+
+def test_the_cap_is_exact():
+    """One permille over it is the cap, at it and under it is what is wanted."""
+    for wanted, given in ((199, 199), (200, 200), (201, 200), (299, 200), (1000, 200)):
+        rig = Rig(plant=Plant())
+        rig.app.cap_permille = 200
+        rig.start()
+        rig.app.regulator = _Wants(wanted)
+        rig.run(3)
+        ring = rig.app.journal.readings
+        assert ring.row(ring.newest())[7] == given, wanted
+
+
 def test_an_unproved_rig_heats_with_its_cap_in_a_test():
     """A press that allowed everything and leases of 1000 permille: still a fifth."""
     rig = Rig()

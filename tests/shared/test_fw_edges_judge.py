@@ -250,6 +250,15 @@ def test_a_driven_stirrer_that_does_not_turn_is_a_pause_after_3_s():
         assert _stalled(app) == expected
 
 
+def test_a_stirrer_that_stalls_leaves_the_chocolate_where_it_stood():
+    """What a much earlier pause began from does not make this one a fall."""
+    app = _App(WORKING, has_tacho=1)
+    app.drive.outputs.stir_permille = 1000
+    app.interlocks.product_mc, app.interlocks.before_mc = 31500, 40000
+    assert _stalled(app) == 12
+    assert app.interlocks.before_mc == 31500
+
+
 def test_the_stirrer_comes_before_other_hands():
     """It needs a press; a reading does not."""
     app = _App(WORKING, has_tacho=1)

@@ -264,6 +264,29 @@ def test_a_plate_that_cooled_in_a_pause_is_not_asked_to_be_hot_at_once():
     assert _no_rise_s(seconds, locks) == first_s
 
 
+def test_a_batch_begins_without_the_pieces_of_the_one_before():
+    """They were cold and went in then; now the balance may say that a reading is behind."""
+    seconds, locks = _seconds(), _Locks()
+    locks.product_mc = NOW_MC - 1000
+    _judge(seconds, locks)
+    assert seconds.witness.asked["may_melt"]
+    locks.product_mc = NOW_MC
+    seconds.begin(NOW_MC, 1000)
+    seconds.begin_step(NOW_MC)
+    _judge(seconds, locks)
+    assert not seconds.witness.asked["may_melt"]
+
+
+def test_a_batch_begins_without_the_fan_of_the_one_before():
+    """Its end in the batch before is no end of a fan now."""
+    seconds = _seconds()
+    _judge(seconds, _Locks(), "cool", fan_permille=1000)
+    seconds.begin(NOW_MC, 1000)
+    renewals = seconds.witness.renewals
+    _judge(seconds, _Locks(), "work")
+    assert seconds.witness.renewals == renewals
+
+
 def test_a_batch_begins_anew_with_its_own_mass():
     """Rise and witness know it: 3.75 kg and the plate take 8000 J/K, 12000 and 3333 J."""
     seconds = _seconds()

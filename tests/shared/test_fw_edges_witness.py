@@ -272,7 +272,11 @@ def test_a_reading_that_flickers_is_not_stuck():
 def test_without_a_plate_nothing_says_that_a_reading_is_stuck():
     """Without its probe: never. A second without one begins anew."""
     assert _repeats_s(lambda second: MISSING) == 0
-    assert _repeats_s(lambda second: MISSING if second == 100 else NOW_MC, most_s=650) == 0
+    assert _repeats_s(lambda second: MISSING if second == 100 else NOW_MC) == 0
+    assert _repeats_s(lambda second: MISSING if second == 1 else NOW_MC) == 0
+    swinging = [NOW_MC, NOW_MC - 1000]
+    gap_at_100 = lambda second: MISSING if second == 100 else swinging[second % 2]  # noqa: E731
+    assert _repeats_s(gap_at_100) == 700
 
 
 def test_a_stuck_reading_is_told_once_in_600_s():
