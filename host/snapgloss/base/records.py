@@ -7,6 +7,10 @@ STREAMS: tuple[Stream, Stream] = ("readings", "events")
 """The two streams a rig numbers; the index is the number on the wire."""
 
 
+FLAG_LOGGED = 1 << 20
+"""Above all flags of the wire: a reading of a logger's file, which has a pace of its own."""
+
+
 class Reading(NamedTuple):
     """One reading a second, keyed by (board, boot nonce, seq)."""
 
@@ -21,7 +25,7 @@ class Reading(NamedTuple):
     heat_permille: int
     fan_permille: int
     stir_permille: int
-    flags: int  # bits of rigwire.tables.FLAGS
+    flags: int  # bits of rigwire.tables.FLAGS, or FLAG_LOGGED
 
 
 class Sample(NamedTuple):

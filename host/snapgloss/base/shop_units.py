@@ -11,6 +11,11 @@ _LENGTHS = {
 }
 _SPEEDS = {"m/s": Fraction(1000), "km/h": Fraction(10_000, 36), "ft/min": Fraction(508, 100)}
 _POWERS = {"W": Fraction(1), "kW": Fraction(1000)}
+_BAR_MASSES = {
+    "g": Fraction(1000),
+    "kg": Fraction(1_000_000),
+    "oz": Fraction(45359237, 1600),  # the avoirdupois ounce, by definition
+}
 _ALTITUDES = {"m": Fraction(1), "ft": Fraction(3048, 10_000)}
 
 
@@ -32,3 +37,8 @@ def power_w(text: str) -> int:
 def altitude_m(text: str) -> int:
     """Return whole metres for "450 m" or "1500 ft", -400 to 5000 m above the sea."""
     return measure(text, "an altitude", "450 m", _ALTITUDES, -400, 5000)
+
+
+def bar_mg(text: str) -> int:
+    """Return milligrams for "50.4 g" or "1.75 oz", 1 g to 10 kg: what one bar weighs."""
+    return measure(text, "the mass of a bar", "50.4 g", _BAR_MASSES, 1000, 10_000_000)

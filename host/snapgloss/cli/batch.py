@@ -90,6 +90,9 @@ def try_(
 @click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
 @options.rig_file
 @click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
+@click.option(
+    "--bag", "bags", multiple=True, metavar="LOT", help="A bag that is in it; may be given again."
+)
 @options.seek
 @options.room
 @options.as_json
@@ -101,6 +104,7 @@ def run(
     port: str,
     rig: Path | None,
     workshop: str,
+    bags: tuple[str, ...],
     seek_s: int,
     room_mc: int,
     as_json: bool,
@@ -118,7 +122,7 @@ def run(
     rig_there = description.read(rig) if rig else description.BENCH_RIG
     plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
     _load_ahead()
-    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit)
+    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags)
 
 
 def _temper(
@@ -129,6 +133,7 @@ def _temper(
     as_json: bool,
     fahrenheit: bool,
     left_words: str = "",
+    bags: tuple[str, ...] = (),
 ) -> int:
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
@@ -136,10 +141,12 @@ def _temper(
     from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
+    from snapgloss.runs.lots import check_lot, use_bag
     from snapgloss.runs.outcome import end_unfinished
     from snapgloss.runs.sample_words import SampleWords
     from snapgloss.runs.seek import Seeker
 
+    bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
         about = About(plan.chocolate, plan.schedule.method, plan.rig, simulated)
@@ -147,6 +154,9 @@ def _temper(
             seek = Seeker(port, seek_s) if seek_s else None
             samples = SampleWords(options.data_folder(ctx), about)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
+        if result.run_id is not None:
+            for lot in bags:
+                use_bag(store, result.run_id, lot)
         paths = None
         if result.run_id is not None and result.outcome in REPORTED:
             folder = options.data_folder(ctx) / "reports"
@@ -179,6 +189,7 @@ def _tell(
                 "figures": result.figures,
                 "html": str(paths.html) if paths else None,
                 "png": str(paths.png) if paths else None,
+                "pdf": str(paths.pdf) if paths else None,
                 "next": after,
             }
         )

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
@@ -83,6 +84,8 @@ def _log(store: "Store", run_id: int, room_mc: int | None) -> "Log":
     from snapgloss.schedules import files
 
     run = store.run(run_id)
+    if not run.schedule_toml:
+        raise InputError(f"Run {run_id} was read from a log: no rig ran it.", "Leave it out.")
     kind = files.from_text(run.schedule_toml).chocolate_type
     room_c = None if room_mc is None else room_mc / 1000
     return log_of(store.readings(run_id), run.mass_g, kind, room_c)

@@ -3,6 +3,7 @@
 import json
 import shlex
 from collections.abc import Callable
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -51,6 +52,7 @@ SHARE = Quantity("SHARE", "share_permille")
 LENGTH = Quantity("LENGTH", "length_um", "shop_units")
 SPEED = Quantity("SPEED", "speed_mm_per_s", "shop_units")
 POWER = Quantity("POWER", "power_w", "shop_units")
+BAR = Quantity("MASS", "bar_mg", "shop_units")
 CLOCK = Quantity("TIME", "minute_of_day", "clock_times")
 
 mass = click.option(
@@ -139,6 +141,17 @@ def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
     from snapgloss.store import open_store
 
     return open_store(data_folder(ctx), to_read=to_read)
+
+
+def plain(value: Any) -> Any:
+    """Return named tuples and dataclasses, however deep, as dictionaries for JSON."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: plain(part) for name, part in value._asdict().items()}
+    if isinstance(value, dict):
+        return {name: plain(part) for name, part in value.items()}
+    return [plain(part) for part in value] if isinstance(value, list | tuple) else value
 
 
 def print_json(value: Any) -> None:

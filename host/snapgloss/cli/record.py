@@ -19,11 +19,12 @@ RUN_NUMBER = click.argument("run_id", metavar="N", type=options.RUN_ID)
 @options.as_json
 @click.pass_context
 def runs(ctx: click.Context, as_json: bool) -> None:
-    """List every batch, the newest first."""
+    """List every batch, the newest first, and whose bars are to be graded now."""
+    from snapgloss.runs.grading import due_looks
     from snapgloss.runs.listing import list_runs
 
     with options.open_record(ctx, to_read=True) as store:
-        found = list_runs(store)
+        found, due = list_runs(store), due_looks(store)
     if as_json:
         options.print_json([asdict(run) for run in found])
     elif not found:
@@ -32,6 +33,8 @@ def runs(ctx: click.Context, as_json: bool) -> None:
         from snapgloss.cli.tables import print_runs
 
         print_runs(found)
+        for look in due:
+            click.echo(look.words)
 
 
 @click.command()
@@ -67,17 +70,17 @@ def show(ctx: click.Context, run_id: int, as_json: bool, fahrenheit: bool) -> No
 def report(
     ctx: click.Context, run_id: int, out: Path | None, as_json: bool, fahrenheit: bool
 ) -> None:
-    """Write the report of one batch as HTML and PNG."""
+    """Write the report of one batch as HTML, PNG and PDF."""
     from snapgloss.report import write_report
 
     folder = out or options.data_folder(ctx) / "reports"
     with options.open_record(ctx, to_read=True) as store:
         paths = write_report(store, run_id, folder, fahrenheit)
     if as_json:
-        options.print_json({"run": run_id, "html": str(paths.html), "png": str(paths.png)})
+        options.print_json({"run": run_id, **{k: str(v) for k, v in paths._asdict().items()}})
     else:
-        click.echo(paths.html)
-        click.echo(paths.png)
+        for path in paths:
+            click.echo(path)
 
 
 def _flat(details: "RunDetails") -> dict[str, Any]:

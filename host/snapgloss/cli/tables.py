@@ -50,7 +50,12 @@ def print_details(details: RunDetails, fahrenheit: bool) -> None:
     console.print(_figures(details, fahrenheit))
     for event in details.events:
         console.print(f"{show_h_mm(event.at_s):>8}  {event.words}")
-    for title, lines in (("Notes", details.notes), ("Lost readings", details.gaps)):
+    for title, lines in (
+        ("Lots", details.lots),
+        ("Bars", details.bars.lines),
+        ("Notes", details.notes),
+        ("Lost readings", details.gaps),
+    ):
         if lines:
             console.print(f"\n{title}", style="bold")
             for line in lines:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snapgloss.base.errors import InputError
-from snapgloss.cli import options
+from snapgloss.cli import options, temper_keep
 from snapgloss.cli.temper_live import read_live
 
 if TYPE_CHECKING:
@@ -74,7 +74,8 @@ class SetIn(options.Quantity):
     "--bars",
     type=click.Path(path_type=Path),
     metavar="BARS.csv",
-    help="Your graded bars, which move the bands. Default: bars.csv in the data folder.",
+    help="Your graded bars, which move the bands. Default: bars.csv in the data folder, and "
+    "those of the record.",
 )
 @click.option(
     "--picture",
@@ -82,6 +83,7 @@ class SetIn(options.Quantity):
     metavar="FILE.png",
     help="Draw strip and curve.",
 )
+@click.option("--run", "run_id", type=options.RUN_ID, metavar="N", help="Keep it with this batch.")
 @click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
 @options.as_json
 @options.fahrenheit
@@ -89,7 +91,7 @@ class SetIn(options.Quantity):
 def temper(
     ctx: click.Context, curve: Path | None, port: str | None, chocolate: str, cold_mc: int | None,
     set_s: int | None, streaks: bool, room_mc: int, method: str, bars: Path | None,
-    picture: Path | None, details: bool, as_json: bool, fahrenheit: bool,
+    picture: Path | None, run_id: int | None, details: bool, as_json: bool, fahrenheit: bool,
 ) -> int:  # fmt: skip
     """Check temper: dip a knife, and read the cooling curve of a sample beside it.
 
@@ -103,7 +105,11 @@ def temper(
         curve = read_live(ctx, port, cold_mc, chocolate, method, fahrenheit)
     if picture and curve is None:
         raise InputError(*PICTURE_OF_NOTHING)
+    if run_id is not None:
+        temper_keep.check_run(ctx, run_id)
     knife = _knife(curve, set_s, streaks, room_mc, as_json, fahrenheit)
+    if run_id is not None and knife is not None:
+        temper_keep.keep_knife(ctx, run_id, knife)
     if curve is None:
         _answer(knife, None, "", as_json, details, fahrenheit)
         return 0
@@ -115,6 +121,8 @@ def temper(
         if as_json:
             return refused.exit_code
         raise
+    if run_id is not None:
+        temper_keep.keep_curve(ctx, run_id, verdict, curve, cold_mc)
     _answer(knife, verdict, "", as_json, details, fahrenheit)
     return 0
 
@@ -168,7 +176,9 @@ def _ask(words: str) -> bool:
 def _bars(ctx: click.Context, bars: Path | None) -> "list[GradedBar]":
     from snapgloss.quality.temper_file import own_bars, read_bars
 
-    return read_bars(bars) if bars else own_bars(options.data_folder(ctx))
+    if bars:
+        return read_bars(bars)
+    return own_bars(options.data_folder(ctx)) + temper_keep.graded(ctx)
 
 
 def _judged(

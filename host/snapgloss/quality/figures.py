@@ -4,9 +4,12 @@ none says anything about crystals."""
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
+from itertools import pairwise
+from typing import Any
 
 from rigwire.tables import ADDITIONS, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading
+from snapgloss.quality.run_rates import more_figures
 from snapgloss.quality.spans import Span, spans, start_ms
 from snapgloss.quality.steps import HANDS_IN, StepTimes, steps_of
 
@@ -44,6 +47,15 @@ class RunFigures:
     work_began_s: when the work began, seconds from the start of the first step.
     minutes_total: from the start of the first step to the last reading in any step.
     seed_min, seed_g: when the first seed was added, minutes from the start, and how much.
+    fall_c_per_min, rewarm_c_per_min: change of the chocolate a minute, falling negative, from the
+        first to the last reading of the first `cooling` or `rewarming` step; None under a minute.
+    pour_minutes: recorded time in `working` from the first pour on. pour_in_window_share: the
+        part of it with the chocolate inside the window; a missing reading is not inside. Both
+        None when no pour was told.
+    gap_count, minutes_lost: how many gaps there were inside steps, and how long together.
+    full_heat_min: how long the heater would have been on at full heat. energy_wh: that times its
+        power; None where the power was not recorded.
+    room_c: the mean of the room over the steps, weighted by time; None without a room probe.
     steps: see snapgloss.quality.steps.
     """
 
@@ -67,6 +79,15 @@ class RunFigures:
     minutes_total: float
     seed_min: float | None
     seed_g: int | None
+    fall_c_per_min: float | None
+    rewarm_c_per_min: float | None
+    pour_minutes: float | None
+    pour_in_window_share: float | None
+    gap_count: int
+    minutes_lost: float
+    full_heat_min: float
+    energy_wh: float | None
+    room_c: float | None
     steps: tuple[StepTimes, ...]
 
     def as_dict(self) -> dict[str, float | None]:
@@ -84,8 +105,10 @@ def figures_of(
     window_low_mc: int,
     window_high_mc: int,
     work_mc: int,
+    heater_w: int | None = None,
 ) -> RunFigures:
     """The figures of one run; see RunFigures for what each means. Both sequences in order."""
+    all_spans = list(spans(readings))
     zero_ms = start_ms(readings)
     begun_ms = _work_begun_ms(readings, events, window_low_mc, window_high_mc)
     work = _since(begun_ms, readings, "working")
@@ -94,8 +117,7 @@ def figures_of(
     in_steps = [reading.at_ms for reading in readings if reading.step_no > 0]
     peak_c = _highest_c(r.product_mc for r in rewarm or _after_seeding(readings))
     top_c = peak_c if rewarm else _highest_c(r.product_mc for r in work)
-    counted = [span for span in spans(readings) if begun_ms is not None]
-    counted = [span for span in counted if span.reading.at_ms >= (begun_ms or 0)]
+    counted = [s for s in all_spans if begun_ms is not None and s.reading.at_ms >= begun_ms]
     return RunFigures(
         lowest_c=_lowest_c(_cooled(readings, begun_ms)),
         peak_rewarm_c=peak_c,
@@ -103,14 +125,15 @@ def figures_of(
         **_minutes(counted, window_low_mc, window_high_mc),
         working_lowest_c=_lowest_c(r.product_mc for r in work),
         working_highest_c=_highest_c(r.product_mc for r in work),
-        longest_gap_s=max((s.span_ms for s in spans(readings) if s.gap), default=0) / 1000,
+        longest_gap_s=max((s.span_ms for s in all_spans if s.gap), default=0) / 1000,
         hold_rms_c=_hold_rms_c(counted, work_mc),
         wall_peak_c=_highest_c(r.plate_mc for r in [*rewarm, *work]),
-        switch_count=_switches(readings),
+        switch_count=_switches(all_spans, readings),
         work_began_s=None if begun_ms is None else (begun_ms - zero_ms) / 1000,
         minutes_total=(in_steps[-1] - zero_ms) / 60_000 if in_steps else 0.0,
         seed_min=None if seed is None else (seed.at_ms - zero_ms) / 60_000,
         seed_g=None if seed is None else seed.b,
+        **more_figures(all_spans, readings, events, (window_low_mc, window_high_mc), heater_w),
         steps=steps_of(readings, events),
     )
 
@@ -166,7 +189,7 @@ def _lowest_c(values_mc: Iterable[int | None]) -> float | None:
     return None if lowest is None else lowest / 1000
 
 
-def _minutes(work: Sequence[Span], low_mc: int, high_mc: int) -> dict[str, float]:
+def _minutes(work: Sequence[Span], low_mc: int, high_mc: int) -> dict[str, Any]:
     """The minutes_ figures of the spans since the work began."""
     names = ("in_window", "under", "over", "missing", "unrecorded", "hands_in")
     total_ms = dict.fromkeys(names, 0)
@@ -206,10 +229,9 @@ def _hold_rms_c(work: Sequence[Span], work_mc: int) -> float | None:
     return math.sqrt(total / total_ms) if total_ms else None
 
 
-def _switches(readings: Sequence[Reading]) -> int:
-    pairs = zip(spans(readings), readings[1:], strict=False)
+def _switches(all_spans: Sequence[Span], readings: Sequence[Reading]) -> int:
+    heated = [reading.heat_permille > 0 for reading in readings]
     return sum(
-        (span.reading.heat_permille > 0) != (following.heat_permille > 0)
-        for span, following in pairs
-        if not span.gap
+        on != then and not span.gap
+        for span, (on, then) in zip(all_spans, pairwise(heated), strict=True)
     )

@@ -2,12 +2,17 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from statistics import median
 from typing import NamedTuple
 
-from snapgloss.base.records import Reading
+from snapgloss.base.records import FLAG_LOGGED, Reading
 
 GAP_OVER_MS = 3000
 """The rig sends one reading a second: more than this between two is a gap, not a slow reading."""
+
+
+LOGGED_TIMES = 3
+"""Of a logger's file: more than so many of its usual distances between two readings is a gap."""
 
 
 class Span(NamedTuple):
@@ -18,11 +23,20 @@ class Span(NamedTuple):
     gap: bool
 
 
+def gap_over_ms(readings: Sequence[Reading]) -> int:
+    """More than this between two readings is a gap: 3 s, or 3 usual distances of a logger's."""
+    if len(readings) < 2 or not readings[0].flags & FLAG_LOGGED:
+        return GAP_OVER_MS
+    usual_ms = median(b.at_ms - a.at_ms for a, b in pairwise(readings))
+    return max(GAP_OVER_MS, round(LOGGED_TIMES * usual_ms))
+
+
 def spans(readings: Sequence[Reading]) -> Iterator[Span]:
     """The spans between readings in order; the last reading, with none after it, has no span."""
+    over_ms = gap_over_ms(readings)
     for reading, following in pairwise(readings):
         span_ms = following.at_ms - reading.at_ms
-        yield Span(reading, span_ms, span_ms > GAP_OVER_MS)
+        yield Span(reading, span_ms, span_ms > over_ms)
 
 
 def start_ms(readings: Sequence[Reading]) -> int:

@@ -1,4 +1,4 @@
-"""A run on one page: a picture, an HTML report and a PNG.
+"""A run on one page: a picture, an HTML report, a PNG and a PDF.
 
 Importing this package is cheap; the drawing library is loaded by the first report.
 """
@@ -17,12 +17,13 @@ class ReportPaths(NamedTuple):
 
     html: Path
     png: Path
+    pdf: Path
 
 
 def write_report(
     store: "Store", run_id: int, folder: Path, fahrenheit: bool = False
 ) -> ReportPaths:
-    """Write the report of a run into `folder` (made if absent) as run-N.html and run-N.png.
+    """Write the report of a run into `folder` (made if absent) as run-N.html, .png and .pdf.
 
     Each file appears whole or not at all. Raises StoreError when there is no such run, or the
     folder cannot be written.

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snapgloss.base.records import Reading
-from snapgloss.quality.spans import GAP_OVER_MS
+from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.steps import HANDS_IN
 
 Floats = NDArray[np.float64]
@@ -38,7 +38,7 @@ def curves_of(readings: Sequence[Reading], zero_ms: int, fahrenheit: bool) -> Cu
     """The curves of a run from `zero_ms` on."""
     kept = [r for r in readings if r.at_ms >= zero_ms]
     at_ms = np.array([r.at_ms for r in kept], dtype=float)
-    after = np.flatnonzero(np.diff(at_ms) > GAP_OVER_MS) + 1  # where a gap ends
+    after = np.flatnonzero(np.diff(at_ms) > gap_over_ms(kept)) + 1  # where a gap ends
 
     def column(values: list[float | None], scale: bool) -> Floats:
         array = np.array(values, dtype=float)
@@ -60,11 +60,12 @@ def curves_of(readings: Sequence[Reading], zero_ms: int, fahrenheit: bool) -> Cu
 
 def gaps_min(readings: Sequence[Reading], zero_ms: int) -> list[tuple[float, float]]:
     """Where nothing was recorded: from and to, minutes since the start."""
+    over_ms = gap_over_ms(readings)
     at_ms = [r.at_ms for r in readings if r.at_ms >= zero_ms]
     return [
         ((a - zero_ms) / 60_000, (b - zero_ms) / 60_000)
         for a, b in pairwise(at_ms)
-        if b - a > GAP_OVER_MS
+        if b - a > over_ms
     ]
 
 

@@ -18,7 +18,7 @@ from snapgloss.report.figure_rows import figure_rows
 from snapgloss.report.palette import COLOURS
 from snapgloss.report.picture import RunPicture, clock_time, day
 
-_METHODS = {"cooled": "cooling alone", "seeded": "seeded", "kept": "still in temper at the start"}
+METHODS = {"cooled": "cooling alone", "seeded": "seeded", "kept": "still in temper at the start"}
 
 
 def page(run: RunPicture, fahrenheit: bool = False) -> str:
@@ -34,12 +34,12 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         run=run,
         row=run.row,
         when=f"{day(run.row.started_utc_ms)}, {clock_time(run.row.started_utc_ms)}",
-        method=_METHODS.get(run.row.method, run.row.method),
+        method=METHODS.get(run.row.method, run.row.method),
         headline=run.headline,
-        ended=_ended(run),
+        ended=ended_words(run),
         caution=probe_caution(run.row.window_low_mc, run.row.window_high_mc),
         figures=figure_rows(run, fahrenheit),
-        steps=_step_rows(run),
+        steps=step_rows(run),
         events=[
             # What the press of start set off comes a moment before the first reading.
             (show_h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
@@ -52,12 +52,12 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
     )
 
 
-def _ended(run: RunPicture) -> str:
+def ended_words(run: RunPicture) -> str:
     """How the run ended, without the verdict where the stored words repeat it."""
     return run.row.words.replace(sentence(verdict(run.figures)), "").strip()
 
 
-def _step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
+def step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
     """Name, began, reached and length of each step."""
     return [
         (

@@ -8,6 +8,8 @@ from snapgloss.base.units import show_mass
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
+from snapgloss.runs.grading import bars_summary
+from snapgloss.runs.lots import source_lines
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
@@ -25,6 +27,10 @@ class RunPicture:
     gaps: list[GapRow]
     notes: list[NoteRow]
     figures: RunFigures
+    bars: list[str]
+    """What is known of lots and bars, in sentences."""
+    firmware: str
+    """That the run began with; empty when the run has no part."""
 
     @property
     def zero_ms(self) -> int:
@@ -47,12 +53,18 @@ class RunPicture:
         )
 
 
-def picture_of(store: Store, run_id: int) -> RunPicture:
+def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPicture:
     """Read a run. Raises StoreError when there is none of that number."""
     row = store.run(run_id)
     readings, events = store.readings(run_id), store.events(run_id)
-    figures = figures_of(readings, events, row.window_low_mc, row.window_high_mc, row.work_mc)
-    return RunPicture(row, readings, events, store.gaps(run_id), store.notes(run_id), figures)
+    figures = figures_of(
+        readings, events, row.window_low_mc, row.window_high_mc, row.work_mc,
+        store.heater_w(run_id),
+    )  # fmt: skip
+    bars = source_lines(store, run_id) + bars_summary(store, run_id, fahrenheit).lines
+    gaps, notes = store.gaps(run_id), store.notes(run_id)
+    firmware = store.firmwares().get(run_id, "")
+    return RunPicture(row, readings, events, gaps, notes, figures, bars, firmware)
 
 
 def day(utc_ms: int) -> str:

@@ -11,6 +11,7 @@ from snapgloss.base.textfiles import replace, shown_path
 from snapgloss.report import ReportPaths
 from snapgloss.report.figure import draw
 from snapgloss.report.page import page
+from snapgloss.report.pdf_page import pdf_page
 from snapgloss.report.picture import picture_of
 from snapgloss.store.store import Store
 
@@ -19,14 +20,16 @@ PNG_DPI = 150
 
 def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPaths:
     """See snapgloss.report.write_report."""
-    run = picture_of(store, run_id)
-    paths = ReportPaths(folder / f"run-{run_id}.html", folder / f"run-{run_id}.png")
+    run = picture_of(store, run_id, fahrenheit)
+    paths = ReportPaths(*(folder / f"run-{run_id}.{kind}" for kind in ("html", "png", "pdf")))
     html = page(run, fahrenheit).encode()
-    png = _png(draw(run, fahrenheit))
+    png = png_of(draw(run, fahrenheit))
+    pdf = pdf_page(run, fahrenheit)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         replace(paths.html, html)
         replace(paths.png, png)
+        replace(paths.pdf, pdf)
     except OSError as error:
         raise StoreError(
             f"The report could not be written to {shown_path(folder)}: {error.strerror}.",
@@ -35,9 +38,23 @@ def write(store: Store, run_id: int, folder: Path, fahrenheit: bool) -> ReportPa
     return paths
 
 
-def _png(figure: Figure) -> bytes:
+def png_of(figure: Figure, dots_per_inch: int = PNG_DPI) -> bytes:
+    """A picture as the bytes of a PNG; a character that the face lacks is an empty box."""
     buffer = io.BytesIO()
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph")
-        figure.savefig(buffer, format="png", dpi=PNG_DPI)
+        figure.savefig(buffer, format="png", dpi=dots_per_inch)
     return buffer.getvalue()
+
+
+def write_png(path: Path, figure: Figure) -> None:
+    """Write a picture, whole or not at all, its folder made. Raises StoreError."""
+    content = png_of(figure)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace(path, content)
+    except OSError as error:
+        raise StoreError(
+            f"The picture could not be written to {shown_path(path)}: {error.strerror}.",
+            "Choose another place.",
+        ) from error

@@ -5,6 +5,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
+from snapgloss.runs.grading import BarsSummary, bars_summary
+from snapgloss.runs.lots import source_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
 
 if TYPE_CHECKING:
@@ -42,7 +44,7 @@ class EventLine:
 
 @dataclass(frozen=True)
 class RunDetails:
-    """A run with its figures, events, gaps and notes; figures are those of quality.figures."""
+    """A run with all that is known of it; figures are those of quality.figures."""
 
     summary: RunSummary
     window_low_mc: int
@@ -54,6 +56,8 @@ class RunDetails:
     events: list[EventLine]
     gaps: list[str]
     notes: list[str]
+    bars: BarsSummary
+    lots: list[str]
     schedule_toml: str
 
 
@@ -76,6 +80,8 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         events=_events(store, run, fahrenheit),
         gaps=[_lost(gap) for gap in store.gaps(run_id)],
         notes=[note.words for note in store.notes(run_id)],
+        bars=bars_summary(store, run_id, fahrenheit),
+        lots=source_lines(store, run_id),
         schedule_toml=run.schedule_toml,
     )
 

@@ -3,16 +3,17 @@
 from typing import TYPE_CHECKING
 
 from snapgloss.base.records import STREAMS
-from snapgloss.quality.figures import figures_of
+from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.save_it_run import card_of_run
 from snapgloss.quality.words import verdict
 from snapgloss.runs.words import about
 from snapgloss.store import TO_THE_END
 
 if TYPE_CHECKING:
-    from snapgloss.store.rows import Outcome
+    from snapgloss.store.rows import Outcome, RunRow
     from snapgloss.store.store import Store
 
+AT_ONCE = 50  # runs whose figures are written in one transaction
 LEFT = (
     "You left; the rig carries on by itself. Run the same schedule again to join the batch, "
     "or turn it off at the rig."
@@ -48,11 +49,26 @@ STOOD_STILL = "It stood still for about {span}, by this computer's clock."
 
 def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], str]:
     """Work out and store the figures of a run; return them and the verdict in words."""
-    run, readings, events = store.run(run_id), store.readings(run_id), store.events(run_id)
-    figures = figures_of(readings, events, run.window_low_mc, run.window_high_mc, run.work_mc)
+    figures = _figures(store, store.run(run_id))
     kept = figures.as_dict()
     store.save_figures(run_id, kept)
     return kept, verdict(figures) if figures.minutes_working > 0 else ""
+
+
+def recompute_figures(store: "Store") -> int:
+    """Work out the figures of every closed run anew from its record; return how many."""
+    closed = [run for run in store.runs() if run.ended_utc_ms is not None]
+    for first in range(0, len(closed), AT_ONCE):
+        some = closed[first : first + AT_ONCE]
+        store.save_all_figures({run.id: _figures(store, run).as_dict() for run in some})
+    return len(closed)
+
+
+def _figures(store: "Store", run: "RunRow") -> RunFigures:
+    return figures_of(
+        store.readings(run.id), store.events(run.id), run.window_low_mc, run.window_high_mc,
+        run.work_mc, store.heater_w(run.id),
+    )  # fmt: skip
 
 
 def end_unfinished(

@@ -5,7 +5,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, func, insert, select, update
 
-from snapgloss.base.records import STREAMS
+from snapgloss.base.records import STREAMS, Reading
+from snapgloss.store import packed
 from snapgloss.store.rows import TO_THE_END, GapRow, PartRow
 from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
@@ -79,9 +80,16 @@ def _is_lost_to_the_end(connection: Connection, boot_id: int) -> bool:
 
 
 def _last_at_ms(connection: Connection, part: PartRow) -> int:
+    at_ms = _newest_at_ms(connection, part)
+    return int(part.start_ms if at_ms is None else at_ms) + part.shift_ms
+
+
+def _newest_at_ms(connection: Connection, part: PartRow) -> int | None:
     newest = select(func.max(READINGS.c.at_ms)).where(_within(READINGS, part))
     at_ms = connection.execute(newest).scalar()
-    return int(part.start_ms if at_ms is None else at_ms) + part.shift_ms
+    kept = packed.in_part(connection, part)
+    known = ([] if at_ms is None else [int(at_ms)]) + [reading.at_ms for reading in kept[-1:]]
+    return max(known, default=None)
 
 
 def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
@@ -91,18 +99,30 @@ def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
     begun_utc_ms = connection.execute(wanted.order_by(RUN_PARTS.c.part_no.desc())).scalar()
     if not newest or begun_utc_ms is None:
         return None
-    at_ms = connection.execute(
-        select(func.max(READINGS.c.at_ms)).where(_within(READINGS, newest[0]))
-    ).scalar()
+    at_ms = _newest_at_ms(connection, newest[0])
     return None if at_ms is None else int(begun_utc_ms + at_ms - newest[0].start_ms)
 
 
-def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
+def rows(connection: Connection, table: Table, part: PartRow) -> list[Row[Any]]:
     """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
     shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
     wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
-    return [tuple(row) for row in connection.execute(wanted.order_by(table.c.seq))]
+    return list(connection.execute(wanted.order_by(table.c.seq)).all())
+
+
+def readings(connection: Connection, part: PartRow) -> list[Reading]:
+    """The readings of the part, packed or not, their times shifted."""
+    kept = packed.in_part(connection, part)
+    found = list(map(Reading._make, rows(connection, READINGS, part)))
+    if not kept:
+        return found
+    if part.shift_ms:
+        kept = [r._replace(at_ms=r.at_ms + part.shift_ms) for r in kept]
+    if not found:
+        return kept
+    by_seq = {reading.seq: reading for reading in (*found, *kept)}
+    return [by_seq[seq] for seq in sorted(by_seq)]
 
 
 def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
@@ -110,9 +130,13 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
     found: list[GapRow] = []
     for stream, table in zip(STREAMS, (READINGS, EVENTS), strict=True):
         ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(_within(table, part))
-        oldest, newest = connection.execute(ends).one()
-        if oldest is None:
+        seqs = [seq for seq in connection.execute(ends).one() if seq is not None]
+        if table is READINGS:
+            kept = packed.in_part(connection, part)
+            seqs += [reading.seq for reading in (*kept[:1], *kept[-1:])]
+        if not seqs:
             continue
+        oldest, newest = min(seqs), max(seqs)
         wanted = select(GAPS).where(
             (GAPS.c.boot_id == part.boot_id)
             & (GAPS.c.stream == stream)

@@ -82,3 +82,110 @@ class PartRow(NamedTuple):
     start_ms: int
     end_ms: int | None
     shift_ms: int
+
+
+class GradeRow(NamedTuple):
+    """How a run's bars were judged once; `marks` are words of snapgloss.quality.grades.MARKS,
+    `photo` a path inside the data folder."""
+
+    id: int
+    run_id: int
+    graded_utc_ms: int
+    verdict: str  # sell, seconds or remelt
+    marks: tuple[str, ...]
+    photo: str | None
+    words: str
+
+
+class CountRow(NamedTuple):
+    """How many bars a run gave; None for what was not counted."""
+
+    id: int
+    run_id: int
+    counted_utc_ms: int
+    made: int | None
+    sold: int | None
+    seconds: int | None
+    remelt: int | None
+
+
+class WeightRow(NamedTuple):
+    """One bar on the scale, in milligrams, beside what its label says."""
+
+    id: int
+    run_id: int
+    weighed_utc_ms: int
+    label_mg: int
+    net_mg: int
+
+
+class SmearRow(NamedTuple):
+    """One smear test of a run; `set_s` None: it did not set in the time given."""
+
+    id: int
+    run_id: int
+    dipped_utc_ms: int
+    room_mc: int
+    set_s: int | None
+    streaks: bool
+
+
+class CurveRow(NamedTuple):
+    """One sample's cooling curve; `points_csv` has a row for each reading: seconds, degC."""
+
+    id: int
+    run_id: int
+    taken_utc_ms: int
+    set_ratio: float
+    place: str  # under, in or over, by the bands of that day
+    cold_mc: int | None
+    points_csv: str
+
+
+class BagRow(NamedTuple):
+    """One bag of chocolate as its label says; lists of allergens, the day as "2027-06-30"."""
+
+    id: int
+    lot: str
+    entered_utc_ms: int
+    name: str
+    supplier: str
+    mass_g: int | None
+    best_before: str | None
+    contains: tuple[str, ...]
+    may_contain: tuple[str, ...]
+
+
+class UseRow(NamedTuple):
+    """What went into a run: chocolate of a bag, or the bars of an earlier run."""
+
+    id: int
+    run_id: int
+    used_utc_ms: int
+    lot: str | None
+    from_run_id: int | None
+    mass_g: int | None  # None: not said how much; 0: it was not used after all
+
+
+class LabelRow(NamedTuple):
+    """What stands on a run's bars."""
+
+    id: int
+    run_id: int
+    labelled_utc_ms: int
+    lot: str
+    name: str
+    best_before: str
+    contains: tuple[str, ...]
+    may_contain: tuple[str, ...]
+    net_mg: int
+
+
+class ConditionRow(NamedTuple):
+    """The room as a person read it; None for what was not read."""
+
+    id: int
+    run_id: int
+    seen_utc_ms: int
+    room_mc: int | None
+    humidity_permille: int | None

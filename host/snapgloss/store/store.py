@@ -5,26 +5,24 @@ the one writer thread. All raise StoreError, and nothing else of the database's;
 a run that is not there.
 """
 
-import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from pathlib import Path
-from typing import Any, Self, get_args
+from collections.abc import Sequence
+from typing import Any, get_args
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Table, func, insert, select, update
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
-from snapgloss.store import parts
-from snapgloss.store.engine import insert_new, name_of
+from snapgloss.store import packed, parts
+from snapgloss.store.engine import insert_new
 from snapgloss.store.failures import as_store_errors
-from snapgloss.store.opening import opened
+from snapgloss.store.figure_book import FigureBook
+from snapgloss.store.log_book import LogBook
+from snapgloss.store.lot_book import LotBook
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
     EVENTS,
-    FIGURES,
     GAPS,
     NOTES,
     READINGS,
@@ -35,48 +33,8 @@ from snapgloss.store.tables import (
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-def _now_utc_ms() -> int:
-    return time.time_ns() // 1_000_000
-
-
-class Store:
+class Store(LotBook, FigureBook, LogBook):
     """See snapgloss.store.open_store, which makes one."""
-
-    def __init__(
-        self,
-        data_dir_or_url: str | Path,
-        clock_utc_ms: Callable[[], int] | None = None,
-        to_read: bool = False,
-    ) -> None:
-        self._clock_utc_ms = clock_utc_ms or _now_utc_ms
-        with as_store_errors("the address given"):
-            self.where = name_of(data_dir_or_url)
-        with as_store_errors(self.where):
-            self._engine = opened(data_dir_or_url, self.where, to_read)
-
-    def close(self) -> None:
-        """Let go of the database."""
-        self._engine.dispose()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_fault: object) -> None:
-        self.close()
-
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with as_store_errors(self.where), self._engine.connect() as connection:
-            yield connection
-
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with (
-            as_store_errors(self.where),
-            self._engine.connect().execution_options(writes=True) as connection,
-            connection.begin(),
-        ):
-            yield connection
 
     def boot_id(self, identity: Identity) -> int:
         """The key of this board's present start, made when first seen."""
@@ -86,6 +44,7 @@ class Store:
             "firmware": identity.firmware,
             "simulated": identity.simulated,
             "first_seen_utc_ms": self._clock_utc_ms(),
+            "heater_w": identity.heater_w if identity.heater_w > 0 else None,
         }
         same = (BOOTS.c.board == identity.board) & (BOOTS.c.boot_nonce == identity.boot_nonce)
         with self._writing() as connection:
@@ -130,6 +89,7 @@ class Store:
                 ).scalar_one()
                 for table in (READINGS, EVENTS)
             ]
+            newest[0] = max(newest[0], packed.last_seq(connection, boot_id))
         return int(newest[0]), int(newest[1])
 
     def console(self, boot_id: int) -> list[str]:
@@ -214,17 +174,6 @@ class Store:
             rows = connection.execute(select(RUNS).order_by(RUNS.c.id.desc()))
             return [RunRow(*row) for row in rows]
 
-    def run(self, run_id: int) -> RunRow:
-        """One run. Raises InputError when there is none of that number."""
-        with self._reading() as connection:
-            row = connection.execute(select(RUNS).where(RUNS.c.id == run_id)).first()
-        if row is None:
-            raise InputError(
-                f"There is no run {run_id} in {self.where}.",
-                "List the runs there are: snapgloss runs.",
-            )
-        return RunRow(*row)
-
     def parts(self, run_id: int) -> list[PartRow]:
         """The boots that saw the run, in order; more than one after a reset."""
         with self._reading() as connection:
@@ -240,18 +189,17 @@ class Store:
     def readings(self, run_id: int) -> list[Reading]:
         """A run's readings in order. After a reset `at_ms` counts on from the boot before, by
         the host's clock; `seq` begins again."""
-        return [Reading(*row) for row in self._of_run(READINGS, run_id)]
+        with self._reading() as connection:
+            found = [parts.readings(connection, part) for part in parts.of_run(connection, run_id)]
+        return found[0] if len(found) == 1 else [r for part in found for r in part]
 
     def events(self, run_id: int) -> list[Event]:
         """A run's events in order, their `at_ms` as in `readings`."""
-        return [Event(*row) for row in self._of_run(EVENTS, run_id)]
-
-    def _of_run(self, table: Table, run_id: int) -> list[tuple[Any, ...]]:
         with self._reading() as connection:
             return [
-                row
+                Event._make(row)
                 for part in parts.of_run(connection, run_id)
-                for row in parts.rows(connection, table, part)
+                for row in parts.rows(connection, EVENTS, part)
             ]
 
     def gaps(self, run_id: int) -> list[GapRow]:
@@ -268,22 +216,28 @@ class Store:
         with self._reading() as connection:
             return parts.unheard_ms(connection, run_id)
 
-    # --- what was made of a run ---
+    def pack_run(self, run_id: int) -> int:
+        """Pack the readings of a closed run, in one transaction; return how many were rows.
 
-    def save_figures(self, run_id: int, figures: Mapping[str, float | None]) -> None:
-        """Keep a run's figures by name, in place of those held before."""
-        self.run(run_id)
-        rows = [{"run_id": run_id, "name": n, "value": v} for n, v in figures.items()]
+        They are read as before. Raises InputError for a run that is under way.
+        """
+        if self.run(run_id).ended_utc_ms is None:
+            raise InputError(f"Run {run_id} is under way.", "Pack it when it is over.")
         with self._writing() as connection:
-            connection.execute(FIGURES.delete().where(FIGURES.c.run_id == run_id))
-            if rows:
-                connection.execute(insert(FIGURES), rows)
+            ended = parts.of_run(connection, run_id)
+            return sum(packed.pack_part(connection, part) for part in ended)
 
-    def figures(self, run_id: int) -> dict[str, float | None]:
-        """A run's figures by name; empty when none were saved."""
-        rows = select(FIGURES.c.name, FIGURES.c.value).where(FIGURES.c.run_id == run_id)
-        with self._reading() as connection:
-            return {str(name): value for name, value in connection.execute(rows)}
+    def give_back_room(self) -> None:
+        """Give the room of packed rows back to the disk; takes as much beside it meanwhile."""
+        if self._engine.dialect.name != "sqlite":
+            return
+        with as_store_errors(self.where), self._engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert raw is not None
+            raw.execute("VACUUM")
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    # --- notes ---
 
     def add_note(self, run_id: int, words: str) -> None:
         """Keep a maker's note."""

@@ -4,6 +4,8 @@ a test compares the two.
 Integers throughout: UTC or device milliseconds, milli-degC, permille. NULL is a missing reading.
 """
 
+from typing import Any
+
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -12,6 +14,7 @@ from sqlalchemy import (
     Float,
     ForeignKey,
     Integer,
+    LargeBinary,
     MetaData,
     Table,
     Text,
@@ -56,6 +59,7 @@ BOOTS = Table(
     _text("firmware"),
     Column("simulated", Boolean, nullable=False),
     _ms("first_seen_utc_ms"),
+    Column("heater_w", Integer),  # NULL: from before it was kept
     UniqueConstraint("board", "boot_nonce"),
 )
 
@@ -89,6 +93,18 @@ EVENTS = Table(
     _whole("a"),
     _whole("b"),
     sqlite_with_rowid=False,
+)
+
+# Readings of closed runs, put together; the rows are gone then.
+PACKED = Table(
+    "packed",
+    METADATA,
+    _key("boot_id", "boots.id"),
+    _key("first_seq"),
+    _whole("last_seq"),
+    _ms("first_at_ms"),
+    _ms("last_at_ms"),
+    Column("content", LargeBinary, nullable=False),
 )
 
 GAPS = Table(
@@ -144,7 +160,7 @@ FIGURES = Table(
     "figures",
     METADATA,
     _key("run_id", "runs.id"),
-    Column("name", Text, primary_key=True),
+    Column("name", Text, primary_key=True, index=True),  # charts ask for one name of all runs
     Column("value", Float),
     sqlite_with_rowid=False,
 )
@@ -165,4 +181,89 @@ CONSOLE = Table(
     Column("boot_id", Integer, ForeignKey("boots.id"), nullable=False, index=True),
     _ms("seen_utc_ms"),
     _text("text"),
+)
+
+
+def _entries(name: str, when: str, *columns: Any) -> Table:
+    """A table of entries about runs that is only ever added to."""
+    run = Column("run_id", Integer, ForeignKey("runs.id"), nullable=False, index=True)
+    return Table(name, METADATA, Column("id", Integer, primary_key=True), run, _ms(when), *columns)
+
+
+# A grade is for good: who sees the bars otherwise later makes another entry.
+GRADES = _entries(
+    "grades",
+    "graded_utc_ms",
+    _text("verdict"),
+    _text("marks"),
+    Column("photo", Text),
+    _text("words"),
+    CheckConstraint("verdict IN ('sell', 'seconds', 'remelt')", name="verdict"),
+)
+
+COUNTS = _entries(
+    "counts",
+    "counted_utc_ms",
+    *(Column(name, Integer) for name in ("made", "sold", "seconds", "remelt")),
+)
+
+WEIGHTS = _entries("weights", "weighed_utc_ms", _whole("label_mg"), _whole("net_mg"))
+
+SMEARS = _entries(
+    "smears",
+    "dipped_utc_ms",
+    _whole("room_mc"),
+    Column("set_s", Integer),
+    Column("streaks", Boolean, nullable=False),
+)
+
+CURVES = _entries(
+    "curves",
+    "taken_utc_ms",
+    Column("set_ratio", Float, nullable=False),
+    _text("place"),
+    Column("cold_mc", Integer),
+    _text("points_csv"),
+)
+
+# The room as a person read it; the rig's own probe is in the readings.
+CONDITIONS = _entries(
+    "conditions", "seen_utc_ms", Column("room_mc", Integer), Column("humidity_permille", Integer)
+)
+
+# Bags and labels are told apart by their lot; the last entry of a lot counts.
+BAGS = Table(
+    "bags",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("lot", Text, nullable=False, index=True),
+    _ms("entered_utc_ms"),
+    _text("name"),
+    _text("supplier"),
+    Column("mass_g", Integer),
+    Column("best_before", Text),
+    _text("contains"),
+    _text("may_contain"),
+)
+
+# What went into a bowl: of a bag, or the bars of an earlier run. The last entry of a source
+# counts; 0 g takes it back.
+USES = _entries(
+    "uses",
+    "used_utc_ms",
+    Column("lot", Text),
+    Column("from_run_id", Integer, ForeignKey("runs.id")),
+    Column("mass_g", Integer),
+    CheckConstraint("(lot IS NULL) <> (from_run_id IS NULL)", name="source"),
+)
+
+LABELS = _entries(
+    "labels",
+    "labelled_utc_ms",
+    _text("lot"),
+    _text("name"),
+    _text("best_before"),
+    _text("contains"),
+    _text("may_contain"),
+    _whole("net_mg"),
 )

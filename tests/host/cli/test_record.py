@@ -71,13 +71,14 @@ def test_show_in_fahrenheit(call: Any, run_1: int) -> None:
 def test_report(call: Any, run_1: int, data: Path, tmp_path: Path) -> None:
     """Both files are written where it says, in the data folder or in the one named."""
     usual = call("report", str(run_1)).out.splitlines()
-    assert usual == [str(data / "reports" / f"run-1.{kind}") for kind in ("html", "png")]
+    assert usual == [str(data / "reports" / f"run-1.{kind}") for kind in ("html", "png", "pdf")]
     assert all(Path(path).stat().st_size > 1000 for path in usual)
     other = call("report", str(run_1), "--out", str(tmp_path / "there"), "--json").value
     assert other == {
         "run": 1,
         "html": str(tmp_path / "there" / "run-1.html"),
         "png": str(tmp_path / "there" / "run-1.png"),
+        "pdf": str(tmp_path / "there" / "run-1.pdf"),
     }
     assert json.dumps(other)
     assert Path(other["html"]).exists()

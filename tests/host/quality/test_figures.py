@@ -5,8 +5,9 @@ import math
 import pytest
 
 from rigwire.tables import FLAG_HOLDING
+from snapgloss.quality.figures import figures_of
 
-from .build import Run
+from .build import WINDOW_MC, WORK_MC, Run
 
 
 def _cooled() -> Run:
@@ -184,3 +185,49 @@ def test_the_flat_form_has_every_figure_and_step():
     assert flat["step_5_reached_s"] is None
     assert "steps" not in flat
     assert all(value is None or isinstance(value, int | float) for value in flat.values())
+
+
+def test_rates_of_the_first_fall_and_rewarm():
+    """Change a minute from first to last reading; none for a step shorter than a minute."""
+    run = Run()
+    for mc in range(48_000, 28_000, -50):  # 50 mC a second: 3 degC a minute
+        run.stay("cooling", 1, mc)
+    for mc in range(28_000, 31_000, 20):
+        run.stay("rewarming", 1, mc)
+    figures = run.figures()
+    assert figures.fall_c_per_min == pytest.approx(-3.0)
+    assert figures.rewarm_c_per_min == pytest.approx(1.2)
+    short = Run().stay("cooling", 30, 40_000).figures()
+    assert (short.fall_c_per_min, short.rewarm_c_per_min) == (None, None)
+
+
+def test_pouring_counts_from_the_first_pour_and_a_missing_reading_is_not_inside():
+    """100 s inside, 50 s over, 50 s without a reading, after 300 s before the pour."""
+    run = Run().stay("working", 300, 31_500).tell("added", 3, 95).stay("working", 100, 31_500)
+    run.stay("working", 50, 32_400).stay("working", 50, None).stay("working", 1, 31_500)
+    figures = run.figures()
+    assert figures.pour_minutes == pytest.approx(200 / 60)
+    assert figures.pour_in_window_share == pytest.approx(0.5)
+    none = Run().stay("working", 100, 31_500).figures()
+    assert (none.pour_minutes, none.pour_in_window_share) == (None, None)
+
+
+def test_heat_and_energy_leave_gaps_out():
+    """100 s at half heat are 50 s of full heat; with 120 W that is 6 kJ; nothing over a gap."""
+    run = Run().stay("melting", 100, 40_000, heat=500).lose(60).stay("melting", 2, 40_000)
+    figures = figures_of(run.readings, run.events, *WINDOW_MC, WORK_MC, 120)
+    assert figures.full_heat_min == pytest.approx(49.5 / 60)  # the last before the gap stands out
+    assert figures.energy_wh == pytest.approx(49.5 * 120 / 3600)
+    assert (figures.gap_count, figures.minutes_lost) == (1, pytest.approx(61 / 60))
+    assert run.figures().energy_wh is None
+
+
+def test_the_room_is_a_mean_over_time():
+    """Two readings a minute apart are a gap and count for nothing; without a probe none."""
+    run = Run().stay("melting", 3, 40_000)
+    run.readings = [
+        r._replace(room_mc=mc)
+        for r, mc in zip(run.readings, (20_000, 22_000, 99_000), strict=True)
+    ]
+    assert run.figures().room_c == pytest.approx(21.0)  # the last reading stands for no time
+    assert Run().stay("melting", 3, 40_000).figures().room_c is None

@@ -59,7 +59,11 @@ def _words_of(figure) -> str:
 def test_both_files_are_written_and_nothing_else(store, tmp_path):
     """A page and a picture by the run's number; no half-written file is left beside them."""
     paths, _ = _report(store, tmp_path)
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["run-1.html", "run-1.png"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
+        "run-1.html",
+        "run-1.pdf",
+        "run-1.png",
+    ]
     assert paths.png.read_bytes().startswith(PNG_SIGNATURE)
 
 
@@ -181,7 +185,11 @@ def test_a_report_is_replaced_whole_or_not_at_all(store, tmp_path, monkeypatch):
     with pytest.raises(StoreError, match="No space"):
         write_report(store, 1, tmp_path / "out")
     assert paths.html.read_bytes() == before
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["run-1.html", "run-1.png"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
+        "run-1.html",
+        "run-1.pdf",
+        "run-1.png",
+    ]
 
 
 def test_the_same_run_gives_the_same_page(store, tmp_path):

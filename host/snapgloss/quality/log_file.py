@@ -1,0 +1,224 @@
+"""Temperature logs of any logger: a person says which column is what, and nothing is guessed."""
+
+import csv
+import io
+import re
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from statistics import median
+from typing import NamedTuple
+
+from snapgloss.base.errors import InputError
+from snapgloss.base.textfiles import FileRefused, name_of, shown
+from snapgloss.base.units import c_from_f
+from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
+from snapgloss.quality.words import show_minutes
+
+MOST_BYTES = 30_000_000
+MOST_ROWS = 300_000
+HEAD_LINES = 60  # loggers write about themselves before the table
+COLDEST_C, HOTTEST_C = -5.0, 75.0
+MISSING = ("", "-", "--", "---", "nan", "na", "n/a", "null", "none", "err", "error", "open")
+LONGEST_H = 48
+
+
+@dataclass(frozen=True)
+class LogColumns:
+    """Which column is what, by its name in the file or its number from 1.
+
+    One of `celsius` and `fahrenheit`; one of `time`, `seconds` and `minutes`, the last two since
+    some start, which `began` (a moment as text) puts into the day. `time_format` is one of
+    strptime; without it only ways to write a time that can be read in one way are taken. `zone` is
+    such as Europe/Berlin; the computer's own when None. `day` goes before times without one.
+    """
+
+    celsius: str | None = None
+    fahrenheit: str | None = None
+    time: str | None = None
+    seconds: str | None = None
+    minutes: str | None = None
+    time_format: str | None = None
+    zone: str | None = None
+    day: str | None = None
+    began: str | None = None
+
+
+class Log(NamedTuple):
+    """A log as read: milliseconds since its first reading, milli-degC, None where missing."""
+
+    began_utc_ms: int
+    at_ms: list[int]
+    product_mc: list[int | None]
+    check_sum: int
+    cautions: list[str]
+
+
+class _Row(NamedTuple):
+    line: int
+    clock: str
+    heat: str
+
+
+def read_log(path: Path, columns: LogColumns) -> Log:
+    """Read a log. Raises InputError, a sentence with file and line, for what is not clear."""
+    name = name_of(path)
+    data = _bytes(path, name)
+    clock = _one(("time", "seconds", "minutes"), columns, "when")
+    heat = _one(("celsius", "fahrenheit"), columns, "how warm")
+    moments = Moments(columns.zone, columns.time_format, columns.day, name)
+    rows = _rows(_text(data, name), (getattr(columns, clock), getattr(columns, heat)), name)
+    product_mc = [_mc(row, heat == "fahrenheit", name) for row in rows]
+    if clock == "time":
+        utc_ms = [moments.utc_ms(row.clock, row.line) for row in rows]
+    else:
+        begun_ms = moments.began_utc_ms(columns.began)
+        utc_ms = [begun_ms + elapsed_ms(row.clock, ELAPSED_S[clock], row.line, name)
+                  for row in rows]  # fmt: skip
+    _forwards(utc_ms, rows, name)
+    at_ms = [ms - utc_ms[0] for ms in utc_ms]
+    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), _cautions(at_ms, product_mc))
+
+
+def _one(names: Sequence[str], columns: LogColumns, what: str) -> str:
+    given = [name for name in names if getattr(columns, name) is not None]
+    if len(given) != 1:
+        raise InputError(f"Name one column that says {what}.", f"Give --{' or --'.join(names)}.")
+    return given[0]
+
+
+def _bytes(path: Path, name: str) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise InputError(f"{name} is larger than {MOST_BYTES // 10**6} MB.", "Cut it.")
+        return path.read_bytes()
+    except OSError as problem:
+        raise InputError(
+            f"{name} cannot be read: {problem.strerror}.", "Name a file."
+        ) from problem
+
+
+def _text(data: bytes, name: str) -> str:
+    """UTF-8, UTF-16 with its mark, or else Windows-1252, in which loggers write a degree sign."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", errors="replace")
+    if b"\0" in data:
+        raise InputError(f"{name} is no text.", "Save the log as CSV.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def _rows(text: str, wanted: tuple[str, str], name: str) -> list[_Row]:
+    """The two columns of every row under the line that names them; empty lines are left out."""
+    lines = text.splitlines()
+    begin, places, mark = _head(lines, wanted, name)
+    found = []
+    reader = csv.reader(io.StringIO("\n".join(lines[begin:])), delimiter=mark)
+    try:
+        for cells in reader:
+            if not any(cell.strip() for cell in cells):
+                continue
+            got = [cells[at].strip() if at < len(cells) else "" for at in places]
+            found.append(_Row(begin + reader.line_num, *got))
+    except csv.Error as problem:
+        raise FileRefused(
+            name, begin + reader.line_num, "", f"this is no table: {problem}"
+        ) from None
+    if len(found) < 2:
+        raise InputError(f"{name} has fewer than two readings.", "Name a log of a batch.")
+    if len(found) > MOST_ROWS:
+        raise InputError(f"{name} has more than {MOST_ROWS} rows.", "Cut it to one batch.")
+    return found
+
+
+def _head(
+    lines: Sequence[str], wanted: tuple[str, str], name: str
+) -> tuple[int, tuple[int, int], str]:
+    """Where the rows begin, in which places the two columns are, and what separates them."""
+    if all(column.isdigit() for column in wanted):
+        places = (int(wanted[0]) - 1, int(wanted[1]) - 1)
+        for number, line in enumerate(lines[:HEAD_LINES]):
+            for mark in "\t;,":
+                cells = next(csv.reader([line], delimiter=mark), [])
+                if max(places) < len(cells) and min(places) >= 0 and _is_number(cells[places[1]]):
+                    return number, places, mark
+        raise InputError(f"{name} has no rows with those columns.", "Count columns from 1.")
+    names = [column.strip().casefold() for column in wanted]
+    for number, line in enumerate(lines[:HEAD_LINES]):
+        for mark in "\t;,":
+            cells = [c.strip().casefold() for c in next(csv.reader([line], delimiter=mark), [])]
+            if all(cells.count(one) == 1 for one in names):
+                return number + 1, (cells.index(names[0]), cells.index(names[1])), mark
+    raise InputError(
+        f"{name} has no line with the columns {shown(wanted[0])} and {shown(wanted[1])}.",
+        "Write their names as they stand in the file, or their numbers from 1.",
+    )
+
+
+def _is_number(text: str) -> bool:
+    return re.fullmatch(r"[+-]?\d+([.,]\d+)?", text.strip()) is not None
+
+
+def _mc(row: _Row, fahrenheit: bool, name: str) -> int | None:
+    """Milli-degC of a cell; a decimal comma is read, a sign of degrees is left out."""
+    bare = re.sub(r"\s*°?\s*[CF]?$", "", row.heat, flags=re.IGNORECASE).strip()
+    if row.heat.lower() in MISSING or bare.lower() in MISSING:
+        return None
+    _refuse_other_scale(row, fahrenheit, name)
+    if not _is_number(bare):
+        raise FileRefused(name, row.line, "", f"the temperature reads {shown(row.heat)}")
+    value = float(bare.replace(",", "."))
+    celsius = c_from_f(value) if fahrenheit else value
+    if not COLDEST_C <= celsius <= HOTTEST_C:
+        other = "Celsius" if fahrenheit else "Fahrenheit"
+        unit = "F" if fahrenheit else "C"
+        raise FileRefused(
+            name, row.line, "",
+            f"{value:g} °{unit} is no temperature of chocolate; is the column in {other}?",
+        )  # fmt: skip
+    return round(celsius * 1000)
+
+
+def _refuse_other_scale(row: _Row, fahrenheit: bool, name: str) -> None:
+    said = re.search(r"\d\s*°?\s*([CF])$", row.heat, flags=re.IGNORECASE)
+    if said and (said[1].lower() == "f") != fahrenheit:
+        raise FileRefused(name, row.line, "", f"{shown(row.heat)} is in the other scale")
+
+
+def _forwards(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
+    for number, (before_ms, ms) in enumerate(pairwise(utc_ms), 1):
+        if ms < before_ms:
+            raise FileRefused(
+                name, rows[number].line, "",
+                f"the time goes back from {rows[number - 1].clock} to {rows[number].clock}; cut "
+                "the log there, or give its --zone if clocks were put back",
+            )  # fmt: skip
+    if utc_ms[-1] - utc_ms[0] > LONGEST_H * 3_600_000:
+        raise InputError(
+            f"{name} goes over more than {LONGEST_H} h.",
+            "Cut it to one batch: a clock may have jumped.",
+        )
+    if utc_ms[-1] == utc_ms[0]:
+        raise InputError(f"{name} has one moment only.", "Name the column that says when.")
+
+
+def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:
+    steps_ms = [b - a for a, b in pairwise(at_ms)]
+    usual_ms = median(steps_ms)
+    gaps = [(step, at) for step, at in zip(steps_ms, at_ms, strict=False)
+            if step > max(3 * usual_ms, 3000)]  # fmt: skip
+    found = []
+    if gaps:
+        longest_ms, at = max(gaps)
+        found.append(
+            f"{len(gaps)} gap{'s' if len(gaps) > 1 else ''}; the longest is "
+            f"{show_minutes(longest_ms / 60_000)}, {show_minutes(at / 60_000)} after the start."
+        )
+    missing = sum(mc is None for mc in product_mc)
+    if missing:
+        found.append(f"{missing} of {len(product_mc)} rows have no temperature.")
+    return found

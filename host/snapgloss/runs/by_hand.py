@@ -1,0 +1,167 @@
+"""Temper by hand with the rig's probe as thermometer: same sentences, same record, no heater.
+
+The rig stays off all the while; nothing is asked of it but its readings.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from snapgloss.base.errors import LinkError, RigError
+from snapgloss.base.records import Identity, Reading
+from snapgloss.chocolate.types import ChocolateType, type_of
+from snapgloss.link.decode import Boot, Record
+from snapgloss.quality.hand_coach import Coach
+from snapgloss.quality.words import sentence
+from snapgloss.runs.importing import BY_HAND
+from snapgloss.runs.outcome import end_unfinished, keep_figures
+from snapgloss.runs.recorder import Recorder
+from snapgloss.store import NewRun
+
+if TYPE_CHECKING:
+    from snapgloss.store.store import Store
+
+IDLE = ("off", "finished", "stopped", "locked")
+WAIT_S = 1.0
+DONE = "Tempered by hand."
+STARTED = "Tempered by hand until the rig was started."
+ANEW = "Tempered by hand until the rig started anew."
+CUT = "Tempered by hand until this program was killed."
+PULLED = "Tempered by hand until the cable came out."
+
+
+class HandPlan(NamedTuple):
+    """What is tempered, and how. Mass in grams."""
+
+    chocolate: str
+    type: str
+    method: str
+    mass_g: int
+    liquid: bool = False
+    workshop: str = ""
+
+
+class Link(Protocol):
+    """What is needed of snapgloss.link.client.RigLink."""
+
+    identity: Identity | None
+
+    def follow_from(self, reading_seq: int, event_seq: int) -> None: ...  # noqa: D102
+    def wait(self, at_most_s: float) -> bool: ...  # noqa: D102
+    def take(self) -> list[Record]: ...  # noqa: D102
+    def now_s(self) -> float: ...  # noqa: D102
+
+
+class HandWatch(Protocol):
+    """Who is told; `at_s` are seconds since the beginning."""
+
+    def say(self, at_s: int, words: str) -> None:
+        """Take a sentence."""
+        ...
+
+    def show(self, at_s: int, state: str, product_mc: int | None) -> None:
+        """Take the present moment."""
+        ...
+
+
+class HandResult(NamedTuple):
+    """The run, None when no reading ever came, and how it went in words."""
+
+    run_id: int | None
+    words: str
+
+
+def temper_by_hand(
+    plan: HandPlan,
+    link: Link,
+    store: "Store",
+    watch: HandWatch,
+    fahrenheit: bool = False,
+) -> HandResult:
+    """Coach and record until Ctrl-C, until the rig is started, or until the cable is out.
+
+    Raises RigError when the rig is at work, and StoreError.
+    """
+    identity = link.identity
+    if identity is None:
+        raise LinkError("This link has not been introduced.", "Say hello first.")
+    if identity.state not in IDLE:
+        raise RigError("The rig is at work.", "Turn it off, or wait until it is done.")
+    return _Session(plan, link, store, watch, identity, fahrenheit).run()
+
+
+class _Session:
+    def __init__(
+        self, plan: HandPlan, link: Link, store: "Store", watch: HandWatch, identity: Identity,
+        fahrenheit: bool,
+    ) -> None:  # fmt: skip
+        self._plan, self._link, self._store, self._watch = plan, link, store, watch
+        self._identity = identity
+        kind = type_of(plan.type)
+        self._coach = Coach(kind, plan.method, plan.mass_g, plan.liquid, fahrenheit)
+        self._new = _new_run(plan, kind, identity)
+        self._recorder = Recorder(store, store.boot_id(identity), link.now_s())
+        self._run_id: int | None = None
+        self._start_ms = self._last_ms = 0
+
+    def run(self) -> HandResult:
+        there = self._identity
+        for left in self._store.open_runs(there.board):
+            if left.rig == BY_HAND:  # this program was killed in it
+                end_unfinished(self._store, left.id, CUT)
+                keep_figures(self._store, left.id)
+        self._link.follow_from(there.newest_reading + 1, there.newest_event + 1)
+        try:
+            why = None
+            while why is None:
+                self._link.wait(WAIT_S)
+                why = self._take(self._link.take())
+                if self._recorder.is_due(self._link.now_s()):
+                    self._recorder.flush(self._link.now_s())
+        except KeyboardInterrupt:
+            why = DONE
+        except LinkError:
+            why = PULLED
+        return self._end(why)
+
+    def _take(self, records: Sequence[Record]) -> str | None:
+        """Take what came; return why it is over, or None."""
+        for record in records:
+            if isinstance(record, Boot):
+                return ANEW
+            if not isinstance(record, Reading):
+                self._recorder.add(record)
+                continue
+            if record.state not in IDLE:
+                return STARTED
+            self._reading(record)
+        return None
+
+    def _reading(self, reading: Reading) -> None:
+        if self._run_id is None:
+            self._start_ms = reading.at_ms
+            boot_id = self._recorder.boot_id
+            self._run_id = self._store.begin_run(self._new, boot_id, reading.at_ms)
+        said = self._coach.take(reading.at_ms, reading.product_mc)
+        at_s = (reading.at_ms - self._start_ms) // 1000
+        self._last_ms = reading.at_ms
+        self._recorder.add(reading._replace(state=said.state, step_no=said.step_no))
+        for words in said.words:
+            self._watch.say(at_s, words)
+        self._watch.show(at_s, said.state, reading.product_mc)
+
+    def _end(self, why: str) -> HandResult:
+        self._recorder.flush(self._link.now_s())
+        if self._run_id is None:
+            return HandResult(None, "No reading came, so there is no record.")
+        self._store.end_run(self._run_id, self._last_ms, "finished", why)
+        verdict = keep_figures(self._store, self._run_id)[1]
+        words = f"{why} {sentence(verdict)}".strip()
+        self._store.end_run(self._run_id, self._last_ms, "finished", words)
+        return HandResult(self._run_id, words)
+
+
+def _new_run(plan: HandPlan, kind: ChocolateType, identity: Identity) -> NewRun:
+    return NewRun(
+        "", "", plan.chocolate, plan.type, plan.method, plan.mass_g, kind.work.low_mc,
+        kind.work.high_mc, kind.work.default_mc, BY_HAND, identity.simulated, None, plan.workshop,
+    )  # fmt: skip

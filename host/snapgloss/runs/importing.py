@@ -1,0 +1,109 @@
+"""Put a batch tempered by hand, as a logger saw it, beside those of the rig."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from snapgloss.base.errors import InputError
+from snapgloss.base.names import check_name
+from snapgloss.base.records import FLAG_LOGGED, Reading
+from snapgloss.base.units import show_span
+from snapgloss.chocolate.types import type_of
+from snapgloss.quality.compare import ORDER
+from snapgloss.quality.event_words import STEP_WORDS
+from snapgloss.quality.log_file import Log, LogColumns, read_log
+from snapgloss.quality.words import sentence
+from snapgloss.runs.outcome import keep_figures
+from snapgloss.store import NewRun
+
+if TYPE_CHECKING:
+    from snapgloss.store.store import Store
+
+BY_HAND = "by hand"
+STEPS = {STEP_WORDS[state]: state for state in ORDER}
+
+
+class HandBatch(NamedTuple):
+    """What a log does not say. Temperatures in milli-degC; None: those of the type.
+
+    `steps`: when each step began, in seconds from the first reading, by its word.
+    """
+
+    chocolate: str
+    type: str
+    method: str
+    mass_g: int
+    steps: Mapping[str, int]
+    window_mc: tuple[int, int] | None = None
+    work_mc: int | None = None
+    rig: str = BY_HAND
+    workshop: str = ""
+
+
+class Imported(NamedTuple):
+    """What became of a log."""
+
+    run: int
+    words: str
+    cautions: list[str]
+
+
+def import_log(store: "Store", path: Path, columns: LogColumns, batch: HandBatch) -> Imported:
+    """Read a log into the record as a finished run, with its figures.
+
+    Raises InputError for a log that is not clear, for steps that cannot be, and for a log that is
+    in the record already.
+    """
+    check_name(batch.chocolate, "The chocolate's name")
+    log = read_log(path, columns)
+    readings = _readings(log, _begins(batch.steps, log))
+    kind = type_of(batch.type)
+    low_mc, high_mc = batch.window_mc or (kind.work.low_mc, kind.work.high_mc)
+    if not low_mc < high_mc:
+        raise InputError("The window's lower edge is not under its upper one.", "Swap them.")
+    work_mc = kind.work.default_mc if batch.work_mc is None else batch.work_mc
+    new = NewRun(
+        "", "", batch.chocolate, batch.type, batch.method, batch.mass_g, low_mc, high_mc, work_mc,
+        batch.rig, False, None, batch.workshop,
+    )  # fmt: skip
+    run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings)
+    verdict = keep_figures(store, run_id)[1]
+    words = f"Read from a log. {sentence(verdict)}".strip()
+    store.set_words(run_id, words)
+    return Imported(run_id, words, log.cautions)
+
+
+def _begins(steps: Mapping[str, int], log: Log) -> list[tuple[int, str]]:
+    """When each state began, in order of time; before the first it was melting."""
+    if "work" not in steps:
+        raise InputError(
+            "A log does not say when work began.", 'Say it: --step "work=55 min", from its start.'
+        )
+    unknown = next((word for word in steps if word not in STEPS), None)
+    if unknown is not None:
+        raise InputError(f'"{unknown[:20]}" is no step.', f"Choose {', '.join(STEPS)}.")
+    found = sorted((at_s * 1000, STEPS[word]) for word, at_s in steps.items())
+    order = [ORDER.index(state) for _, state in found]
+    if order != sorted(order):
+        raise InputError("Those steps are not in their order.", f"It is {', '.join(STEPS)}.")
+    late = next((at_ms for at_ms, _ in found if at_ms > log.at_ms[-1]), None)
+    if late is not None:
+        raise InputError(
+            f"A step began {show_span(late // 1000)} after the log, which ends at "
+            f"{show_span(log.at_ms[-1] // 1000)}.",
+            "Count from the first reading.",
+        )
+    return found if found[0][0] == 0 else [(0, "melting"), *found]
+
+
+def _readings(log: Log, begins: list[tuple[int, str]]) -> list[Reading]:
+    found = []
+    step = 0
+    for seq, (at_ms, mc) in enumerate(zip(log.at_ms, log.product_mc, strict=True)):
+        while step + 1 < len(begins) and at_ms >= begins[step + 1][0]:
+            step += 1
+        found.append(
+            Reading(seq, at_ms, begins[step][1], step + 1, None, mc, None, None, 0, 0, 0,
+                    FLAG_LOGGED)
+        )  # fmt: skip
+    return found

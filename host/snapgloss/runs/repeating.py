@@ -1,0 +1,118 @@
+"""Figures over many batches: charts, before and after a change, plain counts."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, NamedTuple
+
+from snapgloss.base.errors import InputError
+from snapgloss.quality.charts import Change, Chart, Count, change, individuals, plain_counts
+from snapgloss.quality.figures import RunFigures
+from snapgloss.runs.grading import graded_runs
+
+if TYPE_CHECKING:
+    from snapgloss.store import RunRow
+    from snapgloss.store.store import Store
+
+FIGURES = tuple(f.name for f in fields(RunFigures) if f.name != "steps")
+DEGREES = 0.5
+"""Width of a group of plain counts for a figure in degrees; for others a tenth of the range."""
+
+
+class Kind(NamedTuple):
+    """Batches that may be compared: one chocolate on one rig, all real or all simulated."""
+
+    chocolate: str
+    rig: str
+    simulated: bool
+
+
+@dataclass(frozen=True)
+class Repeated:
+    """One figure of one kind of batch, in order of time."""
+
+    kind: Kind
+    figure: str
+    runs: tuple[int, ...]
+    without: int
+    """Closed batches of this kind that have no such figure."""
+    chart: Chart
+    change: Change | None
+    counts: tuple[Count, ...]
+
+
+class ChangeAt(NamedTuple):
+    """What changed: at a run, with the first use of a bag, or with a firmware."""
+
+    run: int | None = None
+    bag: str | None = None
+    firmware: str | None = None
+
+
+def repeated(
+    store: "Store",
+    figure: str,
+    chocolate: str | None = None,
+    rig: str | None = None,
+    at: ChangeAt | None = None,
+) -> list[Repeated]:
+    """Chart a figure for each chocolate and rig that has it. Raises InputError for no such figure,
+    for no batch with it, and for a change that never happened."""
+    if figure not in FIGURES:
+        raise InputError(
+            f'"{figure[:40]}" is no figure of a batch.', f"Choose {', '.join(FIGURES)}."
+        )
+    values = store.figures_named([figure])
+    kinds: dict[Kind, list[RunRow]] = {}
+    for run in reversed(store.runs()):
+        wanted = (chocolate or run.chocolate, rig or run.rig) == (run.chocolate, run.rig)
+        if run.ended_utc_ms is not None and wanted:
+            kinds.setdefault(Kind(run.chocolate, run.rig, run.simulated), []).append(run)
+    good = {run.run: run.grade == "sell" for run in graded_runs(store)}
+    first = None if at is None else _first_after(store, at)
+    found = []
+    for kind, runs in kinds.items():
+        known = [
+            (run.id, v) for run in runs if (v := values.get(run.id, {}).get(figure)) is not None
+        ]
+        if known:
+            found.append(_repeated(kind, figure, known, len(runs) - len(known), good, first))
+    if not found:
+        raise InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
+    return found
+
+
+def _repeated(
+    kind: Kind, figure: str, known: Sequence[tuple[int, float]], without: int,
+    good: dict[int, bool], first: int | None,
+) -> Repeated:  # fmt: skip
+    runs, values = zip(*known, strict=True)
+    changed = None
+    if first is not None:
+        before = [value for run, value in known if run < first]
+        after = [value for run, value in known if run >= first]
+        changed = change(before, after) if before and after else None
+    graded = [(value, good[run]) for run, value in known if run in good]
+    counts = plain_counts([v for v, _ in graded], [g for _, g in graded], _step(figure, values))
+    return Repeated(kind, figure, runs, without, individuals(values), changed, tuple(counts))
+
+
+def _step(figure: str, values: Sequence[float]) -> float:
+    if figure.endswith("_c"):
+        return DEGREES
+    return (max(values) - min(values)) / 10 or 1.0
+
+
+def _first_after(store: "Store", at: ChangeAt) -> int:
+    """The first run after the change."""
+    if at.run is not None:
+        return store.run(at.run).id
+    if at.bag is not None:
+        wanted = at.bag.strip().casefold()
+        runs = [use.run_id for use in store.uses() if (use.lot or "").casefold() == wanted]
+        name = f"bag {at.bag}"
+    else:
+        runs = [run for run, version in store.firmwares().items() if version == at.firmware]
+        name = f"firmware {at.firmware}"
+    if not runs:
+        raise InputError(f"No batch was made with {name}.", "See snapgloss trace --run N.")
+    return min(runs)

@@ -1,0 +1,71 @@
+"""A record that is open: its database, its clock, and transactions on it."""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Self
+
+from sqlalchemy import Connection, select
+
+from snapgloss.base.errors import InputError
+from snapgloss.store.engine import name_of
+from snapgloss.store.failures import as_store_errors
+from snapgloss.store.opening import opened
+from snapgloss.store.rows import RunRow
+from snapgloss.store.tables import RUNS
+
+
+def _now_utc_ms() -> int:
+    return time.time_ns() // 1_000_000
+
+
+class OpenRecord:
+    """The ground that every part of the store stands on; see snapgloss.store.open_store."""
+
+    def __init__(
+        self,
+        data_dir_or_url: str | Path,
+        clock_utc_ms: Callable[[], int] | None = None,
+        to_read: bool = False,
+    ) -> None:
+        self._clock_utc_ms = clock_utc_ms or _now_utc_ms
+        with as_store_errors("the address given"):
+            self.where = name_of(data_dir_or_url)
+        with as_store_errors(self.where):
+            self._engine = opened(data_dir_or_url, self.where, to_read)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_fault: object) -> None:
+        self.close()
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with as_store_errors(self.where), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with (
+            as_store_errors(self.where),
+            self._engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
+            yield connection
+
+    def run(self, run_id: int) -> RunRow:
+        """One run. Raises InputError when there is none of that number."""
+        with self._reading() as connection:
+            row = connection.execute(select(RUNS).where(RUNS.c.id == run_id)).first()
+        if row is None:
+            raise InputError(
+                f"There is no run {run_id} in {self.where}.",
+                "List the runs there are: snapgloss runs.",
+            )
+        return RunRow(*row)

@@ -1,0 +1,64 @@
+"""Bags, what went into runs, and labels: entries that are only ever added."""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Table, insert, select
+
+from snapgloss.store.grade_book import GradeBook
+from snapgloss.store.rows import BagRow, LabelRow, UseRow
+from snapgloss.store.tables import BAGS, LABELS, USES
+
+_LISTS = ("contains", "may_contain")
+
+
+class LotBook(GradeBook):
+    """The part of the store that keeps what bars were made of."""
+
+    def add_bag(self, bag: Mapping[str, Any]) -> None:
+        """Keep a bag: lot, name, supplier, mass_g, best_before, contains, may_contain."""
+        row = {**_listed(bag), "entered_utc_ms": self._clock_utc_ms()}
+        with self._writing() as connection:
+            connection.execute(insert(BAGS).values(row))
+
+    def add_use(
+        self, run_id: int, lot: str | None, from_run_id: int | None, mass_g: int | None
+    ) -> None:
+        """Keep that a run took chocolate of a bag, or else bars of another run."""
+        row = {"lot": lot, "from_run_id": from_run_id, "mass_g": mass_g}
+        self._enter(USES, run_id, "used_utc_ms", [row])
+
+    def add_label(self, run_id: int, label: Mapping[str, Any]) -> None:
+        """Keep a label: lot, name, best_before, contains, may_contain, net_mg."""
+        self._enter(LABELS, run_id, "labelled_utc_ms", [_listed(label)])
+
+    def bags(self) -> list[BagRow]:
+        """Every bag's last entry, in the order in which the bags came."""
+        rows = [BagRow(**row) for row in self._lists(BAGS)]
+        return list({row.lot.casefold(): row for row in rows}.values())
+
+    def uses(self) -> list[UseRow]:
+        """What stands of all runs, oldest first: the last entry of each source, 0 g left out."""
+        rows = [UseRow(**row) for row in self._lists(USES)]
+        last = {(row.run_id, (row.lot or "").casefold(), row.from_run_id): row for row in rows}
+        return sorted((row for row in last.values() if row.mass_g != 0), key=lambda row: row.id)
+
+    def labels(self) -> list[LabelRow]:
+        """Every label's last entry, by run and lot, oldest first."""
+        rows = [LabelRow(**row) for row in self._lists(LABELS)]
+        return list({(row.run_id, row.lot.casefold()): row for row in rows}.values())
+
+    def _lists(self, table: Table) -> list[dict[str, Any]]:
+        with self._reading() as connection:
+            found = connection.execute(select(table).order_by(table.c.id)).mappings().all()
+        return [
+            {name: tuple(json.loads(v)) if name in _LISTS else v for name, v in row.items()}
+            for row in found
+        ]
+
+
+def _listed(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: json.dumps(list(value)) if name in _LISTS else value for name, value in row.items()
+    }

@@ -1,0 +1,59 @@
+"""Where packed readings lie, and how they join those that are still rows."""
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from snapgloss.base.records import Reading
+from snapgloss.store.packing import pack, unpack
+from snapgloss.store.rows import PartRow
+from snapgloss.store.tables import PACKED, READINGS
+
+_FAR_MS = 2**62
+
+
+def in_part(connection: Connection, part: PartRow) -> list[Reading]:
+    """The packed readings of a part, in order, with the rig's own times."""
+    end_ms = _FAR_MS if part.end_ms is None else part.end_ms
+    wanted = (
+        select(PACKED.c.content)
+        .where(
+            (PACKED.c.boot_id == part.boot_id)
+            & (PACKED.c.last_at_ms >= part.start_ms)
+            & (PACKED.c.first_at_ms <= end_ms)
+        )
+        .order_by(PACKED.c.first_seq)
+    )
+    blocks = connection.execute(wanted).scalars().all()
+    found = [reading for block in blocks for reading in unpack(block)]
+    if found and part.start_ms <= found[0].at_ms and found[-1].at_ms <= end_ms:
+        return found
+    return [reading for reading in found if part.start_ms <= reading.at_ms <= end_ms]
+
+
+def last_seq(connection: Connection, boot_id: int) -> int:
+    """The newest packed reading's number; -1 where none is packed."""
+    newest = select(func.coalesce(func.max(PACKED.c.last_seq), -1))
+    return int(connection.execute(newest.where(PACKED.c.boot_id == boot_id)).scalar_one())
+
+
+def pack_part(connection: Connection, part: PartRow) -> int:
+    """Pack the rows of a closed run's part; return how many there were. A part without an end is
+    one whose boot is over: all the rest of that boot is its."""
+    where = (READINGS.c.boot_id == part.boot_id) & (READINGS.c.at_ms >= part.start_ms)
+    if part.end_ms is not None:
+        where &= READINGS.c.at_ms <= part.end_ms
+    columns = [READINGS.c[name] for name in Reading._fields]
+    rows = connection.execute(select(*columns).where(where).order_by(READINGS.c.seq)).all()
+    if not rows:
+        return 0
+    readings = list(map(Reading._make, rows))
+    block = {
+        "boot_id": part.boot_id,
+        "first_seq": readings[0].seq,
+        "last_seq": readings[-1].seq,
+        "first_at_ms": min(reading.at_ms for reading in readings),
+        "last_at_ms": max(reading.at_ms for reading in readings),
+        "content": pack(readings),
+    }
+    connection.execute(insert(PACKED), block)
+    connection.execute(delete(READINGS).where(where))
+    return len(readings)

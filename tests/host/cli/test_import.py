@@ -1,0 +1,94 @@
+"""A batch tempered by hand comes into the record from a logger's file, and counts."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+HEAD = "Marble & Co logger;serial 4\n\nZeit;Probe 1 (°C);Akku\n"
+
+
+def _log(path: Path, every_s: int = 10) -> Path:
+    """20 min of melt, 20 min down to 27.5, 5 min up, 30 min of work at 31.5."""
+    rows = []
+    for at_s in range(0, 75 * 60, every_s):
+        minute = at_s / 60
+        if minute < 20:
+            c = 45.0
+        elif minute < 40:
+            c = 45.0 - (minute - 20) * 17.5 / 20
+        elif minute < 45:
+            c = 27.5 + (minute - 40) * 4.0 / 5
+        else:
+            c = 31.5
+        clock = f"25.11.2026 {10 + at_s // 3600}:{at_s // 60 % 60:02d}:{at_s % 60:02d}"
+        rows.append(f"{clock};{c:.2f};98".replace(".", ",").replace(",11,", ".11."))
+    path.write_text((HEAD + "\n".join(rows)), encoding="cp1252")
+    return path
+
+
+STEPS = ("--step", "cool=20 min", "--step", "rewarm=40 min", "--step", "work=45 min")
+WHAT = ("--time", "Zeit", "--celsius", "Probe 1 (°C)", "--zone", "Europe/Berlin", "--chocolate",
+        "Lantern 72", "--method", "cooled", "--mass", "1 kg")  # fmt: skip
+
+
+def test_a_hand_tempered_batch_is_recorded_with_its_figures(call: Any, tmp_path: Path) -> None:
+    """Lowest point, rates and window come out as the log was made; it is shown and reported."""
+    answer = call("import", str(_log(tmp_path / "log.csv")), *WHAT, *STEPS)
+    assert answer.out == "Run 1. Read from a log. Stayed 30 of 30 minutes in the window.\n"
+    figures = call("figures", "1", "--json").value
+    assert figures["lowest_c"] == pytest.approx(27.5, abs=0.02)
+    assert figures["fall_c_per_min"] == pytest.approx(-0.875, abs=0.01)
+    assert figures["rewarm_c_per_min"] == pytest.approx(0.8, abs=0.01)
+    assert (figures["gap_count"], figures["longest_gap_s"]) == (0, 0)
+    assert figures["minutes_in_window"] == pytest.approx(29.83, abs=0.01)
+    assert figures["energy_wh"] is None
+    shown = call("show", "1", "--json").value
+    assert (shown["began"], shown["rig"]) == ("2026-11-25T09:00:00Z", "by hand")
+    assert call("grade", "1", "sell").code == 0
+    html = Path(call("report", "1", "--json").value["html"]).read_text(encoding="utf-8")
+    assert "by hand" in html and "nothing was recorded" not in html
+    assert call("charts", "lowest_c").out.startswith("Lantern 72, by hand\n")
+    assert "no rig ran it" in call("learn", "1").err
+
+
+def test_two_logs_of_other_paces_lie_side_by_side(call: Any, tmp_path: Path) -> None:
+    """One reading in 10 s and one in 30 s: the same batch, and no gap in either."""
+    for every_s in (10, 30):
+        assert call("import", str(_log(tmp_path / f"{every_s}.csv", every_s)), *WHAT,
+                    *STEPS).code == 0  # fmt: skip
+    assert (
+        call("compare", "1", "2").out == "Run 2 stays with run 1 from cooling on, within noise.\n"
+    )
+    assert call("figures", "2", "--json").value["gap_count"] == 0
+
+
+def test_the_same_log_is_taken_once(call: Any, tmp_path: Path) -> None:
+    """A second time it names the run that it is."""
+    path = str(_log(tmp_path / "log.csv"))
+    call("import", path, *WHAT, *STEPS)
+    again = call("import", path, *WHAT, *STEPS)
+    assert (again.code, "in the record already: run 1" in again.err) == (2, True)
+    assert len(call("runs", "--json").value) == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ((), "does not say when work began"),
+        (("--step", "work=2 h"), "after the log, which ends at 1 h 14 min"),
+        (("--step", "work=5 min", "--step", "cool=10 min"), "not in their order"),
+        (("--step", "work=5 min", "--step", "stir=1 min"), '"stir" is no step'),
+        (("--step", "work=5"), "has no unit"),
+        (("--step", "work=5 min", "--window-low", "31 C"), "A window has two edges"),
+        (("--step", "work=5 min", "--window-low", "32 C", "--window-high", "31 C"), "lower edge"),
+        (("--step", "work=5 min", "--chocolate", ""), "The chocolate's name is empty"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_kept(
+    call: Any, tmp_path: Path, changes: tuple[str, ...], says: str
+) -> None:
+    """Exit code 2, a sentence, an empty record."""
+    answer = call("import", str(_log(tmp_path / "log.csv", 60)), *WHAT, *changes)
+    assert (answer.code, says in answer.err) == (2, True), answer.err
+    assert call("runs", "--json").value == []

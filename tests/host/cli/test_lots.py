@@ -1,0 +1,142 @@
+"""The commands of the trace: bags, what went in, labels and the way between."""
+
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+
+from snapgloss.store import NewRun, open_store
+
+
+@pytest.fixture
+def three_runs(run_1: int, data: Path) -> int:
+    """Two more runs beside the first, of a real rig."""
+    with open_store(data) as store:
+        kept = store.run(1)._asdict()
+        new = {name: kept[name] for name in NewRun._fields}
+        for at_ms in (900_000, 950_000):
+            run = store.begin_run(NewRun(**{**new, "simulated": False}), 1, at_ms)
+            store.end_run(run, at_ms + 1000, "finished", "")
+    return 3
+
+
+def _bagged(call: Any) -> None:
+    for lot, more in (("24-117", ("--contains", "Soya", "--best-before", "2027-03-31")),
+                      ("B/7", ("--contains", "milk", "--may-contain", "nuts"))):  # fmt: skip
+        assert call("bag", lot, "--name", "Lantern 72", *more).code == 0
+    assert call("used", "2", "--bag", "24-117", "--mass", "1.5 kg").code == 0
+    assert call("used", "3", "--bag", "B/7").code == 0
+    assert call("used", "3", "--remelt", "2", "--mass", "500 g").code == 0
+
+
+def test_bags_are_entered_and_listed(call: Any) -> None:
+    """The list says what is on each bag; a second entry of a lot corrects the first."""
+    assert call("bag").out.startswith("No bag yet.")
+    call("bag", "24-117", "--name", "Lantern 70")
+    call("bag", "24-117", "--name", "Lantern 72", "--supplier", "Halden & Roe", "--mass", "10 kg",
+         "--best-before", "2027-03-31", "--contains", "Soya", "--may-contain", "milk")  # fmt: skip
+    assert call("bag").out == (
+        "24-117: Lantern 72, Halden & Roe, 10 kg, best before 31 March 2027. Contains soya. "
+        "May contain milk.\n"
+    )
+    assert call("bag", "--json").value[0]["contains"] == ["soya"]
+
+
+def test_a_bag_is_traced_to_bars_and_bars_to_bags(call: Any, three_runs: int) -> None:
+    """Bag to batch to bars over a re-melt, and back; in `show`, too."""
+    _bagged(call)
+    for run, lot in (("2", "L2"), ("3", "L3")):
+        call("label", run, "--lot", lot, "--net", "50 g", "--best-before", "2027-01-31")
+    forwards = call("trace", "24-117").out.splitlines()
+    assert forwards[0].startswith("Bag 24-117: Lantern 72, best before 31 March 2027.")
+    assert [line.split(",")[0] for line in forwards[1:3]] == ["Run 2", "Run 3"]
+    assert "Made with bars of run 2, melted again, 500 g." in forwards[2]
+    assert forwards[3:] == [
+        "Bars L2: Lantern 72, run 2, best before 31 January 2027.",
+        "Bars L3: Lantern 72, run 3, best before 31 January 2027.",
+    ]
+    assert call("trace", "l3", "--json").value["bags"] == ["24-117", "B/7"]
+    assert call("trace", "--run", "2", "--json").value["runs"] == [2, 3]
+    assert "  Made with bag 24-117 (Lantern 72), 1.5 kg." in call("show", "2").out.splitlines()
+
+
+def test_what_was_said_of_a_use_can_be_taken_back(call: Any, three_runs: int) -> None:
+    """0 g takes a use back; the trace does not know it any more."""
+    _bagged(call)
+    call("used", "3", "--remelt", "2", "--mass", "0 g")
+    assert call("trace", "24-117", "--json").value["runs"] == [2]
+
+
+def test_the_label_as_pdf_says_what_it_must(call: Any, three_runs: int, tmp_path: Path) -> None:
+    """Another program reads name, allergens of both bags, weight, day and lot; one page."""
+    _bagged(call)
+    path = tmp_path / "label.pdf"
+    answer = call("label", "3", "--lot", "L3-26", "--net", "50.5 g", "--best-before",
+                  "2027-06-30", "--name", "Größe Ł 72", "--contains", "hazelnuts",
+                  "--out", str(path))  # fmt: skip
+    assert answer.out.splitlines()[0] == "A bag in it is best before 31 March 2027 already."
+    document = pypdfium2.PdfDocument(path)
+    assert len(document) == 1
+    text = document[0].get_textpage().get_text_range().replace("\r\n", "\n")
+    assert text.split("\n") == [
+        "Größe Ł 72", "Contains hazelnuts, milk, soya.", "May contain nuts.", "Quillby & Maar",
+        "50.5 g Best before 30 June 2027", "Lot L3-26",
+    ]  # fmt: skip
+    width_mm, height_mm = (size / 72 * 25.4 for size in document[0].get_size())
+    assert (round(width_mm), round(height_mm)) == (74, 48)
+    document.close()
+
+
+def test_a_label_of_a_simulated_batch_says_so(call: Any, run_1: int, data: Path) -> None:
+    """Nobody can mistake it; without --out it lies in the data folder."""
+    call("bag", "X", "--name", "Lantern 72", "--contains", "soya")
+    call("used", "1", "--bag", "X")
+    answer = call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2027-06-30")
+    assert answer.out.strip() == str(data / "labels" / "run-1.pdf")
+    document = pypdfium2.PdfDocument(data / "labels" / "run-1.pdf")
+    assert "SIMULATED" in document[0].get_textpage().get_text_range()
+    document.close()
+
+
+LABEL = ("--net", "50 g", "--best-before", "2027-06-30")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("trace", "none"), 'No bag and no bars are known by the lot "none"'),
+        (("trace",), "Say one lot, or one batch."),
+        (("used", "2"), "Say one thing that went in."),
+        (("used", "2", "--remelt", "2"), "cannot have gone into run 2"),
+        (("used", "2", "--remelt", "3"), "cannot have gone into run 2"),
+        (("used", "9", "--bag", "A"), "There is no run 9"),
+        (("used", "2", "--bag", " "), "The lot is empty"),
+        (("bag", "A"), "name is missing"),
+        (("bag", "A", "--name", "N", "--best-before", "6/7/2027"), "is not a day"),
+        (("bag", "A", "--name", "N", "--contains", ""), "An allergen is empty"),
+        (("label", "2", "--lot", "24-117", *LABEL), "is the lot of a bag"),
+        (("label", "1", "--lot", "L1", *LABEL), "Nobody said what went into run 1"),
+    ],
+)
+def test_what_cannot_be_is_refused(
+    call: Any, three_runs: int, words: tuple[str, ...], says: str
+) -> None:
+    """Exit code 2 and a sentence."""
+    _bagged(call)
+    answer = call(*words)
+    assert (answer.code, says in answer.err) == (2, True), answer.err
+
+
+def test_no_label_while_a_bags_allergens_are_unknown(call: Any, three_runs: int) -> None:
+    """A lot that nobody entered, however far back, refuses the label and says what to do."""
+    call("used", "2", "--bag", "Q")
+    call("used", "3", "--remelt", "2")
+    answer = call("label", "3", "--lot", "L3", *LABEL)
+    assert (answer.code, answer.err.splitlines()[0]) == (
+        2, "Nobody said what the bag of lot Q contains.",
+    )  # fmt: skip
+    call("bag", "Q", "--name", "Lantern 72", "--contains", "milk")
+    assert call("label", "3", "--lot", "L3", *LABEL, "--json").value["contains"] == ["milk"]
+    taken = call("bag", "L3", "--name", "Lantern 72")
+    assert (taken.code, "is a lot of bars already" in taken.err) == (2, True)

@@ -1,0 +1,123 @@
+"""Figures anew, charts and batches side by side, from the command line."""
+
+import re
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from snapgloss.quality.figure_words import FIGURE_WORDS
+from snapgloss.quality.figures import RunFigures
+from snapgloss.runs.grading import grade
+from snapgloss.runs.outcome import recompute_figures
+from snapgloss.store import open_store
+
+from ..synthetic import COOLED, keep, synthetic
+
+PAGE = Path(__file__).parents[3] / "host" / "docs" / "figures.md"
+SHORT = tuple((state, max(2, minutes // 8), *rest) for state, minutes, *rest in COOLED)
+
+
+@pytest.fixture
+def ten(data: Path) -> None:
+    """Ten short batches; the last one worked 3 degC too warm. Six sell, two are seconds."""
+    with open_store(data) as store:
+        for seed in range(1, 11):
+            plan = SHORT if seed < 10 else (*SHORT[:4], ("working", 5, 34.6, 34.5, 31.5, 1, 70, 0))
+            keep(store, synthetic(plan, seed), boot_nonce=seed, method="cooled")
+        recompute_figures(store)
+        for run in range(1, 9):
+            grade(store, run, "sell" if run < 7 else "seconds")
+
+
+def test_the_page_defines_every_figure_and_no_other() -> None:
+    """host/docs/figures.md names exactly what a run has."""
+    named = re.findall(r"^\| `(\w+)` \|", PAGE.read_text(encoding="utf-8"), re.MULTILINE)
+    assert named == [f.name for f in fields(RunFigures) if f.name != "steps"]
+    assert list(FIGURE_WORDS) == named
+
+
+def test_figures_are_worked_out_anew(call: Any, ten: None, data: Path) -> None:
+    """What was spoilt in the store comes back from the readings, for one and for all."""
+    right = call("figures", "3", "--json").value
+    assert right["lowest_c"] == pytest.approx(28.0, abs=0.4)
+    assert right["energy_wh"] == pytest.approx(right["full_heat_min"] / 60 * 100)
+    with open_store(data) as store:
+        store.save_figures(3, {"lowest_c": -1.0})
+    assert call("figures", "3", "--json").value == {"lowest_c": -1.0}
+    assert call("figures", "3", "--anew", "--json").value == right
+    assert call("figures", "--anew").out == "Figures of 10 batches worked out anew.\n"
+    assert "lowest_c" in call("figures", "3").out
+
+
+def test_a_batch_that_strays_is_named(call: Any, ten: None) -> None:
+    """The warm one is outside its limits; good ones are counted."""
+    lines = call("charts", "peak_rewarm_c").out.splitlines()
+    assert lines[0] == "Lantern 72, bench rig, simulated"
+    assert "over 10 batches, usually" in lines[1]
+    assert [line.split(",")[0].strip() for line in lines if "outside its limits" in line] == [
+        "Run 10"
+    ]
+    chart = call("charts", "lowest_c", "--json").value[0]
+    assert sum(count["of"] for count in chart["counts"]) == 8
+    assert sum(count["good"] for count in chart["counts"]) == 6
+
+
+def test_before_and_after_a_change(call: Any, ten: None) -> None:
+    """At a run, at a bag's first use, and at a firmware that all of them had."""
+    call("used", "6", "--bag", "24-117")
+    by_run = call("charts", "lowest_c", "--change-run", "6", "--json").value[0]["change"]
+    by_bag = call("charts", "lowest_c", "--change-bag", "24-117", "--json").value[0]["change"]
+    assert by_run == by_bag
+    assert (by_run["before"], by_run["after"]) == (5, 5)
+    same = call("charts", "lowest_c", "--change-firmware", "0.1.0", "--json").value[0]
+    assert same["change"] is None
+
+
+def test_side_by_side(call: Any, ten: None, tmp_path: Path) -> None:
+    """The warm batch parts from the first where its work begins, the other never does."""
+    out = call("compare", "1", "2", "10", "--at", "work").out.splitlines()
+    assert out[0] == "Run 2 stays with run 1 from working on, within noise."
+    assert out[1].startswith("Run 10 parts from run 1 as working began: 3.")
+    assert out[1].endswith("over it.")
+    path = tmp_path / "new" / "strips.png"
+    value = call("compare", "1", "10", "--picture", str(path), "--json").value
+    assert (value["aligned"], value["partings"][0]["state"]) == ("cooling", "working")
+    assert path.read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_chart_as_a_picture(call: Any, ten: None, tmp_path: Path) -> None:
+    """Drawn for one kind of batch."""
+    path = tmp_path / "chart.png"
+    assert call("charts", "lowest_c", "--picture", str(path)).code == 0
+    assert path.read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("charts", "temperature"), '"temperature" is no figure of a batch.'),
+        (("charts", "lowest_c", "--chocolate", "Dune"), "No closed batch has this figure."),
+        (("charts", "seed_g"), "No closed batch has this figure."),
+        (("charts", "lowest_c", "--change-bag", "Q"), "No batch was made with bag Q."),
+        (("charts", "lowest_c", "--change-run", "2", "--change-bag", "Q"), "Two changes at once"),
+        (("compare", "1"), "Give 2 to 12 different batches."),
+        (("compare", "1", "1"), "Give 2 to 12 different batches."),
+        (("compare", "1", "2", "--at", "seed"), "Run 1 never came to seeding."),
+        (("compare", "1", "77"), "There is no run 77"),
+        (("figures",), "Say which batch."),
+    ],
+)
+def test_what_cannot_be_is_refused(
+    call: Any, ten: None, words: tuple[str, ...], says: str
+) -> None:
+    """Exit code 2 and a sentence."""
+    answer = call(*words)
+    assert (answer.code, says in answer.err) == (2, True), answer.err
+
+
+def test_an_empty_record_and_a_single_run(call: Any, run_1: int) -> None:
+    """No figure, one figure: sentences, and no limits from nothing."""
+    assert call("charts", "lowest_c").code == 2
+    assert "1 batch is too few" in call("charts", "working_lowest_c").out

@@ -1,0 +1,172 @@
+"""Logs of any logger: read in every dialect, refused where they could mean two things."""
+
+import random
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from snapgloss.base.errors import InputError
+from snapgloss.quality.log_file import LogColumns, read_log
+
+BERLIN = "Europe/Berlin"
+
+
+def _read(tmp_path: Path, text: str | bytes, **columns: str | None):
+    path = tmp_path / "log.csv"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return read_log(path, LogColumns(**columns))
+
+
+@given(data=st.data())
+def test_every_dialect_says_the_same(data, tmp_path_factory):
+    """Separator, decimal mark, scale, words before the table, order, encoding: one log."""
+    draw = data.draw
+    noise = random.Random(draw(st.integers(0, 999)))
+    celsius = [round(30 + noise.gauss(0, 4), 1) for _ in range(20)]
+    mark = draw(st.sampled_from([",", ";", "\t"]))
+    comma = draw(st.booleans())
+    fahrenheit = draw(st.booleans())
+    began = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
+    rows = []
+    for number, value in enumerate(celsius):
+        shown = f"{value * 1.8 + 32:.2f}" if fahrenheit else f"{value:.1f}"
+        if comma:
+            shown = shown.replace(".", ",")
+            shown = f'"{shown}"' if mark == "," else shown
+        moment = began + timedelta(seconds=10 * number)
+        rows.append([f"{moment:%Y-%m-%d %H:%M:%S}", shown, str(number)])
+    order = draw(st.permutations([0, 1, 2]))
+    head = ["Zeit", "Kanal 1 [°]", "Nr"]
+    lines = [mark.join(row[at] for at in order) for row in [head, *rows]]
+    text = "\n".join(["A logger of Quillby & Maar", ""] * draw(st.integers(0, 3)) + lines)
+    data_bytes = text.encode(draw(st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"])))
+    path = tmp_path_factory.mktemp("log")
+    scale = {"fahrenheit" if fahrenheit else "celsius": "kanal 1 [°]"}
+    log = _read(path, data_bytes, time="Zeit", zone="UTC", **scale)
+    assert log.began_utc_ms == began.timestamp() * 1000
+    assert log.at_ms == [10_000 * number for number in range(20)]
+    assert log.product_mc == pytest.approx([1000 * c for c in celsius], abs=6)
+    assert log.cautions == []
+
+
+def test_columns_by_number_without_names(tmp_path):
+    """Numbers from 1; the first line with a number in that place is the first reading."""
+    text = "about\n0;31,5\n0,5;31,6\n1;31,7\n"
+    log = _read(tmp_path, text, minutes="1", celsius="2", began="2026-11-25T10:00+01:00")
+    assert (log.at_ms, log.product_mc) == ([0, 30_000, 60_000], [31_500, 31_600, 31_700])
+    assert log.began_utc_ms == datetime(2026, 11, 25, 9, tzinfo=UTC).timestamp() * 1000
+
+
+def test_gaps_and_missing_values_are_told_and_never_filled(tmp_path):
+    """A gap of ten minutes, and cells that hold no number."""
+    lines = [f"{s},{'' if s == 20 else 'ERR' if s == 30 else 31.5}" for s in range(0, 60, 10)]
+    lines += [f"{s},31.5" for s in range(650, 700, 10)]
+    log = _read(tmp_path, "s,c\n" + "\n".join(lines), seconds="s", celsius="c",
+                began="2026-11-25 10:00", zone="UTC")  # fmt: skip
+    assert log.product_mc[1:5] == [31_500, None, None, 31_500]
+    assert log.cautions == [
+        "1 gap; the longest is 10 min, 50 s after the start.",
+        "2 of 11 rows have no temperature.",
+    ]
+
+
+def _clock(times: list[str]) -> str:
+    return "t,c\n" + "\n".join(f"{at},31.5" for at in times)
+
+
+def test_the_hour_that_comes_twice(tmp_path):
+    """Berlin put its clocks back on 25 October 2026 at 3:00 (EU directive 2000/84/EC: the last
+    Sunday): 2:50, 2:10 and 3:10 are 20 and 60 minutes apart."""
+    log = _read(tmp_path, _clock([f"2026-10-25 {t}" for t in ("02:50", "02:10", "03:10")]),
+                time="t", celsius="c", zone=BERLIN)  # fmt: skip
+    assert log.at_ms == [0, 20 * 60_000, 80 * 60_000]
+    with pytest.raises(InputError, match="line 3: the time goes back from"):
+        _read(tmp_path, _clock([f"2026-10-25 {t}" for t in ("02:50", "02:10", "03:10")]),
+              time="t", celsius="c", zone="UTC")  # fmt: skip
+
+
+def test_the_hour_that_never_was(tmp_path):
+    """2:30 on 28 March 2027 in Berlin is refused; 1:50 to 3:10 are 20 minutes."""
+    log = _read(tmp_path, _clock(["2027-03-28 01:50", "2027-03-28 03:10"]), time="t",
+                celsius="c", zone=BERLIN)  # fmt: skip
+    assert log.at_ms == [0, 20 * 60_000]
+    with pytest.raises(InputError, match="line 2: 2027-03-28 02:30 never was"):
+        _read(tmp_path, _clock(["2027-03-28 02:30", "2027-03-28 03:10"]), time="t", celsius="c",
+              zone=BERLIN)  # fmt: skip
+
+
+def test_times_of_day_go_over_midnight(tmp_path):
+    """With a day given; the one after midnight is the next."""
+    log = _read(tmp_path, _clock(["23:59:30", "0:00:30", "00:01:00"]), time="t", celsius="c",
+                day="2026-11-25", zone=BERLIN)  # fmt: skip
+    assert log.at_ms == [0, 60_000, 90_000]
+    assert log.began_utc_ms == datetime(2026, 11, 25, 22, 59, 30, tzinfo=UTC).timestamp() * 1000
+
+
+@pytest.mark.parametrize(
+    ("first", "more"),
+    [("25.11.2026 10:00:00", {}), ("2026-11-25T11:00:00+01:00", {}), ("2026-11-25 10:00:00Z", {}),
+     ("25/11/26 10.00", {"time_format": "%d/%m/%y %H.%M"})],
+)  # fmt: skip
+def test_ways_to_write_a_moment(tmp_path, first, more):
+    """Day first with dots, an offset, Z, and whatever a format says."""
+    second = first.replace("00:00", "05:00", 1) if not more else "25/11/26 10.05"
+    log = _read(tmp_path, _clock([first, second]), time="t", celsius="c", zone="UTC", **more)
+    assert log.began_utc_ms == datetime(2026, 11, 25, 10, tzinfo=UTC).timestamp() * 1000
+    assert log.at_ms == [0, 300_000]
+
+
+GOOD = "t,c,s\n2026-11-25 10:00,31.5,0\n2026-11-25 10:05,31.6,300\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "columns", "says"),
+    [
+        (GOOD.replace("2026-11-25 10:05", "11/25/2026 10:05"), {}, "line 3: the time reads"),
+        (GOOD.replace("31.6", "88.7"), {}, "line 3: 88.7 °C is no temperature .* Fahrenheit"),
+        (GOOD, {"celsius": None, "fahrenheit": "c", "time": "t"}, None),
+        (GOOD.replace("31.6", "5"), {"celsius": None, "fahrenheit": "c"}, "is no temp.* Celsius"),
+        (GOOD.replace("31.6", "88.7 F"), {}, "line 3: .* is in the other scale"),
+        (GOOD.replace("31.6", "warm"), {}, "line 3: the temperature reads"),
+        (GOOD.replace("10:05", "09:55"), {}, "line 3: the time goes back"),
+        (GOOD.replace("2026-11-25 10:05", "2026-11-28 10:05"), {}, "more than 48 h"),
+        (GOOD.replace("10:05", "10:00"), {}, "one moment only"),
+        (GOOD, {"time": "when"}, "no line with the columns"),
+        (GOOD, {"time": None}, "Name one column that says when"),
+        (GOOD, {"seconds": "s"}, "Name one column that says when"),
+        (GOOD, {"celsius": None}, "Name one column that says how warm"),
+        (GOOD, {"zone": "Europe/Atlantis"}, "is no zone"),
+        (GOOD, {"time": None, "seconds": "s"}, "Nobody said when the log began"),
+        (GOOD, {"time": None, "seconds": "s", "began": "noon"}, "is no moment"),
+        (GOOD.replace(",300", ',"1,500"'),
+         {"time": None, "seconds": "s", "began": "2026-11-25 10:00"}, "read in two ways"),
+        (GOOD.replace("2026-11-25 ", ""), {}, "has no day"),
+        (GOOD, {"time_format": "%H"}, "is not as --time-format says"),
+        ("t,c\n2026-11-25 10:00,31.5\n", {}, "fewer than two readings"),
+        (b"\x00\x01\x02", {}, "is no text"),
+        ("", {}, "no line with the columns"),
+    ],
+)  # fmt: skip
+def test_what_is_not_clear_is_refused(tmp_path, text, columns, says):
+    """One sentence that names the line; 31.5 may be Fahrenheit of a cold room."""
+    chosen = {"time": "t", "celsius": "c", "zone": "UTC", **columns}
+    if says is None:
+        assert _read(tmp_path, text, **chosen).product_mc[0] == pytest.approx(-278, abs=1)
+        return
+    with pytest.raises(InputError, match=says):
+        _read(tmp_path, text, **chosen)
+
+
+@given(st.binary(max_size=400))
+def test_any_bytes_are_read_or_refused(tmp_path_factory, content):
+    """Nothing but a log or an InputError comes of any file."""
+    path = tmp_path_factory.mktemp("any")
+    for columns in ({"time": "t", "celsius": "c"}, {"seconds": "1", "fahrenheit": "2",
+                                                    "began": "2026-01-01"}):  # fmt: skip
+        try:
+            _read(path, content, **columns)
+        except InputError as refused:
+            assert str(refused)
