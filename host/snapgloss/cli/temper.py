@@ -76,12 +76,7 @@ class SetIn(options.Quantity):
     metavar="BARS.csv",
     help="Your graded bars, which move the bands. Default: bars.csv in the data folder.",
 )
-@click.option(
-    "--picture",
-    type=click.Path(path_type=Path),
-    metavar="FILE.png",
-    help="Draw strip and curve.",
-)
+@options.picture
 @click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
 @options.as_json
 @options.fahrenheit
@@ -185,9 +180,10 @@ def _judged(
     cold_c = None if cold_mc is None else cold_mc / 1000
     verdict = verdict_of(features_of(table.seconds, table.celsius, cold_c), bands)
     if picture:
-        from snapgloss.report.temper import draw_temper, write_temper
+        from snapgloss.report import planned
+        from snapgloss.report.temper import draw_temper
 
-        write_temper(picture, draw_temper(verdict, *table, fahrenheit))
+        planned.save(draw_temper(verdict, *table, fahrenheit), picture)
     return verdict
 
 

@@ -149,7 +149,8 @@ def test_a_picture_is_drawn(call: Any, write: Write, tmp_path: Path) -> None:
     """A PNG of the size stated; a folder that is not there is said in a sentence."""
     from matplotlib.image import imread
 
-    from snapgloss.report.temper import PNG_DPI, SIZE_INCH
+    from snapgloss.report.planned import PNG_DPI
+    from snapgloss.report.temper import SIZE_INCH
 
     path = tmp_path / "curve.png"
     assert call("temper", write(*sample()), "--picture", str(path)).code == 0
@@ -159,6 +160,21 @@ def test_a_picture_is_drawn(call: Any, write: Write, tmp_path: Path) -> None:
     gone = call("temper", write(*sample()), "--picture", str(tmp_path / "no" / "curve.png"))
     assert (gone.code, gone.out) == (2, "")
     assert "cannot be written" in gone.err
+
+
+@pytest.mark.parametrize("name", ["graded.png", "curve.csv"])
+def test_a_picture_takes_no_place_of_a_file(
+    name: str, call: Any, write: Write, tmp_path: Path
+) -> None:
+    """The readings, or what else is there, stay as they were; a sentence and exit code 2."""
+    curve = write(*sample())
+    there = curve if name.endswith(".csv") else str(tmp_path / name)
+    Path(there).touch()
+    before = Path(there).read_bytes()
+    answer = call("temper", curve, "--picture", there)
+    assert (answer.code, answer.out) == (2, "")
+    assert ("is no PNG" if name.endswith(".csv") else "is there already") in answer.err
+    assert Path(there).read_bytes() == before
 
 
 class Clock:
