@@ -52,7 +52,9 @@ def mix(
     """
     if (add_g is None) == (to_mc is None):
         raise InputError("Either the mass or the target is asked for.", "Give --add or --to.")
-    bowl, added = _portions(described, kind, (bowl_g, bowl_mc), (add_g or 1, add_mc), is_set)
+    # With a target the mass is what is asked for; 1 g stands in for it until it is known.
+    given_g = 1 if add_g is None else add_g
+    bowl, added = _portions(described, kind, (bowl_g, bowl_mc), (given_g, add_mc), is_set)
     found = _mixed(bowl, added, to_mc)
     if as_json:
         options.print_json(found)

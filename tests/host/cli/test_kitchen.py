@@ -226,6 +226,7 @@ def test_pictures(call: Any, lantern: str, tmp_path: Path, command: str, more: l
         ["storage", "--coolest", "20 C", "--warmest", "18 C"],
         ["storage", "--at", "20 C", "--humidity", "0 %"],
         ["mix", "--bowl", "0 g", "--bowl-at", "45 C", "--add", "1 g", "--add-at", "20 C"],
+        ["mix", "--bowl", "1 kg", "--bowl-at", "40 C", "--add", "0 g", "--add-at", "20 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C", "--to", "50 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add", "1 g", "--add-at", "40 C",
