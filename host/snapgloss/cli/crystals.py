@@ -13,7 +13,7 @@ from snapgloss.cli.saveit import newest
 if TYPE_CHECKING:
     from snapgloss.chocolate.observer import Observed
     from snapgloss.chocolate.observer_fit import Growth
-    from snapgloss.quality.observe_run import RunLog
+    from snapgloss.quality.observe_run import RunLog, Usable
     from snapgloss.store.store import Store
 
 ROWS_EVERY_S = 600
@@ -49,7 +49,7 @@ def crystals(
     usable = _usable(folder, run.chocolate, run.simulated, curves)
     growth = observe_run.growth_of(usable.samples, kind)
     if growth is None:
-        _refuse(run_id, run.chocolate, len(usable.samples), usable.refused, as_json)
+        _refuse(run_id, run.chocolate, usable, as_json)
     log = observe_run.log_of(readings, events, run.mass_g, kind.fat_share)
     found = observe_run.observed(log, kind, run.method, growth)
     if picture:
@@ -68,7 +68,7 @@ def _kind(store: "Store", run_id: int) -> Any:
     return kind_of(store.run(run_id))
 
 
-def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> Any:
+def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> "Usable":
     from snapgloss.quality.kept_curves import kept_curves
     from snapgloss.quality.observe_run import usable_curves
     from snapgloss.quality.temper_file import read_curve
@@ -78,16 +78,18 @@ def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...
     return usable_curves([*more, *kept_curves(folder, chocolate, simulated)])
 
 
-def _refuse(run_id: int, chocolate: str, count: int, refused: int, as_json: bool) -> NoReturn:
+def _refuse(run_id: int, chocolate: str, usable: "Usable", as_json: bool) -> NoReturn:
     from snapgloss.chocolate.observer_fit import LEAST_CURVES
 
+    count = len(usable.samples)
     if as_json:
         options.print_json(
             {"run": run_id, "calibrated": False, "curves": count, "needed": LEAST_CURVES}
         )
-    unusable = f" {refused} cannot be used." if refused else ""
+    aside = f" {usable.refused} cannot be used." if usable.refused else ""
+    aside += f" A copy counts as nothing: {usable.copies} left out." if usable.copies else ""
     raise InputError(
-        f"Nothing to show yet: {count} of {LEAST_CURVES} cooling curves of {chocolate}.{unusable}",
+        f"Nothing to show yet: {count} of {LEAST_CURVES} cooling curves of {chocolate}.{aside}",
         "Take a sample in each of the next batches; see `snapgloss temper`.",
     )
 

@@ -38,22 +38,32 @@ class RunLog(NamedTuple):
 
 
 class Usable(NamedTuple):
-    """Curves that can be read, and how many files could not."""
+    """Curves that can be read, how many files could not, and how many held one of them again."""
 
     samples: list[Sample]
     refused: int
+    copies: int
 
 
 def usable_curves(paths: Iterable[Path]) -> Usable:
-    """Read the curves of these files; what the temper check refuses is counted, not used."""
-    samples, refused = [], 0
+    """Read the curves of these files; what the temper check refuses is counted, not used.
+
+    Readings that are there already count once, whatever the file is called: a curve measured once
+    says no more when it is named again or copied.
+    """
+    samples, seen, refused, copies = [], set(), 0, 0
     for path in paths:
         try:
             table = read_curve(path)
+            readings = tuple(f"{celsius:.3f}" for celsius in table.celsius)
+            if readings in seen:
+                copies += 1
+                continue
+            seen.add(readings)
             samples.append(Sample(*table, features_of(*table)))
         except InputError:
             refused += 1
-    return Usable(samples, refused)
+    return Usable(samples, refused, copies)
 
 
 def growth_of(samples: Sequence[Sample], kind: ChocolateType) -> Growth | None:

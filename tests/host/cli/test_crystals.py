@@ -71,6 +71,20 @@ def test_nothing_is_shown_before_three_curves(call: Any, data: Path, batch: int)
     }  # fmt: skip
 
 
+def test_a_curve_named_again_is_no_second_one(
+    call: Any, data: Path, batch: int, tmp_path: Path
+) -> None:
+    """Once kept, named three times, copied under another head: one curve, three copies."""
+    kept = keep_curve(data, "1", 0.02)
+    copy = tmp_path / "copy.csv"
+    copy.write_text("# taken in June\n" + kept.read_text().split("yes\n", 1)[1])
+    named = [word for path in (kept, kept, copy) for word in ("--curve", str(path))]
+    answer = call("crystals", str(batch), *named)
+    assert answer.code == 2 and answer.out == ""
+    assert "1 of 3 cooling curves of Lantern 72." in answer.err
+    assert "3 left out" in answer.err
+
+
 def test_three_curves_open_it(call: Any, data: Path, batch: int, tmp_path: Path) -> None:
     """The growth of the simulated crystals within 15 %, seeds as weighed, and what it cannot
     tell; a curve named beside the kept ones counts too."""
