@@ -57,7 +57,7 @@ def forecast(
     Raises InputError when the room is too warm for a step, the heater too weak, or the batch
     longer than 16 h; the message says why and the remedy what would work.
     """
-    _check_room(room_c)
+    check_room(room_c)
     bowl = Bowl(rig, kind or schedule.chocolate_type, schedule.mass_g, room_c)
     walks = list(_walk(schedule, bowl))
     for step_no, (step, from_c, slices) in enumerate(walks, 1):
@@ -141,7 +141,8 @@ def start_c(schedule: ScheduleFile, room_c: float) -> float:
     return by_start[schedule.start]
 
 
-def _check_room(room_c: float) -> None:
+def check_room(room_c: float) -> None:
+    """Raise InputError for a room nobody works in: outside -10..45 degC, or no number."""
     low_c, high_c = ROOM_RANGE_C
     if not low_c <= room_c <= high_c:  # NaN fails this too
         raise InputError(
