@@ -128,6 +128,7 @@ class ChocolateDescription(BaseModel):
             fat_share=self.fat_share,
             own_specific_heat=self.specific_heat_j_per_kg_k,
             own_latent_heat=self.latent_heat_j_per_kg,
+            own_depression_k=None if self.depression_mk is None else self.depression_k,
         )
         return _capped(kind, self.work_cap_mc, self.wall_cap_mc)
 

@@ -69,9 +69,8 @@ def _portions(
 ) -> "tuple[Portion, Portion]":  # fmt: skip
     from snapgloss.chocolate.mixing import Portion
 
-    chocolate = options.chocolate_of(described, kind)
-    limits = chocolate.chocolate_type
-    heats = (limits.specific_heat, limits.latent_heat, chocolate.depression_k)
+    limits = options.chocolate_of(described, kind).chocolate_type
+    heats = (limits.specific_heat, limits.latent_heat, limits.depression_k)
     return (
         Portion(bowl[0], bowl[1] / 1000, False, *heats),
         Portion(added[0], added[1] / 1000, is_set, *heats),

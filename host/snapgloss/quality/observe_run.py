@@ -11,7 +11,6 @@ from rigwire.tables import ADDITIONS
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import Event, Reading
 from snapgloss.chocolate.curve import features_of
-from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.observer import Addition, Observed, Observer, observe
 from snapgloss.chocolate.observer_fit import LEAST_CURVES, Growth, Sample, fit_growth
 from snapgloss.chocolate.types import ChocolateType
@@ -70,8 +69,7 @@ def growth_of(samples: Sequence[Sample], kind: ChocolateType) -> Growth | None:
     """Return the growth of this chocolate's crystals; None before enough curves are there."""
     if len(samples) < LEAST_CURVES:
         return None
-    depression_k = melting_depression(kind.milk_fat_share)
-    return fit_growth(samples, kind.fat_share, kind.specific_heat, depression_k)
+    return fit_growth(samples, kind.fat_share, kind.specific_heat, kind.depression_k)
 
 
 def log_of(
@@ -119,5 +117,5 @@ def _additions(
 def observed(log: RunLog, kind: ChocolateType, method: str, growth: Growth) -> Observed:
     """Return what the crystals of a batch were, by the model with this chocolate's own rate."""
     start = IN_TEMPER if method == "kept" else None
-    observer = Observer(melting_depression(kind.milk_fat_share), growth.rates, start)
+    observer = Observer(kind.depression_k, growth.rates, start)
     return observe(log.seconds, log.product_c, log.wall_c, log.shear, log.additions, observer)

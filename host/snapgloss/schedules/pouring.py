@@ -10,7 +10,6 @@ from typing import NamedTuple
 from snapgloss.base.clock_times import DAY_MIN, show_time
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_difference, show_mass, show_span, show_temperature
-from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.moulds import BEST_HIGH_MC, BEST_LOW_MC, MouldPlan
 from snapgloss.chocolate.setting import Setting
 from snapgloss.chocolate.thickening import pourable_min
@@ -91,8 +90,7 @@ def pour_clock(
 
 def good_minutes(plan: Plan) -> float:
     """Return how long the plan's chocolate stays pourable at its working temperature; estimate."""
-    kind = plan.wish.chocolate
-    return pourable_min(plan.schedule.work_mc / 1000, melting_depression(kind.milk_fat_share))
+    return pourable_min(plan.schedule.work_mc / 1000, plan.wish.chocolate.depression_k)
 
 
 def progress(
