@@ -13,8 +13,9 @@ from snapgloss.cli.saveit import newest
 if TYPE_CHECKING:
     from snapgloss.chocolate.observer import Observed
     from snapgloss.chocolate.observer_fit import Growth
+    from snapgloss.chocolate.types import ChocolateType
     from snapgloss.quality.observe_run import RunLog, Usable
-    from snapgloss.store.store import Store
+    from snapgloss.store import RunRow
 
 ROWS_EVERY_S = 600
 
@@ -25,14 +26,15 @@ ROWS_EVERY_S = 600
     "--curve", "curves", type=click.Path(path_type=Path), multiple=True, metavar="CURVE.csv",
     help="A cooling curve of the same chocolate, beside those that are kept. May be repeated.",
 )  # fmt: skip
+@options.described
 @click.option("--details", is_flag=True, help="Show every figure of the model with its status.")
 @options.picture
 @options.as_json
 @options.fahrenheit
 @click.pass_context
 def crystals(
-    ctx: click.Context, run_id: int | None, curves: tuple[Path, ...], details: bool,
-    picture: Path | None, as_json: bool, fahrenheit: bool,
+    ctx: click.Context, run_id: int | None, curves: tuple[Path, ...], described: Path | None,
+    details: bool, picture: Path | None, as_json: bool, fahrenheit: bool,
 ) -> None:  # fmt: skip
     """Estimate the crystals of a batch: stable ones, seeds, thickening.
 
@@ -44,8 +46,9 @@ def crystals(
     folder = options.data_folder(ctx) / "curves"
     with options.open_record(ctx, to_read=True) as store:
         run_id = newest(store) if run_id is None else run_id
-        run, kind = store.run(run_id), _kind(store, run_id)
+        run = store.run(run_id)
         readings, events = store.readings(run_id), store.events(run_id)
+    kind = _kind(run, described)
     usable = _usable(folder, run.chocolate, run.simulated, curves)
     growth = observe_run.growth_of(usable.samples, kind)
     if growth is None:
@@ -62,10 +65,19 @@ def crystals(
         _print_details(growth)
 
 
-def _kind(store: "Store", run_id: int) -> Any:
+def _kind(run: "RunRow", described: Path | None) -> "ChocolateType":
+    """As described, else of the batch's schedule, which knows type and milk fat and no more."""
     from snapgloss.quality.save_it_run import kind_of
 
-    return kind_of(store.run(run_id))
+    if described is None:
+        return kind_of(run)
+    chocolate = options.chocolate_of(described, None)
+    if chocolate.name != run.chocolate:
+        raise InputError(
+            f"{described.name} describes {chocolate.name}; the batch was of {run.chocolate}.",
+            "Name the description of that chocolate.",
+        )
+    return chocolate.chocolate_type
 
 
 def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> "Usable":

@@ -146,6 +146,16 @@ def test_a_recipe_gives_fat_and_specific_heat():
     assert sum(parts(lantern.recipe).values()) == pytest.approx(1.0)
 
 
+def test_the_heats_that_are_shown_are_those_that_are_used():
+    """Schedule, mixing and setting ask the type; `chocolate` prints the figures: one value."""
+    for text in (LANTERN, FERRY):
+        described = from_text(text)
+        found, kind = figures_of(described), described.chocolate_type
+        assert kind.specific_heat == found["specific_heat"].value
+        assert kind.latent_heat == found["latent_heat"].value
+        assert kind.depression_k == found["depression"].value
+
+
 def test_milk_powder_gives_milk_fat():
     """By hand: 26 % of 22 % is 5.72 of 41.3 % fat."""
     ferry = from_text(FERRY)

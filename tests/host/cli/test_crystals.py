@@ -103,6 +103,25 @@ def test_three_curves_open_it(call: Any, data: Path, batch: int, tmp_path: Path)
     assert picture.stat().st_size > 10_000
 
 
+def test_the_described_chocolate_gives_fat_and_heats(
+    call: Any, data: Path, batch: int, tmp_path: Path
+) -> None:
+    """More fat gives off more heat, so the same curves grew slower; another chocolate's file is
+    refused by name."""
+    for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
+        keep_curve(data, name, v)
+    rich, other = tmp_path / "rich.toml", tmp_path / "other.toml"
+    text = 'format = 1\nname = "{}"\ntype = "dark"\nfat = "48 %"\n'
+    rich.write_text(text.format("Lantern 72"))
+    other.write_text(text.format("Chalk White"))
+    usual = call("crystals", "--json").value["seed_of_curves"]
+    found = call("crystals", "--json", "--from", str(rich)).value["seed_of_curves"]
+    assert found != pytest.approx(usual, rel=0.02)
+    refused = call("crystals", "--from", str(other))
+    assert (refused.code, refused.out) == (2, "")
+    assert "describes Chalk White; the batch was of Lantern 72" in refused.err
+
+
 def test_in_words(call: Any, data: Path, batch: int) -> None:
     """An estimate by so many curves; the status of every figure on request."""
     for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):

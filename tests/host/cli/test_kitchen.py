@@ -141,6 +141,31 @@ def test_storage(call: Any) -> None:
     assert [f["level"] for f in swing["findings"]] == ["alarm", "alarm"]
 
 
+@pytest.mark.parametrize(
+    ("line", "slower"),
+    [('latent_heat = "60 kJ/kg"', True), ('latent_heat = "40 kJ/kg"', False),
+     ('specific_heat = "2000 J/kg K"', True), ('specific_heat = "1300 J/kg K"', False)],
+)  # fmt: skip
+def test_own_heats_reach_the_mould(call: Any, tmp_path: Path, line: str, slower: bool) -> None:
+    """A bar with more heat to give off sets later and gives off more; with less, sooner."""
+    plain, own = tmp_path / "plain.toml", tmp_path / "own.toml"
+    plain.write_text('format = 1\nname = "x"\ntype = "dark"\n')
+    own.write_text(plain.read_text() + line + "\n")
+    usual, found = (call("setting", "--from", str(f), "--json").value for f in (plain, own))
+    assert (found["set_min"] > usual["set_min"]) == slower
+    assert (found["heat_j"] > usual["heat_j"]) == slower
+
+
+def test_an_own_density_reaches_the_mould(call: Any, tmp_path: Path) -> None:
+    """The same bar as thick of lighter chocolate has more face to lose its heat by."""
+    minutes = []
+    for kg_per_m3 in (1100, 1400):
+        file = tmp_path / f"{kg_per_m3}.toml"
+        file.write_text(f'format = 1\nname = "x"\ntype = "dark"\ndensity = "{kg_per_m3} kg/m3"\n')
+        minutes.append(call("setting", "--from", str(file), "--json").value["set_min"])
+    assert minutes[0] < minutes[1]
+
+
 def test_mixing(call: Any) -> None:
     """By hand: 1 kg at 31.5 and 200 g at 45 are 33.75; and how much brings 45 to 36."""
     melted = ["mix", "--bowl", "1 kg", "--bowl-at", "31.5 C", "--add-at", "45 C"]
