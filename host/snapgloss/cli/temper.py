@@ -65,10 +65,11 @@ class SetIn(options.Quantity):
 )
 @click.option(
     "--method",
-    type=click.Choice(["seeded", "cooled", "kept"]),
+    type=click.Choice(["seeded", "crystals", "cooled", "kept"]),
     default="seeded",
     show_default=True,
-    help="How the chocolate was tempered: each method has bands of its own.",
+    help="How the chocolate was tempered: each way has bands of its own; crystals is seeded with "
+    "cocoa-butter crystals.",
 )
 @click.option(
     "--bars",
@@ -219,7 +220,8 @@ def _lines(
 def _differ(knife: "SmearTest | None", verdict: "TemperVerdict") -> str:
     from snapgloss.quality.temper_smear import agreement
 
-    return agreement(knife, verdict.place, verdict.borderline) if knife else ""
+    unsure = verdict.borderline or verdict.failed_near > 0
+    return agreement(knife, verdict.place, unsure) if knife else ""
 
 
 def _as_dict(
@@ -258,10 +260,11 @@ def _curve_dict(
         "borderline": verdict.borderline,
         "near": verdict.near,
         "calibrated": verdict.calibrated,
+        "failed_near": verdict.failed_near,
         "caution": caution_of(verdict, fahrenheit) or None,
         "differ": _differ(knife, verdict) or None,
         "figures": {name: _rounded(value) for name, value in asdict(verdict.features).items()},
-        "bands": asdict(verdict.bands),
+        "bands": {name: value for name, value in asdict(verdict.bands).items() if name != "own"},
     }
 
 

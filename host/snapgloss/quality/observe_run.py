@@ -14,6 +14,7 @@ from snapgloss.chocolate.curve import features_of
 from snapgloss.chocolate.observer import Addition, Observed, Observer, observe
 from snapgloss.chocolate.observer_fit import LEAST_CURVES, Growth, Sample, fit_growth
 from snapgloss.chocolate.types import ChocolateType
+from snapgloss.quality.temper_bands import CRYSTALS_MOST
 from snapgloss.quality.temper_file import read_curve
 
 WALL_OF_PLATE = 0.6
@@ -22,8 +23,6 @@ IN_TEMPER = 0.02
 """Of the fat set in a bowl that comes in temper (from memory: 1-4 %)."""
 MELTS, SET_SHARE = 0.5, 0.76
 """Of chopped seed melts (assumption); of its fat is set at 20 °C (from memory)."""
-CRYSTALS_MOST = 0.02
-"""So small a share of seed is cocoa-butter crystals, not chocolate (common practice)."""
 
 
 class RunLog(NamedTuple):

@@ -134,9 +134,11 @@ def test_what_is_typed_wrongly(arguments: tuple[str, ...], words: str, call: Any
 
 
 def test_own_bars_calibrate(call: Any, write: Write, tmp_path: Path) -> None:
-    """Five sold and three not beyond the upper edge: the verdict is one."""
+    """Five sold and three not beyond each edge: the verdict is one."""
     bars = tmp_path / "bars.csv"
-    bars.write_text("1.02,sell\n" * 3 + "1.1,sell\n" * 3 + "1.2,remelt\n" * 3)
+    bars.write_text(
+        "1.02,sell\n" * 3 + "1.1,sell\n" * 3 + "1.2,remelt\n" * 3 + "0.9,seconds\n" * 3
+    )
     told = call("temper", write(*sample()), "--cold", "12 C", "--bars", str(bars)).out
     assert told.startswith("In temper, by 6 of your own bars that sold")
     other = call(
@@ -246,7 +248,7 @@ def test_the_rigs_own_probe(
 def test_bars_of_the_data_folder_count_by_themselves(call: Any, write: Write, data: Path) -> None:
     """bars.csv beside the record: the verdict is calibrated without --bars."""
     data.mkdir()
-    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4)
+    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4 + "0.9,remelt\n" * 4)
     found = call("temper", write(*sample()), "--cold", "12 C", "--json").value["curve"]
     assert found["calibrated"] is True
     assert found["bands"]["sold"] == 6
