@@ -94,6 +94,7 @@ def _schedule(
 
 
 def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None:
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.base.units import show_mass, show_temperature
     from snapgloss.runs.words import about, doing
     from snapgloss.schedules.wire import to_wire
@@ -108,7 +109,8 @@ def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None
     whole = about(round(found.total_min * 60))
     click.echo(f"     {'In all':<24}{whole:>16}   {energy_wh:.0f} Wh of heat")
     for warning in found.warnings:
-        click.echo(f"Not sure: {warning}", err=True)
+        said = in_fahrenheit(warning) if fahrenheit else warning
+        click.echo(f"Not sure: {said}", err=True)
 
 
 def _from_to(reach_min: "Band", hold_min: float) -> str:

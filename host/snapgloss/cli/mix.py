@@ -95,6 +95,7 @@ def _mixed(bowl: "Portion", added: "Portion", to_mc: int | None) -> dict[str, An
 
 
 def _mix_lines(found: dict[str, Any], is_set: bool, fahrenheit: bool) -> list[str]:
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.base.units import show_mass, show_temperature
 
     add, whole = show_mass(round(found["add_g"])), show_mass(round(found["mass_g"]))
@@ -103,7 +104,10 @@ def _mix_lines(found: dict[str, Any], is_set: bool, fahrenheit: bool) -> list[st
     if is_set:
         lines.append(f"{found['still_set_share'] * 100:.0f} % of what was added is still set.")
     if found["top_up_trouble"]:
-        lines.append(f"For a bowl at work this is too much. {found['top_up_trouble']}")
+        trouble = found["top_up_trouble"]
+        if fahrenheit:
+            trouble = in_fahrenheit(trouble)
+        lines.append(f"For a bowl at work this is too much. {trouble}")
     return lines
 
 

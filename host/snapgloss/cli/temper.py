@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.fahrenheit import in_fahrenheit
 from snapgloss.cli import options
 from snapgloss.cli.temper_live import read_live
 
@@ -107,7 +108,8 @@ def temper(
         own = _bars(ctx, bars)
         verdict = _judged(curve, cold_mc, method, own, picture, fahrenheit)
     except InputError as refused:
-        _answer(knife, None, str(refused), as_json, details, fahrenheit)
+        words = in_fahrenheit(str(refused)) if fahrenheit else str(refused)
+        _answer(knife, None, words, as_json, details, fahrenheit)
         if as_json:
             return refused.exit_code
         raise

@@ -277,6 +277,29 @@ def test_what_cannot_be_ends_in_sentences(call: Any, wrong: list[str]) -> None:
         assert "fault of its own" not in answer.err
 
 
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        (["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C", "--to", "50 C"],
+         "122 °F does not lie between 113 °F in the bowl and 68 °F"),
+        (["setting", "--air", "35 C"], "Air of 95 °F does not set"),
+        (["schedule", "--room", "35 C"], "A room of 95.0 °F is too warm"),
+        (["storage", "--coolest", "20 C", "--warmest", "18 C"], "A store of 68 to 64 °F"),
+        (["temper", "--set-in", "4 min", "--room", "50 C"], "The room at 122.0 °F"),
+        (["turnout", "--bar", "12 C", "--room", "90 C", "--humidity", "50 %"], "194 °F is no"),
+    ],
+)  # fmt: skip
+def test_refusals_are_told_in_fahrenheit_on_request(
+    call: Any, wrong: list[str], words: str
+) -> None:
+    """Message and remedy; no °C is left."""
+    answer = call(*wrong, "--fahrenheit")
+    assert answer.code == 2
+    assert words in answer.err
+    assert "°C" not in answer.err
+    assert "°F" not in call(*wrong).err
+
+
 QUANTITY = st.one_of(
     st.from_regex(r"\A-?[0-9]{1,4}(\.[0-9])? ?(C|F|g|kg|%|W|mm|m/s|min)?\Z"), st.text(max_size=8)
 )
