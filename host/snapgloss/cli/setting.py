@@ -137,7 +137,7 @@ def _lines(
 
     if found.released_min is None:
         air = band(10_000, 14_000)
-        return [f"Not released within {found.minutes[-1]:.0f} min: use air of {air}."]
+        return [f"It does not release within {found.minutes[-1]:.0f} min: use air of {air}."]
     ends = f"Set after about {found.set_min:.0f} min." if found.set_min else "Not set within 6 h."
     lines = [
         f"Released after about {found.released_min:.0f} min (practice says {PRACTICE_MIN:.0f}); "

@@ -142,6 +142,20 @@ def test_storage(call: Any) -> None:
 
 
 @pytest.mark.parametrize(
+    ("air", "kind", "released"),
+    [("24 C", "dark", True), ("25 C", "dark", False), ("28 C", "dark", False),
+     ("22 C", "milk", True), ("23.5 C", "milk", False)],
+)  # fmt: skip
+def test_no_bar_is_released_in_warm_air(call: Any, air: str, kind: str, released: bool) -> None:
+    """Above 24 degC, less what milk fat lowers, no minutes are pretended."""
+    said = call("setting", "--air", air, "--type", kind)
+    assert said.code == 0
+    assert said.out.startswith("Released after" if released else "It does not release")
+    found = call("setting", "--air", air, "--type", kind, "--json").value
+    assert (found["released_min"] is not None) == released
+
+
+@pytest.mark.parametrize(
     ("line", "slower"),
     [('latent_heat = "60 kJ/kg"', True), ('latent_heat = "40 kJ/kg"', False),
      ('specific_heat = "2000 J/kg K"', True), ('specific_heat = "1300 J/kg K"', False)],
