@@ -180,6 +180,17 @@ def test_an_own_density_reaches_the_mould(call: Any, tmp_path: Path) -> None:
     assert minutes[0] < minutes[1]
 
 
+def test_a_freezer_is_not_called_cool_enough(call: Any) -> None:
+    """At -18 °C the word is wrap and thaw, not warmth; with a warm hour both are judged."""
+    said = call("storage", "--at=-18 C").out
+    assert "Cool enough" not in said
+    assert "Wrap it airtight first; thaw it sealed." in said
+    wrapped = call("storage", "--at=-18 C", "--wrapped").out
+    assert "Cool enough" not in wrapped and "Thaw it sealed" in wrapped
+    both = call("storage", "--coolest=-2 C", "--warmest", "25 C").out
+    assert "Wrap it airtight" in both and "Too warm" in both
+
+
 def test_mixing(call: Any) -> None:
     """By hand: 1 kg at 31.5 and 200 g at 45 are 33.75; and how much brings 45 to 36."""
     melted = ["mix", "--bowl", "1 kg", "--bowl-at", "31.5 C", "--add-at", "45 C"]
