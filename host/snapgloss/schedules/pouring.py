@@ -134,10 +134,12 @@ def _progress_words(
 
 
 def _plug_words(plan: Plan, moulds: MouldPlan) -> str:
+    seed_g = plan.seeding.seed_g if plan.seeding else 0
+    on_top = f"; the {show_mass(seed_g)} of seed come on top, to spare" if seed_g else ""
     return (
         f"Load {show_mass(plan.schedule.mass_g)} ({moulds.poured} bars of "
-        f"{show_mass(moulds.piece_g)}, and what stays in the bowl). Dry bowl, dry probe. Press "
-        "start."
+        f"{show_mass(moulds.piece_g)}, and what stays in the bowl{on_top}). Dry bowl, dry probe. "
+        "Press start."
     )
 
 

@@ -39,6 +39,16 @@ def test_48_bars_at_ten():
     assert clock.warnings == []
 
 
+def test_the_seed_is_said_to_come_on_top():
+    """The bowl is loaded for all bars; kept chocolate has no seed to speak of."""
+    moulds = plan_moulds(48, 60, 8)
+    for start, words in (("solid", "of seed come on top"), ("in_temper", "stays in the bowl).")):
+        made = plan(Wish(DARK, moulds.batch_g, start=start), BENCH_RIG, 21.0)
+        clock = pour_clock(made, moulds, 600, SETTING)
+        load = next(moment.words for moment in clock.moments if moment.key == "plug in")
+        assert words in load
+
+
 def test_the_clock_is_told_in_order():
     """Lines begin with times that only grow; the load and the seed are in grams."""
     lines = told(pour_clock(PLAN, MOULDS, TEN, SETTING))
