@@ -85,25 +85,31 @@ def schedule(
     work is refused, and what would work is named. With FILE nothing is made: it is checked and
     its forecast shown.
     """
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.rigs import description
     from snapgloss.schedules import files
-    from snapgloss.schedules.forecast import forecast
+    from snapgloss.schedules.forecast import forecast, room_doubt
 
     rig_there = description.read(rig) if rig else description.BENCH_RIG
     room_c = room_mc / 1000
     plan = None if file else _planned(rig_there, room_c, wishes)
     found = plan.schedule if plan else _checked(file, out, why, wishes)
     steps = plan.rows if plan else forecast(found, rig_there, room_c)
+    doubt = room_doubt(found, rig_there, room_c)
     if picture:
         _draw(found, rig_there, room_c, plan, picture, fahrenheit)
     if out:
         files.write(out, found)
     if as_json:
-        options.print_json(_as_data(found, steps, plan))
+        data = _as_data(found, steps, plan)
+        data["warnings"] += [doubt] if doubt else []
+        options.print_json(data)
         return
     if not file and not out:
         click.echo(files.to_text(found), nl=False)
     _print_forecast(found, steps, fahrenheit, to_stderr=not file)
+    if doubt:
+        click.echo(f"Not sure: {in_fahrenheit(doubt) if fahrenheit else doubt}", err=True)
     if plan and why:
         _print_reasons(plan, fahrenheit)
     if out:

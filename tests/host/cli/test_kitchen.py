@@ -191,6 +191,22 @@ def test_a_freezer_is_not_called_cool_enough(call: Any) -> None:
     assert "Wrap it airtight" in both and "Too warm" in both
 
 
+def test_a_room_at_the_edge_is_warned_of(call: Any) -> None:
+    """Cooling alone in 26.5 °C, where 27.0 is the warmest: a warning that names seeded; in 25 °C
+    and seeded in 26.5 none."""
+    near = call("schedule", "--method", "cooled", "--room", "26.5 C")
+    assert near.code == 0
+    assert "close to the warmest that works, 27.0 °C" in near.err
+    assert "Seeded has no low point." in near.err
+    assert (
+        "80.6 °F" in call("schedule", "--method", "cooled", "--room", "80 F", "--fahrenheit").err
+    )
+    assert "Not sure" not in call("schedule", "--method", "cooled", "--room", "25 C").err
+    assert "Not sure" not in call("schedule", "--room", "26.5 C").err
+    told = call("schedule", "--method", "cooled", "--room", "26.5 C", "--json").value["warnings"]
+    assert any("27.0 °C" in words for words in told)
+
+
 def test_mixing(call: Any) -> None:
     """By hand: 1 kg at 31.5 and 200 g at 45 are 33.75; and how much brings 45 to 36."""
     melted = ["mix", "--bowl", "1 kg", "--bowl-at", "31.5 C", "--add-at", "45 C"]
