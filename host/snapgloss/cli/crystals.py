@@ -150,7 +150,8 @@ def _print_details(growth: "Growth") -> None:
     from snapgloss.chocolate.crystals_known import figures
 
     for one in figures(growth.rates, growth.log_sd):
-        click.echo(f"  {one.name:<22}{one.value:<26}{one.status:<14}{one.words}")
+        click.echo(f"  {one.name:<22}{one.value:<26}{one.status}")
+        click.echo(options.hanging("    ", one.words))
 
 
 def _draw(

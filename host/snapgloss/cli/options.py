@@ -43,6 +43,7 @@ class Quantity(click.ParamType[int]):
         return found
 
 
+COLUMNS = 80
 RUN_ID = click.IntRange(min=1, max=2**31 - 1)  # what any database takes for a number
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
@@ -139,6 +140,16 @@ def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
     from snapgloss.store import open_store
 
     return open_store(data_folder(ctx), to_read=to_read)
+
+
+def hanging(begin: str, words: str) -> str:
+    """Return `begin` and the words after it, in lines of 80 that stay right of `begin`."""
+    import textwrap
+
+    return textwrap.fill(
+        words, COLUMNS, initial_indent=begin, subsequent_indent=" " * len(begin),
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
 
 
 def print_json(value: Any) -> None:

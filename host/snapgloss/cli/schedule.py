@@ -182,13 +182,13 @@ def _print_reasons(plan: "Plan", fahrenheit: bool) -> None:
     from snapgloss.schedules.reasons import aside, limits, reasons
 
     method, *steps = reasons(plan, fahrenheit)
-    click.echo(method, err=True)
+    click.echo(options.hanging("", method), err=True)
     for number, words in enumerate(steps, 1):
-        click.echo(f"{number:>3}  {words}", err=True)
+        click.echo(options.hanging(f"{number:>3}  ", words), err=True)
     for words in limits(plan, fahrenheit):
-        click.echo(f"  -  {words}", err=True)
+        click.echo(options.hanging("  -  ", words), err=True)
     for minute, words in aside(plan, fahrenheit):
-        click.echo(f"{show_h_mm(minute * 60):>5}  {words}", err=True)
+        click.echo(options.hanging(f"{show_h_mm(minute * 60):>5}  ", words), err=True)
 
 
 def _print_forecast(

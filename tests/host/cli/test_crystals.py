@@ -132,8 +132,10 @@ def test_in_words(call: Any, data: Path, batch: int) -> None:
     assert lines[0] == "Estimate by 3 cooling curves of Lantern 72, not a measurement."
     assert lines[2].endswith("nothing known: it must be hot first")
     assert any("correlation -0." in line for line in lines)
+    details = [line for line in lines if line.startswith("  ")]
+    assert max(map(len, details)) <= 80
     statuses = {word for word in ("known", "assumed", "to be fitted", "fitted")
-                if any(f" {word} " in line for line in lines)}  # fmt: skip
+                if any(line.endswith(f" {word}") for line in lines)}  # fmt: skip
     assert statuses == {"known", "assumed", "to be fitted", "fitted"}
 
 

@@ -207,6 +207,16 @@ def test_a_room_at_the_edge_is_warned_of(call: Any) -> None:
     assert any("27.0 °C" in words for words in told)
 
 
+@pytest.mark.parametrize("command", ["chocolate", "pour", "schedule --why"])
+def test_long_words_stay_within_80_columns(call: Any, lantern: str, command: str) -> None:
+    """Sentences go on under their own beginning."""
+    name, *more = command.split()
+    answer = call(*arguments(name, lantern), *more)
+    lines = (answer.err if more else answer.out).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert any(line.startswith("     ") for line in lines)
+
+
 def test_mixing(call: Any) -> None:
     """By hand: 1 kg at 31.5 and 200 g at 45 are 33.75; and how much brings 45 to 36."""
     melted = ["mix", "--bowl", "1 kg", "--bowl-at", "31.5 C", "--add-at", "45 C"]
