@@ -26,6 +26,8 @@ _DENSITY = {
     "ash": (2423.8, -0.28063),
 }
 NAMES = tuple(_SPECIFIC)
+AT_C = 31.5
+"""Where heats are taken: near the working temperatures; they change by 2 % from 20 to 45."""
 
 SUGAR_C = (20.0, 30.0, 40.0, 50.0)
 SUGAR_J_PER_KG_K = (1214.0, 1256.0, 1323.0, 1357.0)

@@ -27,7 +27,7 @@ from snapgloss.base.names import NAME_MOST, check_name
 from snapgloss.base.textfiles import field_refused, load_toml, shown
 from snapgloss.chocolate.description_fields import FIELDS, FORMAT, LIST_EXAMPLES, LISTS, SHARES
 from snapgloss.chocolate.heat import melting_depression
-from snapgloss.chocolate.recipe import Recipe, check_recipe
+from snapgloss.chocolate.recipe import Recipe, check_recipe, specific_heat
 from snapgloss.chocolate.types import MILK_FAT_MOST_SHARE, ChocolateType, type_of
 
 FAT_PERMILLE = (150, 650)
@@ -114,6 +114,13 @@ class ChocolateDescription(BaseModel):
         return melting_depression(self.milk_fat_share)
 
     @property
+    def _specific_heat(self) -> float | None:
+        """Own figure, else by the recipe's components; None leaves it to the type's fat."""
+        if self.specific_heat_j_per_kg_k is not None:
+            return self.specific_heat_j_per_kg_k
+        return specific_heat(self.recipe) if self.recipe.known else None
+
+    @property
     def chocolate_type(self) -> ChocolateType:
         """Return the limits of its type, lowered as far as milk fat and own figures ask for.
 
@@ -126,8 +133,9 @@ class ChocolateDescription(BaseModel):
             usual.lowered(max(0, round(more_k * 1000))),
             milk_fat_share=self.milk_fat_share,
             fat_share=self.fat_share,
-            own_specific_heat=self.specific_heat_j_per_kg_k,
+            own_specific_heat=self._specific_heat,
             own_latent_heat=self.latent_heat_j_per_kg,
+            own_depression_k=None if self.depression_mk is None else self.depression_k,
         )
         return _capped(kind, self.work_cap_mc, self.wall_cap_mc)
 

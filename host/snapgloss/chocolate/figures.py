@@ -7,11 +7,11 @@ derived one and says so.
 from typing import NamedTuple
 
 from snapgloss.chocolate import components, heat
+from snapgloss.chocolate.components import AT_C
 from snapgloss.chocolate.description import ChocolateDescription
 from snapgloss.chocolate.recipe import parts
+from snapgloss.chocolate.recipe import specific_heat as by_components
 
-AT_C = 31.5
-"""Where heats are taken: near the working temperatures; they change by 2 % from 20 to 45."""
 MIXING_SHARE = 0.08
 """Of the mixing rule for the specific heat, against measured 1590 and 1670 J/kg K."""
 LATENT_SHARE = 0.15
@@ -93,10 +93,7 @@ def specific_heat(chocolate: ChocolateDescription) -> Figure:
     if not chocolate.recipe.known:
         words = "fat x 2090 + rest x 1400; Beckett 2009 has 1590 to 1670 measured"
         return Figure(mixed, mixed * MIXING_SHARE, "J/kg K", words)
-    value = float(sum(
-        share * components.specific_heat(name, AT_C)
-        for name, share in parts(chocolate.recipe).items()
-    ))  # fmt: skip
+    value = by_components(chocolate.recipe)
     words = "components of Choi & Okos 1986, crystalline sugar of Antokolskaia 1964"
     return Figure(value, max(abs(value - mixed), 0.03 * value), "J/kg K", words)
 
@@ -112,6 +109,11 @@ def density(chocolate: ChocolateDescription, liquid: bool) -> Figure:
     value = 1 / (share / fat_kg_per_m3 + (1 - share) / solids)
     words = "volumes of fat (Beckett 1999) and dry solids added; measured 1200 liquid, 1300 set"
     return Figure(value, 0.04 * value, "kg/m3", words)
+
+
+def mean_density(chocolate: ChocolateDescription) -> float:
+    """Return kg/m3 half-way between liquid and set, for a bar that is neither."""
+    return (density(chocolate, True).value + density(chocolate, False).value) / 2
 
 
 def _solids_kg_per_m3(chocolate: ChocolateDescription) -> float:

@@ -24,9 +24,6 @@ MELT_PEAK_C = 32.0
 MELT_END_C = 35.5
 """Feet and peak of the triangle of melting of set chocolate. The shape is an assumption."""
 
-PLATEAU_C = 33.0
-"""Where the lumped forecast puts all the melting: one point of the range above."""
-
 
 def specific_heat(fat_share: float) -> float:
     """J/kg K without latent heat, by mixing fat (2090) and dry solids (1400).
@@ -88,76 +85,6 @@ def approach_minutes(
     return heat_j_per_k / loss_w_per_k * math.log(ratio) / 60.0
 
 
-def _warming_minutes(
-    from_c: float,
-    to_c: float,
-    heat_j_per_k: float,
-    power_w: float,
-    loss_w_per_k: float,
-    room_c: float,
-) -> float:
-    if loss_w_per_k > 0.0:
-        settle_c = room_c + power_w / loss_w_per_k
-        return approach_minutes(from_c, to_c, settle_c, heat_j_per_k, loss_w_per_k)
-    if power_w <= 0.0:
-        return math.inf if to_c > from_c else 0.0
-    return heat_j_per_k * (to_c - from_c) / power_w / 60.0
-
-
-def heating_minutes(
-    mass_kg: float,
-    from_c: float,
-    to_c: float,
-    power_w: float,
-    *,
-    loss_w_per_k: float = 0.0,
-    room_c: float = 22.0,
-    bowl_j_per_k: float = 0.0,
-    specific_j_per_kg_k: float = 1600.0,
-    latent_j_per_kg: float = 0.0,
-    plateau_c: float = PLATEAU_C,
-) -> float:
-    """Minutes to warm well-mixed chocolate from `from_c` up to `to_c` with `power_w` into it.
-
-    Three stages: warming to the melt plateau, melting `latent_j_per_kg` (0 = already liquid) at
-    it, warming on. Infinite when the heater cannot overcome the loss. 0 when `to_c <= from_c`.
-    Set chocolate conducts poorly: a real bowl takes 1.3 to 2 times as long (common practice).
-    """
-    if to_c <= from_c:
-        return 0.0
-    heat_j_per_k = mass_kg * specific_j_per_kg_k + bowl_j_per_k
-    args = (heat_j_per_k, power_w, loss_w_per_k, room_c)
-    if latent_j_per_kg <= 0.0 or not from_c < plateau_c < to_c:
-        return _warming_minutes(from_c, to_c, *args)
-    spare_w = power_w - loss_w_per_k * (plateau_c - room_c)
-    if spare_w <= 0.0:
-        return math.inf
-    melting = mass_kg * latent_j_per_kg / spare_w / 60.0
-    before = _warming_minutes(from_c, plateau_c, *args)
-    return before + melting + _warming_minutes(plateau_c, to_c, *args)
-
-
-def cooling_minutes(
-    mass_kg: float,
-    from_c: float,
-    to_c: float,
-    *,
-    loss_w_per_k: float,
-    room_c: float,
-    bowl_j_per_k: float = 0.0,
-    specific_j_per_kg_k: float = 1600.0,
-) -> float:
-    """Minutes to cool liquid chocolate from `from_c` down to `to_c`; infinite if the room is not
-    cooler than `to_c`. Crystal heat is left out: 1 % of the fat is worth 0.3 K.
-    """
-    if to_c >= from_c:
-        return 0.0
-    if loss_w_per_k <= 0.0:
-        return math.inf
-    heat_j_per_k = mass_kg * specific_j_per_kg_k + bowl_j_per_k
-    return approach_minutes(from_c, to_c, room_c, heat_j_per_k, loss_w_per_k)
-
-
 def seed_balance(
     mass_kg: float,
     at_c: float,
@@ -174,31 +101,3 @@ def seed_balance(
     heat = specific_j_per_kg_k * (mass_kg * at_c + seed_kg * seed_c)
     heat -= seed_kg * melting_share * latent_j_per_kg
     return heat / (specific_j_per_kg_k * (mass_kg + seed_kg))
-
-
-def seed_wanted(
-    at_c: float,
-    to_c: float,
-    seed_c: float,
-    melting_share: float,
-    *,
-    specific_j_per_kg_k: float = 1600.0,
-    latent_j_per_kg: float = 46e3,
-) -> float:
-    """kg of seed per kg of melted chocolate that brings it from `at_c` down to `to_c`.
-
-    The melting is worth some 29 K of plain warming: leave it out and you add three times too much.
-    """
-    taken = specific_j_per_kg_k * (to_c - seed_c) + melting_share * latent_j_per_kg
-    return specific_j_per_kg_k * (at_c - to_c) / taken
-
-
-def adiabatic_rise(
-    crystal_share: float,
-    fat_share: float,
-    *,
-    specific_j_per_kg_k: float = 1600.0,
-    fat_j_per_kg: float = LATENT_FAT_V_J_PER_KG,
-) -> float:
-    """Kelvin gained when `crystal_share` (0..1) of the fat sets as form V and no heat escapes."""
-    return crystal_share * latent_heat(fat_share, fat_j_per_kg) / specific_j_per_kg_k

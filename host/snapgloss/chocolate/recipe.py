@@ -8,6 +8,7 @@ stands beside it.
 from dataclasses import astuple, dataclass
 
 from snapgloss.base.fields import FieldRefused
+from snapgloss.chocolate import components
 
 COCOA_MASS_FAT = 0.54
 """Cocoa mass holds 50-60 % of cocoa butter (Codex draft standard), typically 50-55 %."""
@@ -107,6 +108,14 @@ def parts(recipe: Recipe) -> dict[str, float]:
             found[name] = found.get(name, 0.0) + amount * share
     whole = sum(found.values())
     return {name: share / whole for name, share in found.items()}
+
+
+def specific_heat(recipe: Recipe) -> float:
+    """Return J/kg K of a known recipe at `components.AT_C`, by its components."""
+    return float(sum(
+        share * components.specific_heat(name, components.AT_C)
+        for name, share in parts(recipe).items()
+    ))  # fmt: skip
 
 
 def check_recipe(recipe: Recipe, fat: float | None, milk_fat_of_fat: float | None) -> None:

@@ -29,6 +29,9 @@ SEED_SHARE = 0.02
 RELEASED_SHARE, SET_SHARE = 0.70, 0.90
 """Of what sets at the air's temperature: mean of the bar, and its slowest layer (own choice,
 so that usual bars release after the 20 minutes of common practice)."""
+RELEASED_AIR_MOST_C = 24.0
+"""In warmer air too little sets for a bar to shrink from its mould (own choice: a store above 24
+degC is an alarm, a culinary textbook, 2011); milk fat lowers it as it does the melting."""
 PRACTICE_MIN = 20.0
 """Common practice, no source: twenty minutes in cold air; look underneath at fifteen."""
 LONGEST_MIN = 6 * 60.0
@@ -43,7 +46,8 @@ class Bar:
 
     `mould_g` is the share of the mould that this bar cools with; `wall_m` its thickness. 0 g = no
     mould: both faces bare. `fat_share` 0.15..0.65 of the chocolate, `depression_k` of its melting
-    point (`heat.melting_depression`).
+    point (`heat.melting_depression`). `own_specific_heat` (J/kg K) and `own_latent_heat` (J/kg)
+    stand in for what its fat gives.
     """
 
     mass_g: float
@@ -53,6 +57,19 @@ class Bar:
     wall_m: float = 3e-3
     fat_share: float = 0.36
     depression_k: float = 0.0
+    kg_per_m3: float = CHOCOLATE_KG_PER_M3
+    own_specific_heat: float | None = None
+    own_latent_heat: float | None = None
+
+    @property
+    def specific_heat(self) -> float:
+        """J/kg K without setting."""
+        return self.own_specific_heat or heat.specific_heat(self.fat_share)
+
+    @property
+    def latent_heat(self) -> float:
+        """J/kg of chocolate that has set altogether."""
+        return self.own_latent_heat or heat.latent_heat(self.fat_share)
 
     @property
     def face_m2(self) -> float:
@@ -62,7 +79,7 @@ class Bar:
     @property
     def thickness_m(self) -> float:
         """Of the layer with the bar's volume on that face."""
-        return self.mass_g / 1000 / CHOCOLATE_KG_PER_M3 / self.face_m2
+        return self.mass_g / 1000 / self.kg_per_m3 / self.face_m2
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +118,9 @@ class _Growing:
         self._crystals = [
             Crystals(SEED_SHARE, depression_k=bar.depression_k) for _ in range(cells)
         ]
-        self._fat_kg_per_m2 = bar.fat_share * bar.mass_g / 1000 / bar.face_m2 / cells
+        # The crystals count their heat per kg of fat; an own heat of melting stretches it.
+        fat_share = bar.fat_share * bar.latent_heat / heat.latent_heat(bar.fat_share)
+        self._fat_kg_per_m2 = fat_share * bar.mass_g / 1000 / bar.face_m2 / cells
         self._level = stable_level(air_c + bar.depression_k)
         self._before, self.released_j_per_m2 = before, 0.0
 
@@ -120,13 +139,13 @@ class _Growing:
 
 def bar_of(
     mass_g: float, thickness_m: float, mould_g: float, wall_m: float = 3e-3,
-    fat_share: float = 0.36, depression_k: float = 0.0,
+    fat_share: float = 0.36, depression_k: float = 0.0, kg_per_m3: float = CHOCOLATE_KG_PER_M3,
 ) -> Bar:  # fmt: skip
     """Return a flat bar by its mean thickness: both faces have the area of its volume over it."""
     _positive("A bar", mass_g, "g", 1000.0)
     _positive("A bar's thickness", thickness_m * 1000, "mm", 60.0)
-    face_m2 = mass_g / 1000 / CHOCOLATE_KG_PER_M3 / thickness_m
-    return Bar(mass_g, face_m2, face_m2, mould_g, wall_m, fat_share, depression_k)
+    face_m2 = mass_g / 1000 / kg_per_m3 / thickness_m
+    return Bar(mass_g, face_m2, face_m2, mould_g, wall_m, fat_share, depression_k, kg_per_m3)
 
 
 def settle(bar: Bar, cooling: Cooling, longest_min: float = LONGEST_MIN) -> Setting:
@@ -147,9 +166,10 @@ def _follow(
     before: int, longest_min: float,
 ) -> Setting:  # fmt: skip
     rows, released_min, set_min, elapsed_s, next_s = [], None, None, 0.0, 0.0
+    shrinks = air_c + bar.depression_k <= RELEASED_AIR_MOST_C
     for at_c in _from_start(stack, start_c, air_c, growing):
         shares = growing.shares()
-        if released_min is None and shares.mean() >= RELEASED_SHARE:
+        if shrinks and released_min is None and shares.mean() >= RELEASED_SHARE:
             released_min = elapsed_s / 60
         if shares.min() >= SET_SHARE:
             set_min = elapsed_s / 60
@@ -192,8 +212,8 @@ def lumped_minutes(bar: Bar, cooling: Cooling, to_c: float, set_share: float = 0
 
 def heat_given_j(bar: Bar, cooling: Cooling, to_c: float, set_share: float = 0.85) -> float:
     """Heat in J that a bar and its mould give off on the way to `to_c`, `set_share` set."""
-    per_kg = heat.specific_heat(bar.fat_share) * (cooling.chocolate_c - to_c)
-    per_kg += set_share * heat.latent_heat(bar.fat_share)
+    per_kg = bar.specific_heat * (cooling.chocolate_c - to_c)
+    per_kg += set_share * bar.latent_heat
     mould_j = bar.mould_g / 1000 * MOULD_J_PER_KG_K * (cooling.mould_c - to_c)
     return bar.mass_g / 1000 * per_kg + mould_j
 
@@ -218,7 +238,7 @@ def contact_c(chocolate_c: float, mould_c: float) -> float:
 def _layers(bar: Bar) -> tuple[list[slab.Layer], int, int]:
     """Return the layers, the number of cells of the mould and those of the chocolate."""
     cells = int(np.clip(round(bar.thickness_m / CELL_M), *CELLS))
-    per_m2 = bar.mass_g / 1000 * heat.specific_heat(bar.fat_share) / bar.face_m2
+    per_m2 = bar.mass_g / 1000 * bar.specific_heat / bar.face_m2
     chocolate = slab.Layer(cells, bar.thickness_m, CHOCOLATE_W_PER_M_K, per_m2)
     if bar.mould_g == 0:
         return [chocolate], 0, cells

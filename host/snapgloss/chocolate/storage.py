@@ -19,6 +19,10 @@ DAMP_PERCENT, WET_PERCENT = 50.0, 70.0
 SWING_WARN_K, SWING_ALARM_K = 3.0, 8.0
 """Between warmest and coolest of a day (own choice; 20 to 29 over 6 h is known to bloom)."""
 FREEZING_C = 0.0
+FROZEN_OPEN = (
+    "Frozen in the open it takes odours and gets wet later. "
+    "Wrap it airtight first; thaw it sealed."
+)
 LOWEST_C, HIGHEST_C = -40.0, 60.0
 
 Level = Literal["well", "warn", "alarm"]
@@ -47,9 +51,11 @@ def judge_store(
     known; `wrapped` airtight. InputError for what cannot be.
     """
     _check(coolest_c, warmest_c, humidity_percent)
-    findings = [_warmth(warmest_c, fahrenheit), *_swing(coolest_c, warmest_c)]
+    findings = _swing(coolest_c, warmest_c)
     if coolest_c <= FREEZING_C:
         findings += _freezer(wrapped)
+    if warmest_c > FREEZING_C:
+        findings.append(_warmth(warmest_c, fahrenheit))
     if not wrapped:
         findings += _damp(humidity_percent) + _odour(odours)
     return sorted(findings, key=lambda finding: -_RANK[finding.level])
@@ -113,7 +119,7 @@ def _odour(odours: bool) -> list[Finding]:
 
 def _freezer(wrapped: bool) -> list[Finding]:
     if not wrapped:
-        return [Finding("freezer", "alarm", "Frozen in the open it gets wet. Wrap it airtight.")]
+        return [Finding("freezer", "alarm", FROZEN_OPEN)]
     return [
         Finding(
             "freezer",

@@ -49,7 +49,8 @@ class ChocolateType:
     `hard_mc`: the chocolate itself never above it. `plate_mc`: the plate never above it.
     `seed_at_mc`, `seed_low_mc`, `seed_high_mc`: where seed goes in. `fat_share`: of the
     chocolate; `milk_fat_share`: of that fat. `melt_out_s`: time well melted before cooling.
-    `own_specific_heat` (J/kg K) and `own_latent_heat` (J/kg) stand in for the derived ones.
+    `own_specific_heat` (J/kg K), `own_latent_heat` (J/kg) and `own_depression_k` (K) stand in
+    for the derived ones.
     """
 
     key: str
@@ -69,6 +70,7 @@ class ChocolateType:
     melt_out_s: int
     own_specific_heat: float | None = None
     own_latent_heat: float | None = None
+    own_depression_k: float | None = None
 
     @property
     def specific_heat(self) -> float:
@@ -79,6 +81,12 @@ class ChocolateType:
     def latent_heat(self) -> float:
         """Return J/kg from fully set to melted."""
         return self.own_latent_heat or heat.latent_heat(self.fat_share)
+
+    @property
+    def depression_k(self) -> float:
+        """Return K by which its melting points are lowered: own figure, else by its milk fat."""
+        own_k = self.own_depression_k
+        return heat.melting_depression(self.milk_fat_share) if own_k is None else own_k
 
     @property
     def window(self) -> tuple[int, int]:

@@ -138,6 +138,7 @@ def _temper(
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
     from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import method_key
     from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
@@ -149,7 +150,10 @@ def _temper(
     bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
-        about = About(plan.chocolate, plan.schedule.method, plan.rig, simulated)
+        schedule = plan.schedule
+        seed_g = sum(step.grams for step in schedule.steps)
+        method = method_key(schedule.method, seed_g, schedule.mass_g)
+        about = About(plan.chocolate, method, plan.rig, simulated)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
             samples = SampleWords(options.data_folder(ctx), about)

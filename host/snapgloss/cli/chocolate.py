@@ -46,7 +46,8 @@ def chocolate(file: Path, as_json: bool, fahrenheit: bool) -> None:
         return
     click.echo(f"{found.name}, {found.type}")
     for name, figure in figures.items():
-        click.echo(f"  {WORDS[name]:<17}{_shown(figure, fahrenheit):<26}{figure.source}")
+        begin = f"  {WORDS[name]:<17}{_shown(figure, fahrenheit):<20}"
+        click.echo(options.hanging(begin, figure.source))
     for line in _notes(found):
         click.echo(line)
 

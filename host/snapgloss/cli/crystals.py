@@ -13,8 +13,9 @@ from snapgloss.cli.saveit import newest
 if TYPE_CHECKING:
     from snapgloss.chocolate.observer import Observed
     from snapgloss.chocolate.observer_fit import Growth
-    from snapgloss.quality.observe_run import RunLog
-    from snapgloss.store.store import Store
+    from snapgloss.chocolate.types import ChocolateType
+    from snapgloss.quality.observe_run import RunLog, Usable
+    from snapgloss.store import RunRow
 
 ROWS_EVERY_S = 600
 
@@ -25,14 +26,15 @@ ROWS_EVERY_S = 600
     "--curve", "curves", type=click.Path(path_type=Path), multiple=True, metavar="CURVE.csv",
     help="A cooling curve of the same chocolate, beside those that are kept. May be repeated.",
 )  # fmt: skip
+@options.described
 @click.option("--details", is_flag=True, help="Show every figure of the model with its status.")
 @options.picture
 @options.as_json
 @options.fahrenheit
 @click.pass_context
 def crystals(
-    ctx: click.Context, run_id: int | None, curves: tuple[Path, ...], details: bool,
-    picture: Path | None, as_json: bool, fahrenheit: bool,
+    ctx: click.Context, run_id: int | None, curves: tuple[Path, ...], described: Path | None,
+    details: bool, picture: Path | None, as_json: bool, fahrenheit: bool,
 ) -> None:  # fmt: skip
     """Estimate the crystals of a batch: stable ones, seeds, thickening.
 
@@ -44,12 +46,13 @@ def crystals(
     folder = options.data_folder(ctx) / "curves"
     with options.open_record(ctx, to_read=True) as store:
         run_id = newest(store) if run_id is None else run_id
-        run, kind = store.run(run_id), _kind(store, run_id)
+        run = store.run(run_id)
         readings, events = store.readings(run_id), store.events(run_id)
+    kind = _kind(run, described)
     usable = _usable(folder, run.chocolate, run.simulated, curves)
     growth = observe_run.growth_of(usable.samples, kind)
     if growth is None:
-        _refuse(run_id, run.chocolate, len(usable.samples), usable.refused, as_json)
+        _refuse(run_id, run.chocolate, usable, as_json)
     log = observe_run.log_of(readings, events, run.mass_g, kind.fat_share)
     found = observe_run.observed(log, kind, run.method, growth)
     if picture:
@@ -62,13 +65,22 @@ def crystals(
         _print_details(growth)
 
 
-def _kind(store: "Store", run_id: int) -> Any:
+def _kind(run: "RunRow", described: Path | None) -> "ChocolateType":
+    """As described, else of the batch's schedule, which knows type and milk fat and no more."""
     from snapgloss.quality.save_it_run import kind_of
 
-    return kind_of(store.run(run_id))
+    if described is None:
+        return kind_of(run)
+    chocolate = options.chocolate_of(described, None)
+    if chocolate.name != run.chocolate:
+        raise InputError(
+            f"{described.name} describes {chocolate.name}; the batch was of {run.chocolate}.",
+            "Name the description of that chocolate.",
+        )
+    return chocolate.chocolate_type
 
 
-def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> Any:
+def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> "Usable":
     from snapgloss.quality.kept_curves import kept_curves
     from snapgloss.quality.observe_run import usable_curves
     from snapgloss.quality.temper_file import read_curve
@@ -78,16 +90,18 @@ def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...
     return usable_curves([*more, *kept_curves(folder, chocolate, simulated)])
 
 
-def _refuse(run_id: int, chocolate: str, count: int, refused: int, as_json: bool) -> NoReturn:
+def _refuse(run_id: int, chocolate: str, usable: "Usable", as_json: bool) -> NoReturn:
     from snapgloss.chocolate.observer_fit import LEAST_CURVES
 
+    count = len(usable.samples)
     if as_json:
         options.print_json(
             {"run": run_id, "calibrated": False, "curves": count, "needed": LEAST_CURVES}
         )
-    unusable = f" {refused} cannot be used." if refused else ""
+    aside = f" {usable.refused} cannot be used." if usable.refused else ""
+    aside += f" A copy counts as nothing: {usable.copies} left out." if usable.copies else ""
     raise InputError(
-        f"Nothing to show yet: {count} of {LEAST_CURVES} cooling curves of {chocolate}.{unusable}",
+        f"Nothing to show yet: {count} of {LEAST_CURVES} cooling curves of {chocolate}.{aside}",
         "Take a sample in each of the next batches; see `snapgloss temper`.",
     )
 
@@ -136,7 +150,8 @@ def _print_details(growth: "Growth") -> None:
     from snapgloss.chocolate.crystals_known import figures
 
     for one in figures(growth.rates, growth.log_sd):
-        click.echo(f"  {one.name:<22}{one.value:<26}{one.status:<14}{one.words}")
+        click.echo(f"  {one.name:<22}{one.value:<26}{one.status}")
+        click.echo(options.hanging("    ", one.words))
 
 
 def _draw(

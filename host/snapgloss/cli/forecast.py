@@ -9,6 +9,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
+    from snapgloss.chocolate.types import ChocolateType
     from snapgloss.rigs.description import RigDescription
     from snapgloss.schedules.model import ScheduleFile
     from snapgloss.schedules.outlook import Band, Outlook
@@ -49,17 +50,18 @@ def forecast(
     what is between the two figures. A rig that was learned from its runs gets narrower ones.
     """
     from snapgloss.rigs import description
-    from snapgloss.schedules.doubt import described, known
+    from snapgloss.schedules import doubt
     from snapgloss.schedules.outlook import outlook
 
     rig_there = description.read(rig) if rig else description.BENCH_RIG
-    schedule = _schedule(file, rig_there, wishes)
+    schedule, kind = _schedule(file, rig_there, wishes)
     percent = {str(name): value for name, value in rig_there.known_percent.items()}
     found = outlook(
         schedule,
         rig_there,
         room_mc / 1000,
-        doubt=known(percent) if percent else described(),
+        kind=kind,
+        doubt=doubt.known(percent) if percent else doubt.described(),
         begin_c=None if begin_mc is None else begin_mc / 1000,
     )
     if as_json:
@@ -68,7 +70,10 @@ def forecast(
         _print(schedule, found, fahrenheit)
 
 
-def _schedule(file: Path | None, rig: "RigDescription", wishes: dict[str, Any]) -> "ScheduleFile":
+def _schedule(
+    file: Path | None, rig: "RigDescription", wishes: dict[str, Any]
+) -> "tuple[ScheduleFile, ChocolateType]":
+    """The schedule, and the chocolate with its heats: as described, else as the file's type."""
     from snapgloss.schedules import files
     from snapgloss.schedules.maker import make
 
@@ -78,15 +83,18 @@ def _schedule(file: Path | None, rig: "RigDescription", wishes: dict[str, Any]) 
                 "A FILE says chocolate, mass and method already.",
                 "Leave out either FILE or those options.",
             )
-        return files.read(file)
+        found = files.read(file)
+        return found, found.chocolate_type
     described = options.chocolate_of(wishes["described"], wishes["kind"])
+    kind = described.chocolate_type
     method: Any = wishes["method"] or "seeded"
     mass_g = 2000 if wishes["mass_g"] is None else wishes["mass_g"]
     start: Any = "in_temper" if method == "kept" else "solid"
-    return make(described.chocolate_type, rig, mass_g, method, start, described.name)
+    return make(kind, rig, mass_g, method, start, described.name), kind
 
 
 def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None:
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.base.units import show_mass, show_temperature
     from snapgloss.runs.words import about, doing
     from snapgloss.schedules.wire import to_wire
@@ -101,7 +109,8 @@ def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None
     whole = about(round(found.total_min * 60))
     click.echo(f"     {'In all':<24}{whole:>16}   {energy_wh:.0f} Wh of heat")
     for warning in found.warnings:
-        click.echo(f"Not sure: {warning}", err=True)
+        said = in_fahrenheit(warning) if fahrenheit else warning
+        click.echo(f"Not sure: {said}", err=True)
 
 
 def _from_to(reach_min: "Band", hold_min: float) -> str:

@@ -125,7 +125,7 @@ def run(arguments: Sequence[str]) -> int:
     try:
         code = cli.main(list(arguments), prog_name="snapgloss", standalone_mode=False)
     except SnapglossError as error:
-        _tell(error.message, error.remedy)
+        _tell(*_by_wish((error.message, error.remedy), arguments))
         return error.exit_code
     except click.ClickException as error:
         error.show()
@@ -139,6 +139,16 @@ def run(arguments: Sequence[str]) -> int:
     except Exception as problem:
         return _output_full() if _is_output_full(problem) else _fault(arguments)
     return code if isinstance(code, int) else 0
+
+
+def _by_wish(sentences: tuple[str, str], arguments: Sequence[str]) -> tuple[str, str]:
+    """The sentences as they are, or in °F for a call that asked for it."""
+    if "--fahrenheit" not in arguments:
+        return sentences
+    from snapgloss.base.fahrenheit import in_fahrenheit
+
+    message, remedy = (in_fahrenheit(words) for words in sentences)
+    return message, remedy
 
 
 def _is_output_full(problem: Exception) -> bool:

@@ -52,7 +52,9 @@ def mix(
     """
     if (add_g is None) == (to_mc is None):
         raise InputError("Either the mass or the target is asked for.", "Give --add or --to.")
-    bowl, added = _portions(described, kind, (bowl_g, bowl_mc), (add_g or 1, add_mc), is_set)
+    # With a target the mass is what is asked for; 1 g stands in for it until it is known.
+    given_g = 1 if add_g is None else add_g
+    bowl, added = _portions(described, kind, (bowl_g, bowl_mc), (given_g, add_mc), is_set)
     found = _mixed(bowl, added, to_mc)
     if as_json:
         options.print_json(found)
@@ -67,9 +69,8 @@ def _portions(
 ) -> "tuple[Portion, Portion]":  # fmt: skip
     from snapgloss.chocolate.mixing import Portion
 
-    chocolate = options.chocolate_of(described, kind)
-    limits = chocolate.chocolate_type
-    heats = (limits.specific_heat, limits.latent_heat, chocolate.depression_k)
+    limits = options.chocolate_of(described, kind).chocolate_type
+    heats = (limits.specific_heat, limits.latent_heat, limits.depression_k)
     return (
         Portion(bowl[0], bowl[1] / 1000, False, *heats),
         Portion(added[0], added[1] / 1000, is_set, *heats),
@@ -94,6 +95,7 @@ def _mixed(bowl: "Portion", added: "Portion", to_mc: int | None) -> dict[str, An
 
 
 def _mix_lines(found: dict[str, Any], is_set: bool, fahrenheit: bool) -> list[str]:
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.base.units import show_mass, show_temperature
 
     add, whole = show_mass(round(found["add_g"])), show_mass(round(found["mass_g"]))
@@ -102,7 +104,10 @@ def _mix_lines(found: dict[str, Any], is_set: bool, fahrenheit: bool) -> list[st
     if is_set:
         lines.append(f"{found['still_set_share'] * 100:.0f} % of what was added is still set.")
     if found["top_up_trouble"]:
-        lines.append(f"For a bowl at work this is too much. {found['top_up_trouble']}")
+        trouble = found["top_up_trouble"]
+        if fahrenheit:
+            trouble = in_fahrenheit(trouble)
+        lines.append(f"For a bowl at work this is too much. {trouble}")
     return lines
 
 

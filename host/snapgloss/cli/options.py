@@ -44,6 +44,7 @@ class Quantity(click.ParamType[int]):
         return found
 
 
+COLUMNS = 80
 RUN_ID = click.IntRange(min=1, max=2**31 - 1)  # what any database takes for a number
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")
@@ -152,6 +153,16 @@ def plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {name: plain(part) for name, part in value.items()}
     return [plain(part) for part in value] if isinstance(value, list | tuple) else value
+
+
+def hanging(begin: str, words: str) -> str:
+    """Return `begin` and the words after it, in lines of 80 that stay right of `begin`."""
+    import textwrap
+
+    return textwrap.fill(
+        words, COLUMNS, initial_indent=begin, subsequent_indent=" " * len(begin),
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
 
 
 def print_json(value: Any) -> None:

@@ -117,7 +117,8 @@ def _print(clock: "PourClock", picture: Path | None) -> None:
     from snapgloss.schedules.pouring import told
 
     for line in told(clock):
-        click.echo(line)
+        at, words = line.split("  ", 1)
+        click.echo(options.hanging(f"{at}  ", words))
     for warning in clock.warnings:
         click.echo(f"Unusual: {warning}", err=True)
     if picture:

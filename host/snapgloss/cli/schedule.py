@@ -85,25 +85,31 @@ def schedule(
     work is refused, and what would work is named. With FILE nothing is made: it is checked and
     its forecast shown.
     """
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.rigs import description
     from snapgloss.schedules import files
-    from snapgloss.schedules.forecast import forecast
+    from snapgloss.schedules.forecast import forecast, room_doubt
 
     rig_there = description.read(rig) if rig else description.BENCH_RIG
     room_c = room_mc / 1000
     plan = None if file else _planned(rig_there, room_c, wishes)
     found = plan.schedule if plan else _checked(file, out, why, wishes)
     steps = plan.rows if plan else forecast(found, rig_there, room_c)
+    doubt = room_doubt(found, rig_there, room_c)
     if picture:
         _draw(found, rig_there, room_c, plan, picture, fahrenheit)
     if out:
         files.write(out, found)
     if as_json:
-        options.print_json(_as_data(found, steps, plan))
+        data = _as_data(found, steps, plan)
+        data["warnings"] += [doubt] if doubt else []
+        options.print_json(data)
         return
     if not file and not out:
         click.echo(files.to_text(found), nl=False)
     _print_forecast(found, steps, fahrenheit, to_stderr=not file)
+    if doubt:
+        click.echo(f"Not sure: {in_fahrenheit(doubt) if fahrenheit else doubt}", err=True)
     if plan and why:
         _print_reasons(plan, fahrenheit)
     if out:
@@ -176,13 +182,13 @@ def _print_reasons(plan: "Plan", fahrenheit: bool) -> None:
     from snapgloss.schedules.reasons import aside, limits, reasons
 
     method, *steps = reasons(plan, fahrenheit)
-    click.echo(method, err=True)
+    click.echo(options.hanging("", method), err=True)
     for number, words in enumerate(steps, 1):
-        click.echo(f"{number:>3}  {words}", err=True)
+        click.echo(options.hanging(f"{number:>3}  ", words), err=True)
     for words in limits(plan, fahrenheit):
-        click.echo(f"  -  {words}", err=True)
+        click.echo(options.hanging("  -  ", words), err=True)
     for minute, words in aside(plan, fahrenheit):
-        click.echo(f"{show_h_mm(minute * 60):>5}  {words}", err=True)
+        click.echo(options.hanging(f"{show_h_mm(minute * 60):>5}  ", words), err=True)
 
 
 def _print_forecast(

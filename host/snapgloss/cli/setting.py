@@ -42,14 +42,21 @@ def bar_and_cooling(
     wall_um: int, air_mc: int, speed_mm_per_s: int, mould_mc: int,
 ) -> "tuple[Bar, Cooling]":  # fmt: skip
     """Return what these options mean, of chocolate poured at its working temperature."""
+    from dataclasses import replace
+
+    from snapgloss.chocolate.figures import mean_density
     from snapgloss.chocolate.film import film_w_per_m2_k
     from snapgloss.chocolate.setting import Cooling, bar_of
 
+    kind = chocolate.chocolate_type
     bar = bar_of(
         each_g, thickness_um / 1e6, 2 * each_g if mould_g is None else mould_g, wall_um / 1e6,
-        chocolate.fat_share, chocolate.depression_k,
+        kind.fat_share, kind.depression_k, mean_density(chocolate),
     )  # fmt: skip
-    work_c = chocolate.chocolate_type.work.default_mc / 1000
+    bar = replace(
+        bar, own_specific_heat=kind.own_specific_heat, own_latent_heat=kind.own_latent_heat
+    )
+    work_c = kind.work.default_mc / 1000
     film = film_w_per_m2_k(speed_mm_per_s / 1000)
     return bar, Cooling(air_mc / 1000, film, work_c, mould_mc / 1000)
 
@@ -130,7 +137,7 @@ def _lines(
 
     if found.released_min is None:
         air = band(10_000, 14_000)
-        return [f"Not released within {found.minutes[-1]:.0f} min: use air of {air}."]
+        return [f"It does not release within {found.minutes[-1]:.0f} min: use air of {air}."]
     ends = f"Set after about {found.set_min:.0f} min." if found.set_min else "Not set within 6 h."
     lines = [
         f"Released after about {found.released_min:.0f} min (practice says {PRACTICE_MIN:.0f}); "

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.fahrenheit import in_fahrenheit
 from snapgloss.cli import options, temper_keep
 from snapgloss.cli.temper_live import read_live
 
@@ -65,10 +66,11 @@ class SetIn(options.Quantity):
 )
 @click.option(
     "--method",
-    type=click.Choice(["seeded", "cooled", "kept"]),
+    type=click.Choice(["seeded", "crystals", "cooled", "kept"]),
     default="seeded",
     show_default=True,
-    help="How the chocolate was tempered: each method has bands of its own.",
+    help="How the chocolate was tempered: each way has bands of its own; crystals is seeded with "
+    "cocoa-butter crystals.",
 )
 @click.option(
     "--bars",
@@ -77,13 +79,8 @@ class SetIn(options.Quantity):
     help="Your graded bars, which move the bands. Default: bars.csv in the data folder, and "
     "those of the record.",
 )
-@click.option(
-    "--picture",
-    type=click.Path(path_type=Path),
-    metavar="FILE.png",
-    help="Draw strip and curve.",
-)
 @click.option("--run", "run_id", type=options.RUN_ID, metavar="N", help="Keep it with this batch.")
+@options.picture
 @click.option("--details", is_flag=True, help="Show the figures behind the sentence.")
 @options.as_json
 @options.fahrenheit
@@ -117,7 +114,8 @@ def temper(
         own = _bars(ctx, bars)
         verdict = _judged(curve, cold_mc, method, own, picture, fahrenheit)
     except InputError as refused:
-        _answer(knife, None, str(refused), as_json, details, fahrenheit)
+        words = in_fahrenheit(str(refused)) if fahrenheit else str(refused)
+        _answer(knife, None, words, as_json, details, fahrenheit)
         if as_json:
             return refused.exit_code
         raise
@@ -195,9 +193,10 @@ def _judged(
     cold_c = None if cold_mc is None else cold_mc / 1000
     verdict = verdict_of(features_of(table.seconds, table.celsius, cold_c), bands)
     if picture:
-        from snapgloss.report.temper import draw_temper, write_temper
+        from snapgloss.report import planned
+        from snapgloss.report.temper import draw_temper
 
-        write_temper(picture, draw_temper(verdict, *table, fahrenheit))
+        planned.save(draw_temper(verdict, *table, fahrenheit), picture)
     return verdict
 
 
@@ -233,7 +232,8 @@ def _lines(
 def _differ(knife: "SmearTest | None", verdict: "TemperVerdict") -> str:
     from snapgloss.quality.temper_smear import agreement
 
-    return agreement(knife, verdict.place, verdict.borderline) if knife else ""
+    unsure = verdict.borderline or verdict.failed_near > 0
+    return agreement(knife, verdict.place, unsure) if knife else ""
 
 
 def _as_dict(
@@ -272,10 +272,11 @@ def _curve_dict(
         "borderline": verdict.borderline,
         "near": verdict.near,
         "calibrated": verdict.calibrated,
+        "failed_near": verdict.failed_near,
         "caution": caution_of(verdict, fahrenheit) or None,
         "differ": _differ(knife, verdict) or None,
         "figures": {name: _rounded(value) for name, value in asdict(verdict.features).items()},
-        "bands": asdict(verdict.bands),
+        "bands": {name: value for name, value in asdict(verdict.bands).items() if name != "own"},
     }
 
 

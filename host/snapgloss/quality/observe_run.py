@@ -11,10 +11,10 @@ from rigwire.tables import ADDITIONS
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import Event, Reading
 from snapgloss.chocolate.curve import features_of
-from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.observer import Addition, Observed, Observer, observe
 from snapgloss.chocolate.observer_fit import LEAST_CURVES, Growth, Sample, fit_growth
 from snapgloss.chocolate.types import ChocolateType
+from snapgloss.quality.temper_bands import CRYSTALS_MOST
 from snapgloss.quality.temper_file import read_curve
 
 WALL_OF_PLATE = 0.6
@@ -23,8 +23,6 @@ IN_TEMPER = 0.02
 """Of the fat set in a bowl that comes in temper (from memory: 1-4 %)."""
 MELTS, SET_SHARE = 0.5, 0.76
 """Of chopped seed melts (assumption); of its fat is set at 20 °C (from memory)."""
-CRYSTALS_MOST = 0.02
-"""So small a share of seed is cocoa-butter crystals, not chocolate (common practice)."""
 
 
 class RunLog(NamedTuple):
@@ -38,30 +36,39 @@ class RunLog(NamedTuple):
 
 
 class Usable(NamedTuple):
-    """Curves that can be read, and how many files could not."""
+    """Curves that can be read, how many files could not, and how many held one of them again."""
 
     samples: list[Sample]
     refused: int
+    copies: int
 
 
 def usable_curves(paths: Iterable[Path]) -> Usable:
-    """Read the curves of these files; what the temper check refuses is counted, not used."""
-    samples, refused = [], 0
+    """Read the curves of these files; what the temper check refuses is counted, not used.
+
+    Readings that are there already count once, whatever the file is called: a curve measured once
+    says no more when it is named again or copied.
+    """
+    samples, seen, refused, copies = [], set(), 0, 0
     for path in paths:
         try:
             table = read_curve(path)
+            readings = tuple(f"{celsius:.3f}" for celsius in table.celsius)
+            if readings in seen:
+                copies += 1
+                continue
+            seen.add(readings)
             samples.append(Sample(*table, features_of(*table)))
         except InputError:
             refused += 1
-    return Usable(samples, refused)
+    return Usable(samples, refused, copies)
 
 
 def growth_of(samples: Sequence[Sample], kind: ChocolateType) -> Growth | None:
     """Return the growth of this chocolate's crystals; None before enough curves are there."""
     if len(samples) < LEAST_CURVES:
         return None
-    depression_k = melting_depression(kind.milk_fat_share)
-    return fit_growth(samples, kind.fat_share, kind.specific_heat, depression_k)
+    return fit_growth(samples, kind.fat_share, kind.specific_heat, kind.depression_k)
 
 
 def log_of(
@@ -109,5 +116,5 @@ def _additions(
 def observed(log: RunLog, kind: ChocolateType, method: str, growth: Growth) -> Observed:
     """Return what the crystals of a batch were, by the model with this chocolate's own rate."""
     start = IN_TEMPER if method == "kept" else None
-    observer = Observer(melting_depression(kind.milk_fat_share), growth.rates, start)
+    observer = Observer(kind.depression_k, growth.rates, start)
     return observe(log.seconds, log.product_c, log.wall_c, log.shear, log.additions, observer)

@@ -2,8 +2,9 @@
 
 The first edges come from our own crystal model, with nothing measured behind them: they are
 "not calibrated". Each edge moves towards where the maker's bars turn from sold to not sold, and
-counts as calibrated once enough bars lie on both of its sides. R mixes how much seed there is with
-how fine it is, so no band serves two methods.
+counts as calibrated once enough bars lie on both of its sides; which side a bar that failed lies
+on is seen from the bars that sold. R mixes how much seed there is with how fine it is, so no band
+serves two methods, nor chopped seed and cocoa-butter crystals.
 """
 
 from __future__ import annotations
@@ -18,11 +19,16 @@ from snapgloss.base.errors import InputError
 Place = Literal["under", "in", "over"]
 Grade = Literal["sell", "seconds", "remelt"]
 Fault = Literal["film", "dull", "streaks", "spots", "soft", "no_release", "cracks"]
-METHODS = ("seeded", "cooled", "kept")
+METHODS = ("seeded", "crystals", "cooled", "kept")
+CRYSTALS_MOST = 0.02
+"""So small a share of seed is cocoa-butter crystals, not chocolate (common practice)."""
 GRADES: tuple[Grade, ...] = ("sell", "seconds", "remelt")
 FAULTS: tuple[Fault, ...] = get_args(Fault)
 NOT_THE_BOWL: frozenset[Fault] = frozenset({"spots", "cracks"})
 """Faults of mould, water or refrigerator (common practice): alone they say nothing of temper."""
+
+OF_UNDER: frozenset[Fault] = frozenset({"film", "streaks", "soft"})
+"""Faults of too few crystals (common practice); dull and stuck bars come of too many as well."""
 
 UNDER_ABOVE, OVER_BELOW = 1.13, 0.94
 SHADE = 0.03
@@ -35,7 +41,7 @@ TURN_WIDTH = 0.015
 MISLABELLED = 0.1
 """Share of bars graded for another reason; without it one odd bar would drag an edge away."""
 LEAST_SOLD, LEAST_FAILED = 5, 3
-_STEP, _REACH = 0.002, 0.15
+_STEP, _REACH = 0.002, 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +62,11 @@ class GradedBar:
         """False for bars that failed for another reason than the bowl's."""
         return self.grade == "sell" or not self.faults or not self.faults <= NOT_THE_BOWL
 
+    @property
+    def points_under(self) -> bool:
+        """True for bars with a fault that only too few crystals leave."""
+        return bool(self.faults & OF_UNDER)
+
 
 @dataclass(frozen=True, slots=True)
 class Bands:
@@ -68,6 +79,8 @@ class Bands:
     """Bars that sold, of this method."""
     under_calibrated: bool = False
     over_calibrated: bool = False
+    own: tuple[GradedBar, ...] = ()
+    """The bars that count, of this method."""
 
     def place(self, set_ratio: float) -> Place:
         """Return the band of a set ratio."""
@@ -83,14 +96,27 @@ class Bands:
         return None
 
     def is_calibrated(self, place: Place) -> bool:
-        """True when the maker's own bars stand behind both sides of what `place` says."""
+        """True when the maker's own bars stand behind every edge of what `place` says."""
         if place == "in":
-            return self.sold >= LEAST_SOLD and (self.under_calibrated or self.over_calibrated)
+            return self.under_calibrated and self.over_calibrated
         return self.under_calibrated if place == "under" else self.over_calibrated
+
+    def failed_near(self, set_ratio: float) -> int:
+        """Return how many own bars within SHADE did not sell, if at least LEAST_FAILED and most
+        of those there; else 0. Where they are, nothing may be called in temper."""
+        near = [bar for bar in self.own if abs(bar.set_ratio - set_ratio) <= SHADE]
+        failed = sum(bar.grade != "sell" for bar in near)
+        return failed if failed >= LEAST_FAILED and 2 * failed > len(near) else 0
 
 
 def _as_place(word: str) -> Place:
     return "under" if word == "under" else "over"
+
+
+def method_key(method: str, seed_g: int, mass_g: int) -> str:
+    """Return which bands judge a batch: a seeded one with so little seed had crystals."""
+    few = method == "seeded" and seed_g <= CRYSTALS_MOST * mass_g
+    return "crystals" if few else method
 
 
 def bands_of(bars: Sequence[GradedBar], method: str = "seeded") -> Bands:
@@ -106,14 +132,32 @@ def bands_of(bars: Sequence[GradedBar], method: str = "seeded") -> Bands:
     for bar in own:
         if not 0 < bar.set_ratio < 3:  # NaN fails this too
             raise InputError(f"{bar.set_ratio:g} is no set ratio.", "Give one between 0 and 3.")
-    middle = (UNDER_ABOVE + OVER_BELOW) / 2
     good = [bar for bar in own if bar.grade == "sell"]
     edges, known = [], []
-    for first, sign in ((UNDER_ABOVE, 1), (OVER_BELOW, -1)):
-        failed = [b for b in own if b.grade != "sell" and sign * (b.set_ratio - middle) > 0]
-        edges.append(_edge([*good, *failed], first, sign))
+    for first, side in ((UNDER_ABOVE, 1), (OVER_BELOW, -1)):
+        failed = [bar for bar in own if bar.grade != "sell" and _side(bar, good) == side]
+        edges.append(_edge([*good, *failed], first, side))
         known.append(len(good) >= LEAST_SOLD and len(failed) >= LEAST_FAILED)
-    return Bands(method, edges[0], edges[1], len(good), known[0], known[1])
+    if edges[1] >= edges[0]:  # grades that leave no room in between say nothing
+        return Bands(method, sold=len(good), own=tuple(own))
+    return Bands(method, edges[0], edges[1], len(good), known[0], known[1], tuple(own))
+
+
+def _side(bar: GradedBar, good: Sequence[GradedBar]) -> int:
+    """Which edge a bar that failed lies beyond: 1 the upper, -1 the lower.
+
+    Beyond all that sold its place says it, whatever the fault; among them the fault does, as far
+    as it can be of one side only, else the nearer half.
+    """
+    sold = sorted(one.set_ratio for one in good)
+    if sold and bar.set_ratio > sold[-1]:
+        return 1
+    if sold and bar.set_ratio < sold[0]:
+        return -1
+    if bar.points_under:
+        return 1
+    middle = sold[len(sold) // 2] if sold else (UNDER_ABOVE + OVER_BELOW) / 2
+    return 1 if bar.set_ratio > middle else -1
 
 
 def _edge(bars: Sequence[GradedBar], first: float, sign: int) -> float:

@@ -23,13 +23,15 @@ STRIP_LOW, STRIP_HIGH = 0.80, 1.30
 
 @dataclass(frozen=True, slots=True)
 class TemperVerdict:
-    """What a curve says. `near` is the neighbouring band when the place is borderline."""
+    """What a curve says. `near` is the neighbouring band when the place is borderline;
+    `failed_near` own bars with such a curve that did not sell, though it lies in temper."""
 
     features: CurveFeatures
     bands: Bands
     place: Place
     near: Place | None
     calibrated: bool
+    failed_near: int = 0
 
     @property
     def borderline(self) -> bool:
@@ -41,14 +43,22 @@ def verdict_of(features: CurveFeatures, bands: Bands) -> TemperVerdict:
     """Judge a curve by the bands of its method."""
     place = bands.place(features.set_ratio)
     near = bands.near_edge(features.set_ratio)
-    return TemperVerdict(features, bands, place, near, bands.is_calibrated(place))
+    failed = bands.failed_near(features.set_ratio) if place == "in" else 0
+    calibrated = bands.is_calibrated(place) and not failed
+    return TemperVerdict(features, bands, place, near, calibrated, failed)
 
 
 def sentence_of(verdict: TemperVerdict) -> str:
-    """The one sentence; it never says "in temper" of bands that no bar of the maker's has tried.
+    """The one sentence; it never says "in temper" of bands that no bar of the maker's has tried,
+    nor where the maker's bars failed.
 
     "The curve looks in temper, close to under: set as it should; not calibrated yet."
     """
+    if verdict.failed_near:
+        return (
+            f"No answer from the curve: {verdict.failed_near} of your own bars with one like it "
+            "did not sell. Go by the knife."
+        )
     near = f", close to {_band(verdict.near)}" if verdict.near else ""
     if verdict.calibrated:
         by = f"by {verdict.bands.sold} of your own bars that sold"

@@ -7,6 +7,7 @@ from snapgloss.base.clock_times import show_time
 from snapgloss.quality.event_words import STEP_WORDS
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare
+from snapgloss.report.marks import Mark, Place, rows_of
 from snapgloss.report.planned import RIGHT, sheet
 from snapgloss.report.schedule_picture import STATES
 from snapgloss.schedules.planning import Plan
@@ -14,7 +15,8 @@ from snapgloss.schedules.pouring import PourClock
 
 LANES = ("bowl", "moulds", "refrigerator", "pour")
 _HEIGHT = 0.62
-_TOP, _ROWS = -0.65, 4  # rows of words above the first lane
+_TOP, _ROW = -0.65, 0.45  # of the words above the first lane: the lowest row, and from row to row
+_LANE_INCH, _HEAD_INCH, _FOOT_INCH = 0.6, 1.0, 0.66
 _CHARS = 118  # fit side by side
 _TICKS_MIN = (10, 15, 20, 30, 60, 120)
 _MOST_TICKS = 10
@@ -22,19 +24,25 @@ _MOST_TICKS = 10
 
 def draw_pour(clock: PourClock, plan: Plan, title: str) -> Figure:
     """Return the picture of a day; `title` such as "48 bars of 60 g at 10:00"."""
-    figure = sheet(title, _words(clock), height=5.5)
-    axes = figure.add_axes((0.115, 0.12, RIGHT - 0.115, 0.68))
-    bare(axes)
     first, last = clock.moments[0].at_min, max(m.at_min for m in clock.moments)
     margin = 0.03 * (last - first)
-    axes.set_xlim(first - margin, last + margin)
-    axes.set_ylim(len(LANES) - 0.4, _TOP - 0.5 * _ROWS)
+    left, right = first - margin, last + margin
+    marks = _marks(clock, left)
+    places = _close_up(rows_of(marks, right - left))
+    low, high = len(LANES) - 0.4, _TOP - _ROW * (max(place.row for place in places) + 0.6)
+    inches = _LANE_INCH * (low - high)
+    whole = _HEAD_INCH + inches + _FOOT_INCH
+    figure = sheet(title, _words(clock), height=whole)
+    axes = figure.add_axes((0.115, _FOOT_INCH / whole, RIGHT - 0.115, inches / whole))
+    bare(axes)
+    axes.set_xlim(left, right)
+    axes.set_ylim(low, high)
     axes.set_yticks(range(len(LANES)), LANES)
     axes.tick_params(axis="y", labelsize=10.5, labelcolor=p.INK.light)
     _hours(axes, first, last)
     _bowl(axes, clock, plan)
     _beside(axes, clock)
-    _moments(axes, clock)
+    _moments(axes, marks, places)
     return figure
 
 
@@ -97,27 +105,30 @@ MARKS = {"plug in": "plug in", "moulds out": "moulds out, refrigerator on", "see
          "last out": "last turned out"}  # fmt: skip
 
 
-def _moments(axes: Axes, clock: PourClock) -> None:
-    """Time and words over the lanes, each in the lowest row where it meets no other.
+def _marks(clock: PourClock, left: float) -> list[Mark]:
+    """The moments with their words, in minutes from the left edge."""
+    return [
+        Mark(m.at_min - left, f"{show_time(m.at_min)[:5]} {MARKS[m.key]}", False)
+        for m in clock.moments
+        if m.key in MARKS
+    ]
 
-    They begin at their line, or end at it where the picture ends.
-    """
-    left, right = axes.get_xlim()
-    ends = [left - 1.0] * _ROWS
-    for moment in clock.moments:
-        if moment.key not in MARKS:
-            continue
-        words = f"{show_time(moment.at_min)[:5]} {MARKS[moment.key]}"
-        width = (len(words) + 1) * (right - left) / _CHARS
-        fits = moment.at_min + width <= right
-        begin = moment.at_min if fits else moment.at_min - width
-        row = next((n for n in range(_ROWS) if begin > ends[n]), _ROWS - 1)
-        ends[row] = begin + width
-        height = _TOP - 0.45 * row
-        axes.plot([moment.at_min] * 2, [height, len(LANES) - 0.6], color=p.CHOCOLATE.light,
+
+def _close_up(places: list[Place]) -> list[Place]:
+    """The same places without empty rows between them."""
+    used = sorted({place.row for place in places})
+    return [place._replace(row=used.index(place.row)) for place in places]
+
+
+def _moments(axes: Axes, marks: list[Mark], places: list[Place]) -> None:
+    """Time and words over the lanes, each where it meets neither words nor the line of another."""
+    left, lowest = axes.get_xlim()[0], max(place.row for place in places)
+    for mark, place in zip(marks, places, strict=True):
+        at_min, height = left + mark.minute, _TOP - _ROW * (lowest - place.row)
+        axes.plot([at_min] * 2, [height, len(LANES) - 0.6], color=p.CHOCOLATE.light,
                   linewidth=1.0, zorder=3)  # fmt: skip
         axes.text(
-            moment.at_min, height, words, ha="left" if fits else "right", va="center",
+            at_min, height, mark.words, ha="right" if place.left else "left", va="center",
             size=9.5, color=p.INK.light, zorder=5,
             bbox={"boxstyle": "square,pad=0.15", "facecolor": p.PAPER.light, "edgecolor": "none"},
         )  # fmt: skip

@@ -6,17 +6,12 @@ the shaded room between the two. Drawn without pyplot, so nothing global is touc
 
 from __future__ import annotations
 
-import io
-from pathlib import Path
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
-from snapgloss.base.errors import InputError
-from snapgloss.base.textfiles import replace
 from snapgloss.chocolate.curve_readings import readings_of
 from snapgloss.quality.temper_bands import SHADE
 from snapgloss.quality.temper_verdict import TemperVerdict, caution_of, sentence_of, strip_share
@@ -26,7 +21,6 @@ from snapgloss.report.axes import bare
 Floats = NDArray[np.float64]
 
 SIZE_INCH = (10.5, 5.6)
-PNG_DPI = 150
 _BODY, _HEAD = 9.5, 14
 
 
@@ -49,17 +43,6 @@ def draw_temper(
     _strip(strip, verdict)
     _curve(curve, verdict, seconds, celsius, fahrenheit)
     return figure
-
-
-def write_temper(path: Path, figure: Figure) -> None:
-    """Write the picture as PNG, whole or not at all; InputError when that cannot be."""
-    buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=PNG_DPI)
-    try:
-        replace(path, buffer.getvalue())
-    except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or "the name cannot be used"
-        raise InputError(f"{path} cannot be written: {why}.", "Choose another place.") from problem
 
 
 def _strip(axes: Axes, verdict: TemperVerdict) -> None:

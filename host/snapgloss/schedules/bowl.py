@@ -73,7 +73,7 @@ class Bowl(NamedTuple):
 
     def melting_j(self, low_c: float, high_c: float) -> float:
         """Heat that melting takes between two temperatures."""
-        shift_c = heat.melting_depression(self.kind.milk_fat_share)
+        shift_c = self.kind.depression_k
         share = heat.melted_share(high_c + shift_c) - heat.melted_share(low_c + shift_c)
         return share * self.kind.latent_heat * self.mass_g / 1000
 

@@ -27,6 +27,8 @@ THICK_BELOW_C = 3.0
 ROOM_RANGE_C = (-10.0, 45.0)
 ROOM_MARGIN_C = 1.0
 """A full fan still leaves the bowl warmer than the room: stirring gives off 1-3 W."""
+ROOM_NEAR_C = 1.0
+"""A room nearer than this to the warmest that works is warned of (own choice)."""
 COOL_MOST_MIN = 90.0
 """A cool step that takes longer is refused: the last degrees would never come (own choice)."""
 SEED_MELTED_SHARE = 0.5
@@ -57,7 +59,7 @@ def forecast(
     Raises InputError when the room is too warm for a step, the heater too weak, or the batch
     longer than 16 h; the message says why and the remedy what would work.
     """
-    _check_room(room_c)
+    check_room(room_c)
     bowl = Bowl(rig, kind or schedule.chocolate_type, schedule.mass_g, room_c)
     walks = list(_walk(schedule, bowl))
     for step_no, (step, from_c, slices) in enumerate(walks, 1):
@@ -130,6 +132,18 @@ def warmest_room_c(schedule: ScheduleFile, rig: RigHeat) -> float:
     return math.floor(warmest * 10) / 10
 
 
+def room_doubt(schedule: ScheduleFile, rig: RigHeat, room_c: float) -> str:
+    """Return a warning where the room is within ROOM_NEAR_C of the warmest that works, else ""."""
+    most_c = warmest_room_c(schedule, rig)
+    if room_c <= most_c - ROOM_NEAR_C:
+        return ""
+    words = (
+        f"The room is close to the warmest that works, {show_temperature(round(most_c * 1000))}: "
+        "an hour that is warmer, and the bowl does not come down."
+    )
+    return words + (" Seeded has no low point." if schedule.method == "cooled" else "")
+
+
 def start_c(schedule: ScheduleFile, room_c: float) -> float:
     """Return what the chocolate is taken to have at the start, degC."""
     by_start = {
@@ -141,7 +155,8 @@ def start_c(schedule: ScheduleFile, room_c: float) -> float:
     return by_start[schedule.start]
 
 
-def _check_room(room_c: float) -> None:
+def check_room(room_c: float) -> None:
+    """Raise InputError for a room nobody works in: outside -10..45 degC, or no number."""
     low_c, high_c = ROOM_RANGE_C
     if not low_c <= room_c <= high_c:  # NaN fails this too
         raise InputError(

@@ -115,7 +115,8 @@ def outlook(
 def legs(asked: Question, count: int, seed: int = 1) -> list[Leg]:
     """Return every step of `count` bowls drawn by `seed`."""
     samples = draw(asked.rig, asked.kind, asked.mass_g, asked.room_c, asked.doubt, count, seed)
-    bowls = Bowls(samples, asked.begin_c, asked.schedule.start == "solid")
+    solid = asked.schedule.start == "solid"
+    bowls = Bowls(samples, asked.begin_c, solid, asked.kind.depression_k)
     rows, mixing_s = [], 0.0
     for step_no, step in enumerate(asked.schedule.steps):
         rows.append(bowls.leg(step, mixing_s, seed + step_no))

@@ -12,7 +12,7 @@ from snapgloss.base.units import show_mass, show_temperature
 from snapgloss.chocolate.description import ChocolateDescription
 from snapgloss.chocolate.types import ChocolateType, type_of
 from snapgloss.schedules.bowl import RigHeat
-from snapgloss.schedules.forecast import StepForecast, forecast, warmest_room_c
+from snapgloss.schedules.forecast import StepForecast, check_room, forecast, warmest_room_c
 from snapgloss.schedules.maker import RigLimits, check_mass, make
 from snapgloss.schedules.model import Method, ScheduleFile, StartState
 from snapgloss.schedules.seeding import Seeding, SeedKind, weigh_seed
@@ -126,8 +126,11 @@ def alternatives(wish: Wish, rig: Rig, room_c: float) -> list[str]:
 
 def _plan(wish: Wish, rig: Rig, room_c: float) -> Plan:
     check_mass(wish.mass_g, rig.largest_mass_g)
+    check_room(room_c)
     seeding = None
     if method_of(wish) == "seeded":
+        if wish.seed_c is None:
+            _check_seeds_room(wish.chocolate, room_c)
         seed_c = room_c if wish.seed_c is None else wish.seed_c
         seeding = weigh_seed(
             wish.chocolate, wish.mass_g, seed_c, wish.seed_kind, rig.plate_j_per_k
@@ -135,6 +138,16 @@ def _plan(wish: Wish, rig: Rig, room_c: float) -> Plan:
     schedule = _schedule(wish, rig, seeding)
     rows = forecast(schedule, rig, room_c, wish.chocolate)
     return Plan(wish, schedule, rows, seeding, room_c)
+
+
+def _check_seeds_room(chocolate: ChocolateType, room_c: float) -> None:
+    """Seed that lies in the room is as warm as the room: then the room is what is wrong."""
+    if room_c > chocolate.work_low_mc / 1000:
+        room, most = (show_temperature(mc) for mc in (round(room_c * 1000), chocolate.work_low_mc))
+        raise InputError(
+            f"A room of {room} is too warm: seed that lies in it goes soft and loses its temper.",
+            f"Use a room of at most {most}, or seed from a cooler place.",
+        )
 
 
 def _schedule(wish: Wish, rig: Rig, seeding: Seeding | None) -> ScheduleFile:
@@ -171,6 +184,8 @@ def _largest_that_works(wish: Wish, rig: Rig, room_c: float) -> int:
 def _warmest(wish: Wish, rig: Rig) -> float | None:
     """Return the warmest room for the wish in degC, or None when it cannot be made at all."""
     try:
-        return warmest_room_c(_schedule(wish, rig, None), rig)
+        bowl_c = warmest_room_c(_schedule(wish, rig, None), rig)
     except InputError:
         return None
+    in_room = method_of(wish) == "seeded" and wish.seed_c is None
+    return min(bowl_c, wish.chocolate.work_low_mc / 1000) if in_room else bowl_c

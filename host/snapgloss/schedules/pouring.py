@@ -10,7 +10,6 @@ from typing import NamedTuple
 from snapgloss.base.clock_times import DAY_MIN, show_time
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_difference, show_mass, show_span, show_temperature
-from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.moulds import BEST_HIGH_MC, BEST_LOW_MC, MouldPlan
 from snapgloss.chocolate.setting import Setting
 from snapgloss.chocolate.thickening import pourable_min
@@ -91,8 +90,7 @@ def pour_clock(
 
 def good_minutes(plan: Plan) -> float:
     """Return how long the plan's chocolate stays pourable at its working temperature; estimate."""
-    kind = plan.wish.chocolate
-    return pourable_min(plan.schedule.work_mc / 1000, melting_depression(kind.milk_fat_share))
+    return pourable_min(plan.schedule.work_mc / 1000, plan.wish.chocolate.depression_k)
 
 
 def progress(
@@ -136,10 +134,12 @@ def _progress_words(
 
 
 def _plug_words(plan: Plan, moulds: MouldPlan) -> str:
+    seed_g = plan.seeding.seed_g if plan.seeding else 0
+    on_top = f"; the {show_mass(seed_g)} of seed come on top, to spare" if seed_g else ""
     return (
         f"Load {show_mass(plan.schedule.mass_g)} ({moulds.poured} bars of "
-        f"{show_mass(moulds.piece_g)}, and what stays in the bowl). Dry bowl, dry probe. Press "
-        "start."
+        f"{show_mass(moulds.piece_g)}, and what stays in the bowl{on_top}). Dry bowl, dry probe. "
+        "Press start."
     )
 
 

@@ -40,15 +40,21 @@ class Leg(NamedTuple):
 
 
 class Bowls:
-    """`count` bowls at `from_c`, all of it solid or none. Arrays of n, degC."""
+    """`count` bowls at `from_c`, all of it solid or none. Arrays of n, degC.
 
-    def __init__(self, samples: Samples, from_c: float, solid: bool) -> None:
+    `depression_k` lowers the melting points, as `ChocolateType.depression_k` has it.
+    """
+
+    def __init__(
+        self, samples: Samples, from_c: float, solid: bool, depression_k: float = 0.0
+    ) -> None:
         count = len(samples.room_c)
         self.samples = samples
         self.product_c = np.full(count, from_c)
         self.plate_c = np.full(count, from_c)
         self.reading_c = np.full(count, from_c)
-        self.melted = _melted(self.product_c) if solid else np.ones(count)
+        self._depression_k = depression_k
+        self.melted = _melted(self.product_c + depression_k) if solid else np.ones(count)
         self.heat_j = np.zeros(count)
         self.hottest_c = self.plate_c.copy()
         self._moved_c_per_s = np.ones(count)
@@ -153,11 +159,12 @@ class Bowls:
 
     def _take(self, gained_j: Array) -> None:
         """Heat into the chocolate: some of it melts what the temperature lets melt."""
-        slope = np.maximum(_melted(self.product_c + 0.05) - self.melted, 0.0) / 0.05
+        warm_c = self.product_c + self._depression_k
+        slope = np.maximum(_melted(warm_c + 0.05) - self.melted, 0.0) / 0.05
         latent_j_per_k = self.samples.mass_kg * self.samples.latent * slope
         warms = gained_j / (self._product_j_per_k + np.where(gained_j > 0.0, latent_j_per_k, 0.0))
         self.product_c += warms
-        self.melted = np.maximum(self.melted, _melted(self.product_c))
+        self.melted = np.maximum(self.melted, _melted(self.product_c + self._depression_k))
 
 
 def _melted(at_c: Array) -> Array:

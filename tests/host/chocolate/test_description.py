@@ -22,6 +22,7 @@ from snapgloss.chocolate.heat import melting_depression
 from snapgloss.chocolate.recipe import Recipe, parts
 from snapgloss.chocolate.sales_names import LEAST, names_of, shortfalls
 from snapgloss.chocolate.types import TYPES
+from snapgloss.virtual.plant import Plant, PlantSetup
 
 LANTERN = """format = 1
 name = "Lantern 72"
@@ -119,11 +120,20 @@ def test_densities_by_mixing():
 
 def test_one_rule_for_milk_fat():
     """0.08 K per 1 %: the depression, the caps and the simulated crystals use the same figure."""
+    plant = Plant(PlantSetup(milk_fat_share=0.26))
+    assert plant.crystals.depression_k == plant.wall_crystals.depression_k == 8.0 * 0.26
     more = ChocolateDescription(name="x", type="milk", milk_fat_permille=260)
     assert more.depression_k == pytest.approx(melting_depression(0.26)) == pytest.approx(2.08)
     down_mc = TYPES["milk"].cap_mc - more.chocolate_type.cap_mc
     assert down_mc == round(1000 * (melting_depression(0.26) - melting_depression(0.16))) == 800
     assert more.chocolate_type == TYPES["milk"].with_milk_fat(0.26)
+    assert more.chocolate_type.depression_k == more.depression_k
+
+
+def test_an_own_depression_goes_with_the_type():
+    """What crystals, pour clock and forecast ask is the maker's own figure."""
+    own = ChocolateDescription(name="x", type="milk", depression_mk=2500)
+    assert own.chocolate_type.depression_k == own.depression_k == 2.5
 
 
 def test_a_recipe_gives_fat_and_specific_heat():
@@ -134,6 +144,16 @@ def test_a_recipe_gives_fat_and_specific_heat():
     assert (found["milk_fat"].value, found["depression"].value) == (0.0, 0.0)
     assert 1690 <= found["specific_heat"].value <= 1860
     assert sum(parts(lantern.recipe).values()) == pytest.approx(1.0)
+
+
+def test_the_heats_that_are_shown_are_those_that_are_used():
+    """Schedule, mixing and setting ask the type; `chocolate` prints the figures: one value."""
+    for text in (LANTERN, FERRY):
+        described = from_text(text)
+        found, kind = figures_of(described), described.chocolate_type
+        assert kind.specific_heat == found["specific_heat"].value
+        assert kind.latent_heat == found["latent_heat"].value
+        assert kind.depression_k == found["depression"].value
 
 
 def test_milk_powder_gives_milk_fat():

@@ -7,8 +7,8 @@ from scipy.integrate import quad, solve_ivp
 
 from snapgloss.chocolate import heat
 
-# Reference bowl of the checks below: 1.5 kg, c 1600 J/kg K, L 46 kJ/kg, steel bowl 300 J/K.
-MASS_KG, SPECIFIC, LATENT, BOWL = 1.5, 1600.0, 46e3, 300.0
+# Reference bowl of the checks below: 1.5 kg, c 1600 J/kg K, steel bowl 300 J/K.
+MASS_KG, SPECIFIC, BOWL = 1.5, 1600.0, 300.0
 
 
 @pytest.mark.parametrize(("fat_share", "fat_j_per_kg"), [(0.293, 157e3), (0.336, 137e3)])
@@ -47,81 +47,6 @@ def test_melted_share_is_the_integral_of_the_triangle():
     assert heat.melted_share(35.5) == 1.0
 
 
-def test_warming_without_loss_takes_the_energy_over_the_power():
-    """136.2 kJ at 150 W: 908.0 s, by hand."""
-    minutes = heat.heating_minutes(MASS_KG, 22.0, 50.0, 150.0, latent_j_per_kg=LATENT)
-    assert minutes * 60.0 * 150.0 == pytest.approx(136.2e3, abs=0.1e3)
-    assert minutes * 60.0 == pytest.approx(908.0, abs=0.5)
-
-
-def lossy_minutes(loss_w_per_k, latent=LATENT):
-    """Minutes of the reference bowl from 22 to 50 degC."""
-    return heat.heating_minutes(
-        MASS_KG,
-        22.0,
-        50.0,
-        150.0,
-        loss_w_per_k=loss_w_per_k,
-        bowl_j_per_k=BOWL,
-        latent_j_per_kg=latent,
-    )
-
-
-def test_warming_with_loss_and_bowl():
-    """1108 s = 209.8 + 516.9 + 381.5, three stages by hand."""
-    assert lossy_minutes(1.5) * 60.0 == pytest.approx(1108.0, abs=1.0)
-
-
-@pytest.mark.parametrize(
-    ("loss_w_per_k", "minutes", "without_melting"),
-    [(0.0, 16.07, 8.40), (1.0, 17.57, 9.30), (1.5, 18.47, 9.86), (2.0, 19.50, 10.52)],
-)
-def test_leaving_melting_out_halves_the_forecast(loss_w_per_k, minutes, without_melting):
-    """A table worked by hand for four losses."""
-    assert lossy_minutes(loss_w_per_k) == pytest.approx(minutes, abs=0.01)
-    assert lossy_minutes(loss_w_per_k, 0.0) == pytest.approx(without_melting, abs=0.01)
-
-
-def test_warming_agrees_with_an_ode_solver():
-    """scipy's solver on the enthalpy of the same bowl, melting at one point, within 0.1 s."""
-    per_k = MASS_KG * SPECIFIC + BOWL
-    to_melt = per_k * (33.0 - 22.0)
-    melted = to_melt + MASS_KG * LATENT
-
-    def at_c(enthalpy_j):
-        if enthalpy_j < to_melt:
-            return 22.0 + enthalpy_j / per_k
-        return 33.0 if enthalpy_j < melted else 33.0 + (enthalpy_j - melted) / per_k
-
-    def done(_, state):
-        return at_c(state[0]) - 50.0
-
-    done.terminal = True
-    path = solve_ivp(
-        lambda _, state: [150.0 - 1.5 * (at_c(state[0]) - 22.0)],
-        (0.0, 3000.0),
-        [0.0],
-        events=done,
-        max_step=0.5,
-    )
-    assert lossy_minutes(1.5) * 60.0 == pytest.approx(path.t_events[0][0], abs=0.1)
-
-
-def test_a_weak_heater_never_gets_there():
-    """10 W against 1.5 W/K holds no more than 28.7 degC; 20 W stalls at 35.3."""
-    for power_w in (10.0, 20.0, 0.0):
-        assert math.isinf(
-            heat.heating_minutes(1.5, 22.0, 50.0, power_w, loss_w_per_k=1.5, latent_j_per_kg=4e4)
-        )
-    assert math.isinf(heat.heating_minutes(1.5, 22.0, 50.0, 0.0))
-
-
-def test_already_warm_takes_no_time():
-    """No minutes when the target is reached, whatever the heater."""
-    assert heat.heating_minutes(1.5, 50.0, 48.0, 0.0) == 0.0
-    assert heat.cooling_minutes(1.5, 28.0, 28.5, loss_w_per_k=0.0, room_c=40.0) == 0.0
-
-
 @pytest.mark.parametrize(
     ("loss_w_per_k", "room_c", "minutes"),
     [
@@ -134,9 +59,7 @@ def test_already_warm_takes_no_time():
 )
 def test_cooling_follows_newton(loss_w_per_k, room_c, minutes):
     """45 to 28.5 degC with 2.70 kJ/K, Newton's law by hand and by scipy's solver."""
-    forecast = heat.cooling_minutes(
-        MASS_KG, 45.0, 28.5, loss_w_per_k=loss_w_per_k, room_c=room_c, bowl_j_per_k=BOWL
-    )
+    forecast = heat.approach_minutes(45.0, 28.5, room_c, MASS_KG * SPECIFIC + BOWL, loss_w_per_k)
     assert forecast == pytest.approx(minutes, abs=0.05)
 
     def there(_, state):
@@ -156,8 +79,8 @@ def test_cooling_follows_newton(loss_w_per_k, room_c, minutes):
 
 def test_a_warm_room_never_cools_to_the_low_point():
     """28 degC of room cannot bring chocolate to 28.0."""
-    assert math.isinf(heat.cooling_minutes(2.0, 48.0, 28.0, loss_w_per_k=6.0, room_c=28.0))
-    assert math.isinf(heat.cooling_minutes(2.0, 48.0, 28.0, loss_w_per_k=0.0, room_c=10.0))
+    assert math.isinf(heat.approach_minutes(48.0, 28.0, 28.0, 3200.0, 6.0))
+    assert heat.approach_minutes(28.0, 28.0, 40.0, 3200.0, 6.0) == 0.0
 
 
 @pytest.mark.parametrize(("melting", "lands_c"), [(0.0, 31.20), (0.5, 28.325), (1.0, 25.45)])
@@ -166,15 +89,10 @@ def test_seed_lands_where_the_balance_says(melting, lands_c):
     assert heat.seed_balance(1.0, 34.0, 0.25, 20.0, melting) == pytest.approx(lands_c, abs=0.01)
 
 
-def test_seed_wanted_is_the_inverse_of_the_balance():
-    """45 to 33 degC, all melting: 0.2874, by hand; three times too much without melting."""
-    ratio = heat.seed_wanted(45.0, 33.0, 20.0, 1.0)
-    assert ratio == pytest.approx(0.2874, abs=0.0005)
-    assert heat.seed_balance(1.0, 45.0, ratio, 20.0, 1.0) == pytest.approx(33.0, abs=1e-9)
-    assert heat.seed_wanted(34.0, 32.0, 20.0, 0.5) == pytest.approx(0.0758, abs=0.0001)
-    assert heat.seed_wanted(45.0, 33.0, 20.0, 0.0) > 3.0 * ratio
-
-
-def test_one_percent_of_crystals_warms_by_a_quarter_kelvin():
-    """33 % fat, L 137 kJ/kg, c 1600: 0.2826 K, by hand."""
-    assert heat.adiabatic_rise(0.01, 0.33) == pytest.approx(0.2826, abs=0.001)
+@pytest.mark.parametrize(
+    ("at_c", "lands_c", "melting", "ratio"),
+    [(45.0, 33.0, 1.0, 0.2874), (40.0, 33.0, 1.0, 0.168), (34.0, 32.0, 0.5, 0.0758)],
+)
+def test_hand_worked_ratios_of_seed(at_c, lands_c, melting, ratio):
+    """kg of seed at 20 degC for 1 kg, worked by hand, bring the bowl where they should."""
+    assert heat.seed_balance(1.0, at_c, ratio, 20.0, melting) == pytest.approx(lands_c, abs=0.02)

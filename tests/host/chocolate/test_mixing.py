@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from snapgloss.base.errors import InputError
-from snapgloss.chocolate import heat
 from snapgloss.chocolate.mixing import Portion, mass_to_reach, mix, top_up_trouble
 from snapgloss.chocolate.remelt import Lot, plan_remelt
 
@@ -38,13 +37,6 @@ def test_seed_wanted_when_all_of_it_melts():
     grams = mass_to_reach(WARM, COLD, 36.0)
     assert grams / 1000 == pytest.approx(1600 * 9 / (1600 * 16 + 46e3), rel=1e-6)
     assert mix([WARM, replace(COLD, mass_g=grams)]).at_c == pytest.approx(36.0, abs=1e-6)
-
-
-def test_a_hand_worked_seed_ratio():
-    """45 to 33 from 20 degC with all melting: 0.2874; 40 to 33: 0.168; 34 to 32, half: 0.0758."""
-    assert heat.seed_wanted(45, 33, 20, 1.0) == pytest.approx(0.2874, abs=5e-4)
-    assert heat.seed_wanted(40, 33, 20, 1.0) == pytest.approx(0.168, abs=5e-4)
-    assert heat.seed_wanted(34, 32, 20, 0.5) == pytest.approx(0.0758, abs=5e-4)
 
 
 def test_a_bowl_takes_part():

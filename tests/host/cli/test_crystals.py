@@ -71,6 +71,20 @@ def test_nothing_is_shown_before_three_curves(call: Any, data: Path, batch: int)
     }  # fmt: skip
 
 
+def test_a_curve_named_again_is_no_second_one(
+    call: Any, data: Path, batch: int, tmp_path: Path
+) -> None:
+    """Once kept, named three times, copied under another head: one curve, three copies."""
+    kept = keep_curve(data, "1", 0.02)
+    copy = tmp_path / "copy.csv"
+    copy.write_text("# taken in June\n" + kept.read_text().split("yes\n", 1)[1])
+    named = [word for path in (kept, kept, copy) for word in ("--curve", str(path))]
+    answer = call("crystals", str(batch), *named)
+    assert answer.code == 2 and answer.out == ""
+    assert "1 of 3 cooling curves of Lantern 72." in answer.err
+    assert "3 left out" in answer.err
+
+
 def test_three_curves_open_it(call: Any, data: Path, batch: int, tmp_path: Path) -> None:
     """The growth of the simulated crystals within 15 %, seeds as weighed, and what it cannot
     tell; a curve named beside the kept ones counts too."""
@@ -89,6 +103,25 @@ def test_three_curves_open_it(call: Any, data: Path, batch: int, tmp_path: Path)
     assert picture.stat().st_size > 10_000
 
 
+def test_the_described_chocolate_gives_fat_and_heats(
+    call: Any, data: Path, batch: int, tmp_path: Path
+) -> None:
+    """More fat gives off more heat, so the same curves grew slower; another chocolate's file is
+    refused by name."""
+    for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
+        keep_curve(data, name, v)
+    rich, other = tmp_path / "rich.toml", tmp_path / "other.toml"
+    text = 'format = 1\nname = "{}"\ntype = "dark"\nfat = "48 %"\n'
+    rich.write_text(text.format("Lantern 72"))
+    other.write_text(text.format("Chalk White"))
+    usual = call("crystals", "--json").value["seed_of_curves"]
+    found = call("crystals", "--json", "--from", str(rich)).value["seed_of_curves"]
+    assert found != pytest.approx(usual, rel=0.02)
+    refused = call("crystals", "--from", str(other))
+    assert (refused.code, refused.out) == (2, "")
+    assert "describes Chalk White; the batch was of Lantern 72" in refused.err
+
+
 def test_in_words(call: Any, data: Path, batch: int) -> None:
     """An estimate by so many curves; the status of every figure on request."""
     for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
@@ -99,8 +132,10 @@ def test_in_words(call: Any, data: Path, batch: int) -> None:
     assert lines[0] == "Estimate by 3 cooling curves of Lantern 72, not a measurement."
     assert lines[2].endswith("nothing known: it must be hot first")
     assert any("correlation -0." in line for line in lines)
+    details = [line for line in lines if line.startswith("  ")]
+    assert max(map(len, details)) <= 80
     statuses = {word for word in ("known", "assumed", "to be fitted", "fitted")
-                if any(f" {word} " in line for line in lines)}  # fmt: skip
+                if any(line.endswith(f" {word}") for line in lines)}  # fmt: skip
     assert statuses == {"known", "assumed", "to be fitted", "fitted"}
 
 

@@ -27,6 +27,18 @@ def test_a_forecast_for_a_person(call: Any) -> None:
     assert whole.endswith("Wh of heat")
 
 
+def test_a_described_chocolate_brings_its_own_heats(call: Any, tmp_path: Path) -> None:
+    """Twice the heat of melting is so much more heat for the melt of 2 kg."""
+    text = 'format = 1\nname = "x"\ntype = "dark"\nlatent_heat = "{} kJ/kg"\n'
+    melts_wh = []
+    for kj in (40, 80):
+        file = tmp_path / f"{kj}.toml"
+        file.write_text(text.format(kj))
+        found = call("forecast", "--from", str(file), "--mass", "2kg", "--json").value
+        melts_wh.append(found["steps"][0]["energy_wh"]["middle"])
+    assert melts_wh[1] - melts_wh[0] >= 80 / 3.6
+
+
 def test_a_forecast_for_a_program(call: Any) -> None:
     """Bands in their order, chances, the total of the middles and the holds."""
     found = call("forecast", "--mass", "2kg", "--json").value

@@ -141,6 +141,82 @@ def test_storage(call: Any) -> None:
     assert [f["level"] for f in swing["findings"]] == ["alarm", "alarm"]
 
 
+@pytest.mark.parametrize(
+    ("air", "kind", "released"),
+    [("24 C", "dark", True), ("25 C", "dark", False), ("28 C", "dark", False),
+     ("22 C", "milk", True), ("23.5 C", "milk", False)],
+)  # fmt: skip
+def test_no_bar_is_released_in_warm_air(call: Any, air: str, kind: str, released: bool) -> None:
+    """Above 24 degC, less what milk fat lowers, no minutes are pretended."""
+    said = call("setting", "--air", air, "--type", kind)
+    assert said.code == 0
+    assert said.out.startswith("Released after" if released else "It does not release")
+    found = call("setting", "--air", air, "--type", kind, "--json").value
+    assert (found["released_min"] is not None) == released
+
+
+@pytest.mark.parametrize(
+    ("line", "slower"),
+    [('latent_heat = "60 kJ/kg"', True), ('latent_heat = "40 kJ/kg"', False),
+     ('specific_heat = "2000 J/kg K"', True), ('specific_heat = "1300 J/kg K"', False)],
+)  # fmt: skip
+def test_own_heats_reach_the_mould(call: Any, tmp_path: Path, line: str, slower: bool) -> None:
+    """A bar with more heat to give off sets later and gives off more; with less, sooner."""
+    plain, own = tmp_path / "plain.toml", tmp_path / "own.toml"
+    plain.write_text('format = 1\nname = "x"\ntype = "dark"\n')
+    own.write_text(plain.read_text() + line + "\n")
+    usual, found = (call("setting", "--from", str(f), "--json").value for f in (plain, own))
+    assert (found["set_min"] > usual["set_min"]) == slower
+    assert (found["heat_j"] > usual["heat_j"]) == slower
+
+
+def test_an_own_density_reaches_the_mould(call: Any, tmp_path: Path) -> None:
+    """The same bar as thick of lighter chocolate has more face to lose its heat by."""
+    minutes = []
+    for kg_per_m3 in (1100, 1400):
+        file = tmp_path / f"{kg_per_m3}.toml"
+        file.write_text(f'format = 1\nname = "x"\ntype = "dark"\ndensity = "{kg_per_m3} kg/m3"\n')
+        minutes.append(call("setting", "--from", str(file), "--json").value["set_min"])
+    assert minutes[0] < minutes[1]
+
+
+def test_a_freezer_is_not_called_cool_enough(call: Any) -> None:
+    """At -18 °C the word is wrap and thaw, not warmth; with a warm hour both are judged."""
+    said = call("storage", "--at=-18 C").out
+    assert "Cool enough" not in said
+    assert "Wrap it airtight first; thaw it sealed." in said
+    wrapped = call("storage", "--at=-18 C", "--wrapped").out
+    assert "Cool enough" not in wrapped and "Thaw it sealed" in wrapped
+    both = call("storage", "--coolest=-2 C", "--warmest", "25 C").out
+    assert "Wrap it airtight" in both and "Too warm" in both
+
+
+def test_a_room_at_the_edge_is_warned_of(call: Any) -> None:
+    """Cooling alone in 26.5 °C, where 27.0 is the warmest: a warning that names seeded; in 25 °C
+    and seeded in 26.5 none."""
+    near = call("schedule", "--method", "cooled", "--room", "26.5 C")
+    assert near.code == 0
+    assert "close to the warmest that works, 27.0 °C" in near.err
+    assert "Seeded has no low point." in near.err
+    assert (
+        "80.6 °F" in call("schedule", "--method", "cooled", "--room", "80 F", "--fahrenheit").err
+    )
+    assert "Not sure" not in call("schedule", "--method", "cooled", "--room", "25 C").err
+    assert "Not sure" not in call("schedule", "--room", "26.5 C").err
+    told = call("schedule", "--method", "cooled", "--room", "26.5 C", "--json").value["warnings"]
+    assert any("27.0 °C" in words for words in told)
+
+
+@pytest.mark.parametrize("command", ["chocolate", "pour", "schedule --why"])
+def test_long_words_stay_within_80_columns(call: Any, lantern: str, command: str) -> None:
+    """Sentences go on under their own beginning."""
+    name, *more = command.split()
+    answer = call(*arguments(name, lantern), *more)
+    lines = (answer.err if more else answer.out).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert any(line.startswith("     ") for line in lines)
+
+
 def test_mixing(call: Any) -> None:
     """By hand: 1 kg at 31.5 and 200 g at 45 are 33.75; and how much brings 45 to 36."""
     melted = ["mix", "--bowl", "1 kg", "--bowl-at", "31.5 C", "--add-at", "45 C"]
@@ -226,6 +302,7 @@ def test_pictures(call: Any, lantern: str, tmp_path: Path, command: str, more: l
         ["storage", "--coolest", "20 C", "--warmest", "18 C"],
         ["storage", "--at", "20 C", "--humidity", "0 %"],
         ["mix", "--bowl", "0 g", "--bowl-at", "45 C", "--add", "1 g", "--add-at", "20 C"],
+        ["mix", "--bowl", "1 kg", "--bowl-at", "40 C", "--add", "0 g", "--add-at", "20 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C", "--to", "50 C"],
         ["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add", "1 g", "--add-at", "40 C",
@@ -249,6 +326,29 @@ def test_what_cannot_be_ends_in_sentences(call: Any, wrong: list[str]) -> None:
         assert answer.err.strip()
         assert "Traceback" not in answer.err
         assert "fault of its own" not in answer.err
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        (["mix", "--bowl", "1 kg", "--bowl-at", "45 C", "--add-at", "20 C", "--to", "50 C"],
+         "122 °F does not lie between 113 °F in the bowl and 68 °F"),
+        (["setting", "--air", "35 C"], "Air of 95 °F does not set"),
+        (["schedule", "--room", "35 C"], "A room of 95.0 °F is too warm"),
+        (["storage", "--coolest", "20 C", "--warmest", "18 C"], "A store of 68 to 64 °F"),
+        (["temper", "--set-in", "4 min", "--room", "50 C"], "The room at 122.0 °F"),
+        (["turnout", "--bar", "12 C", "--room", "90 C", "--humidity", "50 %"], "194 °F is no"),
+    ],
+)  # fmt: skip
+def test_refusals_are_told_in_fahrenheit_on_request(
+    call: Any, wrong: list[str], words: str
+) -> None:
+    """Message and remedy; no °C is left."""
+    answer = call(*wrong, "--fahrenheit")
+    assert answer.code == 2
+    assert words in answer.err
+    assert "°C" not in answer.err
+    assert "°F" not in call(*wrong).err
 
 
 QUANTITY = st.one_of(

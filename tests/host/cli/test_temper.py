@@ -134,9 +134,11 @@ def test_what_is_typed_wrongly(arguments: tuple[str, ...], words: str, call: Any
 
 
 def test_own_bars_calibrate(call: Any, write: Write, tmp_path: Path) -> None:
-    """Five sold and three not beyond the upper edge: the verdict is one."""
+    """Five sold and three not beyond each edge: the verdict is one."""
     bars = tmp_path / "bars.csv"
-    bars.write_text("1.02,sell\n" * 3 + "1.1,sell\n" * 3 + "1.2,remelt\n" * 3)
+    bars.write_text(
+        "1.02,sell\n" * 3 + "1.1,sell\n" * 3 + "1.2,remelt\n" * 3 + "0.9,seconds\n" * 3
+    )
     told = call("temper", write(*sample()), "--cold", "12 C", "--bars", str(bars)).out
     assert told.startswith("In temper, by 6 of your own bars that sold")
     other = call(
@@ -149,7 +151,8 @@ def test_a_picture_is_drawn(call: Any, write: Write, tmp_path: Path) -> None:
     """A PNG of the size stated; a folder that is not there is said in a sentence."""
     from matplotlib.image import imread
 
-    from snapgloss.report.temper import PNG_DPI, SIZE_INCH
+    from snapgloss.report.planned import PNG_DPI
+    from snapgloss.report.temper import SIZE_INCH
 
     path = tmp_path / "curve.png"
     assert call("temper", write(*sample()), "--picture", str(path)).code == 0
@@ -159,6 +162,21 @@ def test_a_picture_is_drawn(call: Any, write: Write, tmp_path: Path) -> None:
     gone = call("temper", write(*sample()), "--picture", str(tmp_path / "no" / "curve.png"))
     assert (gone.code, gone.out) == (2, "")
     assert "cannot be written" in gone.err
+
+
+@pytest.mark.parametrize("name", ["graded.png", "curve.csv"])
+def test_a_picture_takes_no_place_of_a_file(
+    name: str, call: Any, write: Write, tmp_path: Path
+) -> None:
+    """The readings, or what else is there, stay as they were; a sentence and exit code 2."""
+    curve = write(*sample())
+    there = curve if name.endswith(".csv") else str(tmp_path / name)
+    Path(there).touch()
+    before = Path(there).read_bytes()
+    answer = call("temper", curve, "--picture", there)
+    assert (answer.code, answer.out) == (2, "")
+    assert ("is no PNG" if name.endswith(".csv") else "is there already") in answer.err
+    assert Path(there).read_bytes() == before
 
 
 class Clock:
@@ -230,7 +248,7 @@ def test_the_rigs_own_probe(
 def test_bars_of_the_data_folder_count_by_themselves(call: Any, write: Write, data: Path) -> None:
     """bars.csv beside the record: the verdict is calibrated without --bars."""
     data.mkdir()
-    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4)
+    (data / "bars.csv").write_text("1.02,sell\n" * 6 + "1.2,remelt\n" * 4 + "0.9,remelt\n" * 4)
     found = call("temper", write(*sample()), "--cold", "12 C", "--json").value["curve"]
     assert found["calibrated"] is True
     assert found["bands"]["sold"] == 6

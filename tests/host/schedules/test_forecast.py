@@ -4,6 +4,7 @@ import math
 from types import SimpleNamespace
 
 import pytest
+from scipy.integrate import solve_ivp
 
 from rigfw import limits, regulator
 from rigfw.config import RigConfig
@@ -66,6 +67,59 @@ def test_melting_takes_the_latent_heat(heat_alone):
     energy = (2 * (2090 * 0.36 + 1400 * 0.64) + 500) * (48 - 20) + 2 * 0.36 * 137e3
     melt = forecast(make(DARK, rig, 2000), rig, 20.0)[0]
     assert melt.reach_min == pytest.approx(energy / 100 / 60, rel=0.005)
+
+
+def solved_min(capacity_j_per_k, power_w, loss_w_per_k, room_c, from_c, to_c):
+    """scipy's solver on C(T) dT/dt = power - loss * (T - room), until `to_c`."""
+
+    def there(_, state):
+        return state[0] - to_c
+
+    there.terminal = True
+    path = solve_ivp(
+        lambda _, state: [
+            (power_w - loss_w_per_k * (state[0] - room_c)) / capacity_j_per_k(state[0])
+        ],
+        (0.0, 60_000.0), [from_c], events=there, max_step=5.0, rtol=1e-8,
+    )  # fmt: skip
+    return path.t_events[0][0] / 60
+
+
+def triangle(at_c):
+    """Density of melting, by its corners: feet 20 and 35.5, peak 32 degC, area 1."""
+    if at_c < 32.0:
+        return max(0.0, (at_c - 20.0) / (12.0 * 7.75))
+    return max(0.0, (35.5 - at_c) / (3.5 * 7.75))
+
+
+@pytest.mark.parametrize("loss_w_per_k", [0.0, 0.5, 1.4])
+@pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)
+def test_the_melt_of_the_forecast_agrees_with_an_ode_solver(heat_alone, kind, loss_w_per_k):
+    """2 kg from 20 degC to the melt, all heat let in: the forecast's own slices within 0.5 %."""
+    rig = BENCH_RIG.model_copy(update={"loss_w_per_k": loss_w_per_k, "plate_w_per_k": 500.0})
+    step = make(kind, rig, 2000).steps[0]
+    found = sum(one.minutes for one in module.way(module.Bowl(rig, kind, 2000, 20.0), step, 20.0,
+                                                  False))  # fmt: skip
+    dry = 2.0 * kind.specific_heat + rig.plate_j_per_k
+    latent = 2.0 * kind.latent_heat
+    solved = solved_min(
+        lambda at_c: dry + latent * triangle(at_c + kind.depression_k),
+        rig.heater_w, loss_w_per_k, 20.0, 20.0, step.target_mc / 1000,
+    )  # fmt: skip
+    assert found == pytest.approx(solved, rel=0.005)
+
+
+@pytest.mark.parametrize("room_c", [15.0, 21.0, 25.0])
+@pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)
+def test_the_cool_of_the_forecast_agrees_with_an_ode_solver(heat_alone, kind, room_c):
+    """2 kg from the melt to where seed goes in, fan full on: within 0.5 %."""
+    bowl = module.Bowl(BENCH_RIG, kind, 2000, room_c)
+    step, from_c = make(kind, BENCH_RIG, 2000).steps[2], kind.melt.default_mc / 1000
+    found = sum(one.minutes for one in module.way(bowl, step, from_c, True))
+    capacity = 2.0 * kind.specific_heat + BENCH_RIG.plate_j_per_k
+    loss = 1.4 + 1 / (1 / 4.0 + 1 / 15.0)
+    solved = solved_min(lambda _: capacity, 0.0, loss, room_c, from_c, step.target_mc / 1000)
+    assert found == pytest.approx(solved, rel=0.005)
 
 
 def test_holds_are_the_schedules():

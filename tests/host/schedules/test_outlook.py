@@ -1,12 +1,14 @@
 """Forecasts with a band: against worked heat balances, and what doubt makes of them."""
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from snapgloss.base.errors import InputError
+from snapgloss.chocolate.heat import melted_share
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.schedules import travel
@@ -132,3 +134,18 @@ def test_bowls_are_drawn_as_doubted():
     again = draw(BENCH_RIG, DARK, 2000, 21.0, doubt, 4000)
     assert (again.heater_w == drawn.heater_w).all()
     assert set(described().names) >= {"heater_w", "latent"}
+
+
+def test_milk_fat_lowers_the_melting_of_the_outlook_too():
+    """By the one rule: at 28 degC with 2.5 K less, so much is melted as at 30.5; and a melt from
+    26 degC takes so much less heat, and what the room takes in the shorter time."""
+    bowls = Bowls(worked(1.5), 28.0, True, 2.5)
+    assert bowls.melted == pytest.approx(melted_share(30.5), abs=1e-3)
+    schedule = make(DARK, BENCH_RIG, 2000)
+    usual, own = (
+        outlook(schedule, BENCH_RIG, 26.0, replace(DARK, own_depression_k=k)).steps[0].energy_wh
+        for k in (0.0, 2.5)
+    )
+    melted = melted_share(28.5) - melted_share(26.0)
+    less_wh = melted * DARK.latent_heat * 2.0 / 3600
+    assert less_wh < usual.middle - own.middle < 2 * less_wh

@@ -154,6 +154,29 @@ def test_a_room_too_warm_for_the_seed_names_cooler_seed():
     assert plan(Wish(DARK, 2000, seed_c=20.0), BENCH_RIG, 30.5)
 
 
+@pytest.mark.parametrize(
+    ("kind", "room_c", "most_c"),
+    [(DARK, 31.0, 30.0), (DARK, 35.0, 30.0), (DARK, 45.0, 30.0), (MILK, 35.0, 28.0),
+     (WHITE, 35.0, 27.0)],
+)  # fmt: skip
+def test_a_room_hotter_than_the_target_is_named_with_the_warmest_that_works(kind, room_c, most_c):
+    """The room is the cause, not the seed in it; what is named works, 0.1 degC more does not."""
+    with pytest.raises(InputError) as refused:
+        plan(Wish(kind, 2000), BENCH_RIG, room_c)
+    assert refused.value.message.startswith(f"A room of {room_c:.1f} °C is too warm")
+    assert f"a room of at most {most_c:.1f} °C" in refused.value.remedy
+    assert plan(Wish(kind, 2000), BENCH_RIG, most_c)
+    with pytest.raises(InputError):
+        plan(Wish(kind, 2000), BENCH_RIG, most_c + 0.1)
+
+
+@pytest.mark.parametrize("room_c", [-40.0, 60.0, math.nan])
+def test_a_room_that_cannot_be_is_named_as_one(room_c):
+    """Not as seed, which is as cold or as hot."""
+    with pytest.raises(InputError, match="A room of"):
+        plan(Wish(DARK, 2000), BENCH_RIG, room_c)
+
+
 def test_too_much_for_the_fan_names_less():
     """What is named works, and 100 g more does not."""
     wish = Wish(DARK, 6000, "cooled")

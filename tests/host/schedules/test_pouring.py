@@ -8,12 +8,15 @@ from hypothesis import strategies as st
 
 from snapgloss.base.clock_times import minute_of_day, show_time
 from snapgloss.base.errors import InputError
+from snapgloss.chocolate.description import ChocolateDescription
+from snapgloss.chocolate.heat import melted_share
 from snapgloss.chocolate.moulds import plan_moulds
 from snapgloss.chocolate.setting import Cooling, bar_of, settle
 from snapgloss.chocolate.thickening import PRACTICE_MIN, casson_pa, pourable_min
 from snapgloss.chocolate.types import DARK, MILK, TYPES, WHITE
 from snapgloss.rigs.description import BENCH_RIG
-from snapgloss.schedules.planning import Wish, plan
+from snapgloss.schedules.bowl import Bowl
+from snapgloss.schedules.planning import Wish, plan, wish_of
 from snapgloss.schedules.pouring import good_minutes, pour_clock, progress, told
 
 MOULDS = plan_moulds(48, 60, 6)
@@ -34,6 +37,16 @@ def test_48_bars_at_ten():
     assert clock.at("last mould") == TEN + 11.25
     assert clock.at("last out") == pytest.approx(TEN + 11.25 + SETTING.released_min)
     assert clock.warnings == []
+
+
+def test_the_seed_is_said_to_come_on_top():
+    """The bowl is loaded for all bars; kept chocolate has no seed to speak of."""
+    moulds = plan_moulds(48, 60, 8)
+    for start, words in (("solid", "of seed come on top"), ("in_temper", "stays in the bowl).")):
+        made = plan(Wish(DARK, moulds.batch_g, start=start), BENCH_RIG, 21.0)
+        clock = pour_clock(made, moulds, 600, SETTING)
+        load = next(moment.words for moment in clock.moments if moment.key == "plug in")
+        assert words in load
 
 
 def test_the_clock_is_told_in_order():
@@ -75,6 +88,20 @@ def test_dark_stays_pourable_as_practice_has_it():
     assert low <= good["dark"] <= high
     assert good["dark"] > good["milk"] > good["white"] > 10
     assert MILK.work.default_mc > WHITE.work.default_mc
+
+
+def test_an_own_depression_counts_as_milk_fat_does():
+    """By the one rule: pour clock and melting take the maker's own 0.6 degC, as the caps do."""
+    usual = ChocolateDescription(name="x", type="dark")
+    own = usual.model_copy(update={"depression_mk": 600})
+    plans = [plan(wish_of(one, 2000), BENCH_RIG, 21.0) for one in (usual, own)]
+    for made, depression_k in zip(plans, (0.0, 0.6), strict=True):
+        work_c = made.schedule.work_mc / 1000
+        assert good_minutes(made) == pourable_min(work_c, depression_k)
+        bowl = Bowl(BENCH_RIG, made.wish.chocolate, 2000, 21.0)
+        melted = melted_share(30.0 + depression_k) - melted_share(25.0 + depression_k)
+        assert bowl.melting_j(25.0, 30.0) == pytest.approx(melted * DARK.latent_heat * 2)
+    assert pourable_min(30.9, 0.6) != pourable_min(30.9, 0.0)
 
 
 def test_a_little_warmer_stays_pourable_longer():

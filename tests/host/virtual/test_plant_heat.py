@@ -1,5 +1,7 @@
 """The simulated bowl run as a process, against an ODE solver and against balances by hand."""
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -64,24 +66,6 @@ def test_heating_from_set_takes_what_the_solver_says(loss_w_per_k):
     assert minutes == pytest.approx(solved_heating_min(0.336, loss_w_per_k, 150.0), rel=0.01)
 
 
-def test_heating_agrees_with_the_forecast_by_stages():
-    """The forecast puts all melting at 33 degC; the process spreads it: within 5 %, later none."""
-    plant = lumped(fat_share=0.336, heater_w=150.0, loss_w_per_k=1.5)
-    forecast = heat.heating_minutes(
-        1.5,
-        22.0,
-        50.0,
-        150.0,
-        loss_w_per_k=1.5,
-        room_c=22.0,
-        bowl_j_per_k=300.0,
-        specific_j_per_kg_k=heat.specific_heat(0.336),
-        latent_j_per_kg=heat.latent_heat(0.336),
-    )
-    minutes = minutes_until(plant, Drive(heat=1.0), 50.0)
-    assert 0.95 * forecast < minutes < forecast
-
-
 @pytest.mark.parametrize(("loss_w_per_k", "minutes"), [(1.5, 37.9), (3.0, 18.96), (6.0, 9.5)])
 def test_cooling_takes_what_newton_says(loss_w_per_k, minutes):
     """45 to 28.5 degC, 2.70 kJ/K, room 22: by hand, to 0.05 min (c = 1600 at 29 % fat)."""
@@ -94,16 +78,9 @@ def test_cooling_takes_what_newton_says(loss_w_per_k, minutes):
 def test_fan_cools_as_its_extra_loss_says():
     """Fan full: 0.6 + 0.8 + 4.0 W/K from a bowl without gradients, by Newton's law to 1 %."""
     plant = Plant(PlantSetup(solid=False, start_c=48.0, plate_w_per_k=1e5, stirrer_w=0.0))
-    forecast = heat.cooling_minutes(
-        2.0,
-        48.0,
-        33.5,
-        loss_w_per_k=5.4,
-        room_c=21.0,
-        bowl_j_per_k=500.0,
-        specific_j_per_kg_k=heat.specific_heat(0.36),
-    )
-    assert minutes_until(plant, Drive(fan=1.0), 33.5) == pytest.approx(forecast, rel=0.01)
+    per_k = 2.0 * heat.specific_heat(0.36) + 500.0
+    by_hand = per_k / 5.4 * math.log((48.0 - 21.0) / (33.5 - 21.0)) / 60
+    assert minutes_until(plant, Drive(fan=1.0), 33.5) == pytest.approx(by_hand, rel=0.01)
 
 
 def test_settles_where_power_equals_loss():
@@ -154,13 +131,11 @@ def test_set_addition_takes_its_latent_heat():
 
 
 def test_growing_crystals_warm_an_insulated_bowl():
-    """The rise per share of the fat is `adiabatic_rise` (1 % of 33 % fat: 0.28 K, by hand)."""
+    """137 kJ per kg of fat that sets, over the specific heat (1 % of 33 % fat: 0.28 K)."""
     plant = insulated(start_c=29.0, start_v=0.02, fat_share=0.33)
     plant.advance(900.0, Drive(stir=1.0))
     grown = plant.crystals.v - 0.02
-    rise_k = heat.adiabatic_rise(
-        grown, 0.33, specific_j_per_kg_k=heat.specific_heat(0.33), fat_j_per_kg=137e3
-    )
+    rise_k = grown * 0.33 * 137e3 / heat.specific_heat(0.33)
     assert grown > 0.02
     assert plant.product_c - 29.0 == pytest.approx(rise_k, rel=0.01)
 
