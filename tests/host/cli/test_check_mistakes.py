@@ -400,7 +400,7 @@ def test_names_in_record_and_report(call: Any, data: Path, run_1: int, name: str
     page = Path(paths["html"]).read_text(encoding="utf-8")
     assert "</script><b>" not in page
     assert sorted(path.name for path in Path(paths["html"]).parent.iterdir()) == [
-        "run-1.html", "run-1.png",
+        "run-1.html", "run-1.pdf", "run-1.png",
     ]  # fmt: skip
 
 
