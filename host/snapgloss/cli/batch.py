@@ -11,9 +11,11 @@ from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
+    from snapgloss.quality.kept_curves import About
     from snapgloss.report import ReportPaths
     from snapgloss.runs.ending import RunResult
     from snapgloss.runs.plan import BatchPlan
+    from snapgloss.store.store import Store
 
 NO_SEEK_S = 0
 EXIT_CODES = {
@@ -137,42 +139,62 @@ def _temper(
 ) -> int:
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
-    from snapgloss.quality.kept_curves import About
-    from snapgloss.quality.temper_bands import method_key
-    from snapgloss.report import write_report
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
-    from snapgloss.runs.lots import check_lot, use_bag
-    from snapgloss.runs.outcome import end_unfinished
+    from snapgloss.runs.lots import check_lot
     from snapgloss.runs.sample_words import SampleWords
     from snapgloss.runs.seek import Seeker
 
     bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
-        schedule = plan.schedule
-        seed_g = sum(step.grams for step in schedule.steps)
-        method = method_key(schedule.method, seed_g, schedule.mass_g)
-        about = About(plan.chocolate, method, plan.rig, simulated)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx), about)
+            samples = SampleWords(options.data_folder(ctx), _about(plan, simulated))
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
-        if result.run_id is not None:
-            for lot in bags:
-                use_bag(store, result.run_id, lot)
+        words = left_words if result.outcome == "left" and left_words else result.words
         paths = None
-        if result.run_id is not None and result.outcome in REPORTED:
-            folder = options.data_folder(ctx) / "reports"
-            paths = write_report(store, result.run_id, folder, fahrenheit)
-        words = result.words
-        if result.outcome == "left" and left_words:
-            words = left_words
-            if result.run_id is not None:
-                end_unfinished(store, result.run_id, words)
+        if result.run_id is not None:
+            is_abandoned = words != result.words
+            _keep(store, result.run_id, bags, words if is_abandoned else "")
+            paths = _reported(ctx, store, result, fahrenheit)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
+
+
+def _about(plan: "BatchPlan", simulated: bool) -> "About":
+    """What a cooling curve of this batch is kept under."""
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import method_key
+
+    schedule = plan.schedule
+    seed_g = sum(step.grams for step in schedule.steps)
+    method = method_key(schedule.method, seed_g, schedule.mass_g)
+    return About(plan.chocolate, method, plan.rig, simulated)
+
+
+def _keep(store: "Store", run_id: int, bags: tuple[str, ...], left_words: str) -> None:
+    """Say what went into a batch, and close it where nothing can go on with it."""
+    from snapgloss.runs.lots import use_bag
+    from snapgloss.runs.outcome import end_unfinished
+
+    for lot in bags:
+        use_bag(store, run_id, lot)
+    if left_words:
+        end_unfinished(store, run_id, left_words)
+
+
+def _reported(
+    ctx: click.Context, store: "Store", result: "RunResult", fahrenheit: bool
+) -> "ReportPaths | None":
+    """Write the report of a batch that is over."""
+    from snapgloss.report import write_report
+
+    if result.run_id is None or result.outcome not in REPORTED:
+        return None
+    folder = options.data_folder(ctx) / "reports"
+    return write_report(store, result.run_id, folder, fahrenheit)
 
 
 def _tell(

@@ -63,10 +63,7 @@ def deploy(
     from snapgloss.runs.prompt import board_at_prompt
 
     if (back or scan) and (probes or rig or proof or (back and scan)):
-        raise InputError(
-            f"{'--scan' if scan else '--back'} changes no settings.",
-            "Leave out --rig, --probe and --proof.",
-        )
+        raise _no_settings("--scan" if scan else "--back")
     settings = _settings(options.data_folder(ctx), rig, probes, proof)
     image = None if back or scan else _image()
     if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
@@ -83,6 +80,11 @@ def deploy(
     finally:
         board.close()
     _tell(done, as_json)
+
+
+def _no_settings(option: str) -> InputError:
+    words = f"{option} changes no settings."
+    return InputError(words, "Leave out --rig, --probe and --proof.")
 
 
 def _tell_bus(numbers: list[str], as_json: bool) -> None:

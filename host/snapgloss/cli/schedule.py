@@ -85,7 +85,6 @@ def schedule(
     work is refused, and what would work is named. With FILE nothing is made: it is checked and
     its forecast shown.
     """
-    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.rigs import description
     from snapgloss.schedules import files
     from snapgloss.schedules.forecast import forecast, room_doubt
@@ -108,12 +107,23 @@ def schedule(
     if not file and not out:
         click.echo(files.to_text(found), nl=False)
     _print_forecast(found, steps, fahrenheit, to_stderr=not file)
-    if doubt:
-        click.echo(f"Not sure: {in_fahrenheit(doubt) if fahrenheit else doubt}", err=True)
-    if plan and why:
+    _print_doubt(doubt, fahrenheit)
+    _print_rest(plan if why else None, out, fahrenheit)
+
+
+def _print_rest(plan: "Plan | None", out: Path | None, fahrenheit: bool) -> None:
+    """The reasons, where a plan is given, and where it went."""
+    if plan:
         _print_reasons(plan, fahrenheit)
     if out:
         click.echo(f"Written to {out}. Next: snapgloss run {out} --port PORT")
+
+
+def _print_doubt(doubt: str, fahrenheit: bool) -> None:
+    from snapgloss.base.fahrenheit import in_fahrenheit
+
+    if doubt:
+        click.echo(f"Not sure: {in_fahrenheit(doubt) if fahrenheit else doubt}", err=True)
 
 
 def _checked(

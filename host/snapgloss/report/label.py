@@ -4,9 +4,9 @@ import re
 from pathlib import Path
 from typing import Any
 
-from snapgloss.base.errors import InputError, StoreError
-from snapgloss.base.textfiles import replace, shown_path
+from snapgloss.base.errors import InputError
 from snapgloss.report.pdf import new_pdf
+from snapgloss.report.write import write_whole
 from snapgloss.runs.lots import LabelText, show_day
 
 WIDTH_MM, HEIGHT_MM, EDGE_MM = 74.0, 48.0, 4.0
@@ -22,15 +22,7 @@ def write_label(label: LabelText, path: Path) -> Path:
 
     Raises InputError when the words do not fit, StoreError when it cannot be written.
     """
-    content = label_pdf(label)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        replace(path, content)
-    except OSError as problem:
-        raise StoreError(
-            f"The label could not be written to {shown_path(path)}: {problem.strerror}.",
-            "Choose another place with --out.",
-        ) from problem
+    write_whole(path, label_pdf(label), "The label", "Choose another place with --out.")
     return path
 
 

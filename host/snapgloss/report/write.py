@@ -49,12 +49,17 @@ def png_of(figure: Figure, dots_per_inch: int = PNG_DPI) -> bytes:
 
 def write_png(path: Path, figure: Figure) -> None:
     """Write a picture, whole or not at all, its folder made. Raises StoreError."""
-    content = png_of(figure)
+    write_whole(path, png_of(figure), "The picture", "Choose another place.")
+
+
+def write_whole(path: Path, content: bytes, what: str, remedy: str) -> None:
+    """Write a file, whole or not at all, its folder made; `what` is the subject of a refusal.
+
+    Raises StoreError.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         replace(path, content)
     except OSError as error:
-        raise StoreError(
-            f"The picture could not be written to {shown_path(path)}: {error.strerror}.",
-            "Choose another place.",
-        ) from error
+        words = f"{what} could not be written to {shown_path(path)}: {error.strerror}."
+        raise StoreError(words, remedy) from error
