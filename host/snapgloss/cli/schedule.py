@@ -100,9 +100,7 @@ def schedule(
     if out:
         files.write(out, found)
     if as_json:
-        data = _as_data(found, steps, plan)
-        data["warnings"] += [doubt] if doubt else []
-        options.print_json(data)
+        options.print_json(_as_data(found, steps, plan, doubt))
         return
     if not file and not out:
         click.echo(files.to_text(found), nl=False)
@@ -221,7 +219,7 @@ def _print_forecast(
 
 
 def _as_data(
-    found: "ScheduleFile", steps: "list[StepForecast]", plan: "Plan | None"
+    found: "ScheduleFile", steps: "list[StepForecast]", plan: "Plan | None", doubt: str
 ) -> dict[str, Any]:
     from snapgloss.schedules.files import to_text
     from snapgloss.schedules.unusual import warnings
@@ -234,7 +232,7 @@ def _as_data(
         "schedule": found.model_dump(mode="json"),
         "toml": to_text(found),
         "forecast": rows,
-        "warnings": warnings(found),
+        "warnings": [*warnings(found), *([doubt] if doubt else [])],
         "plan": _plan_data(plan) if plan else None,
     }
 
