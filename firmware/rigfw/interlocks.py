@@ -230,7 +230,8 @@ class Interlocks:
             self._withhold(PLATE_HOT, self._plate.plate_mc)
 
     def _judge_hot(self, target_mc, passed_ms):
-        wider_mc = limits.ADDITION_WIDER_MC if self.addition_ms > 0 else 0
+        is_wider = self.addition_ms > 0 and not self.is_cold_expected  # cold seed warms nothing
+        wider_mc = limits.ADDITION_WIDER_MC if is_wider else 0
         recent_mc = self.recent.highest_mc()
         self._hot.judge(self.product_mc, target_mc, recent_mc, wider_mc, passed_ms)
         if self._hot.withhold:

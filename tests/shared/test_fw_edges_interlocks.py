@@ -405,6 +405,16 @@ def test_an_addition_widens_that_by_2_k_for_180_s():
         assert bowl.read(product_mc, passed_ms)[1] == expected
 
 
+def test_cold_seed_widens_nothing():
+    """It can only cool: 33.501 is withheld as it is without an addition."""
+    for product_mc, expected in ((33500, 0), (33501, CHOCOLATE_HOT)):
+        bowl = _Bowl()
+        bowl.move(33500)
+        bowl.locks.declare(0)
+        bowl.locks.is_cold_expected = 1
+        assert bowl.read(product_mc)[1] == expected
+
+
 def test_chocolate_is_not_judged_hot_in_a_pause():
     """Hands bring warm things; after it, it is."""
     bowl = _Bowl()
