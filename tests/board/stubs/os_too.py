@@ -1,0 +1,7 @@
+"""The built-in `os` of this port, and what it lacks."""
+
+from os import *  # noqa: F403 - all of the built-in one
+
+
+def urandom(count):
+    return bytes(count)
