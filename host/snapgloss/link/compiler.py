@@ -11,6 +11,9 @@ from snapgloss.link.board import NEEDS_EXTRA
 from snapgloss.rigs.board_image import Image
 
 ARCH = "armv6m"  # the RP2040's core
+OPTIMIZE = "-O3"
+"""No line numbers, which take 5 kB of the board's memory: a traceback names module and function.
+Asserts go too; the firmware has none."""
 COMPILE_S = 30
 
 
@@ -36,8 +39,9 @@ def _compiler() -> str:
 
 
 def _one(compiler: str, name: str, source: Path, out: Path) -> bytes:
-    # `-s`: the name that a traceback on the board shows, not the path on this computer.
-    command = [compiler, f"-march={ARCH}", "-s", name, "-o", str(out), str(source)]
+    # `-s`: what a traceback shows. The module's own name is in the board's memory anyway.
+    module = name.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+    command = [compiler, f"-march={ARCH}", OPTIMIZE, "-s", module, "-o", str(out), str(source)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=COMPILE_S)
     if done.returncode:
         raise SnapglossError(f"{name} does not compile for the board: {done.stderr.strip()[:200]}")
