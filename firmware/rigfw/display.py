@@ -1,5 +1,6 @@
 """What the small display shows: numbers for a board, and words for a person from tables."""
 
+from rigfw.numbers import PRESS_STOP, SEED_IN
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 from rigwire.states import STATES
@@ -30,6 +31,8 @@ _PROMPT_WORDS = {
     "press_stop": "Press stop once",
 }
 PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
+
+del _STATE_WORDS, _PROMPT_WORDS  # a board keeps only what it looks up
 
 
 class Display:
@@ -63,13 +66,13 @@ def _degrees(value_mc):
 
 def _what(display):
     if display.stop_code:
-        return tables.STOPS[display.stop_code][2]
+        return tables.stop_words(display.stop_code)
     return PROMPT_WORDS[display.prompt_no] or STATE_WORDS[display.state_no]
 
 
 def _figure(display):
-    if tables.PROMPTS[display.prompt_no] == "press_stop":
+    if display.prompt_no == PRESS_STOP:
         return "then start"
-    if tables.PROMPTS[display.prompt_no] == "seed_in":
+    if display.prompt_no == SEED_IN:
         return "%d g" % display.value
     return "" if display.value == MISSING_MC else "to " + _degrees(display.value)

@@ -12,17 +12,17 @@ from rigfw.numbers import BY_DOUBT, BY_READING
 from rigfw.plate import PlateCheck, strongest_permille
 from rigfw.recent import Recent
 from rigfw.seconds import Seconds
-from rigwire import tables
+from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
-PROBE_MISSING = tables.STOP_KEYS.index("probe_missing")
-PROBE_RANGE = tables.STOP_KEYS.index("probe_range")
-PROBE_JUMP = tables.STOP_KEYS.index("probe_jump")
-CHOCOLATE_HOT = tables.STOP_KEYS.index("chocolate_hot")
-PLATE_HOT = tables.STOP_KEYS.index("plate_hot")
-STOP_LOOP = tables.STOP_KEYS.index("stop_loop")
-UNATTENDED = tables.STOP_KEYS.index("unattended")
-PLATE_MISSING = tables.STOP_KEYS.index("plate_missing")
+PROBE_MISSING = const(1)
+PROBE_RANGE = const(2)
+PROBE_JUMP = const(3)
+CHOCOLATE_HOT = const(4)
+PLATE_HOT = const(5)
+STOP_LOOP = const(7)
+UNATTENDED = const(8)
+PLATE_MISSING = const(10)
 
 FULL = 1000
 

@@ -6,13 +6,13 @@ The interlocks know limits and readings; this knows the states in which they cou
 from rigfw.interlocks import STOP_LOOP
 from rigfw.numbers import BY_STIRRER, HANDS_IN, IN_STEP, OFF, READY, TESTING
 from rigfw.witness import StallCheck, SwitchCheck
-from rigwire import tables
+from rigwire.const import const
 
 CAN_STOP = (READY, HANDS_IN, TESTING)
-SWITCH_SHORTED = tables.STOP_KEYS.index("switch_shorted")
-EV_WARNED = tables.EVENT_NAMES.index("warned")
-FAN_DEAD = tables.STOP_KEYS.index("fan_dead")
-RELAY_WELDED = tables.STOP_KEYS.index("relay_welded")
+SWITCH_SHORTED = const(12)
+EV_WARNED = const(21)
+FAN_DEAD = const(15)
+RELAY_WELDED = const(14)
 
 
 class Judge:

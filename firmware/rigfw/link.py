@@ -9,6 +9,7 @@ from rigfw.journal import READING_WIDTH
 from rigfw.outbox import Outbox
 from rigfw.upload import UploadRefused
 from rigwire import messages, tables
+from rigwire.const import const
 from rigwire.errors import MessageRefused
 from rigwire.reader import FrameReader
 
@@ -21,7 +22,7 @@ STATUS_EVERY_S = 5
 SAMPLE_AT = READING_WIDTH - 1
 # What a host of another major version may ask: it can look, and it can turn off.
 FOR_ANY_MAJOR = ("hello", "off", "ask_status", "fetch", "fetch_events", "fetch_samples")
-EV_TRIMMED = tables.EVENT_NAMES.index("trimmed")
+_EV_TRIMMED = const(16)
 
 
 class Refusal(Exception):
@@ -230,7 +231,7 @@ class Link:
         count = self._outbox.dropped - self._dropped_noted
         if count and self._outbox.is_flowing():
             self._dropped_noted += count
-            self._journal.note(EV_TRIMMED, count)
+            self._journal.note(_EV_TRIMMED, count)
 
     def _push_reading(self):
         newest = self._journal.readings.newest()

@@ -1,80 +1,69 @@
 """The words of rigwire by their places, and the state table as one array of bytes.
 
-The loop works with small integers only; this is where they get their names.
+The loop works with small integers only; this is where they get their names. A name here, or a
+`const` in another module, is written with its number because a board then keeps no word for it;
+`tests/device/test_numbers.py` compares each with its table.
 """
 
-from rigwire import tables
+from rigwire import states, tables
+from rigwire.const import const
 from rigwire.errors import IllegalTransition
-from rigwire.states import EVENTS, STATES, STEP_STATE, TRANSITIONS
 
-_KIND_NAMES = tables.EVENT_NAMES
-EV_STATE = _KIND_NAMES.index("state")
-EV_STEP = _KIND_NAMES.index("step")
-EV_REACHED = _KIND_NAMES.index("reached")
-EV_PROMPT = _KIND_NAMES.index("prompt")
-EV_ANSWERED = _KIND_NAMES.index("answered")
-EV_DIP = _KIND_NAMES.index("dip")
-EV_ADDED = _KIND_NAMES.index("added")
-EV_STOP = _KIND_NAMES.index("stop")
-EV_CLEARED = _KIND_NAMES.index("cleared")
-EV_WINDOW = _KIND_NAMES.index("window")
-EV_OFFER = _KIND_NAMES.index("offer")
-EV_CARRIED_ON = _KIND_NAMES.index("carried_on")
-EV_HANDS = _KIND_NAMES.index("hands")
-EV_DONE = _KIND_NAMES.index("done")
+# States.
+LOCKED = const(0)
+OFF = const(1)
+READY = const(2)
+MELTING = const(3)
+COOLING = const(5)
+SEEDING = const(6)
+WORKING = const(8)
+HANDS_IN = const(9)
+TESTING = const(10)
+FINISHED = const(11)
+STOPPED = const(12)
 
-LOCKED = STATES.index("locked")
-OFF = STATES.index("off")
-READY = STATES.index("ready")
-MELTING = STATES.index("melting")
-COOLING = STATES.index("cooling")
-SEEDING = STATES.index("seeding")
-WORKING = STATES.index("working")
-TESTING = STATES.index("testing")
-HANDS_IN = STATES.index("hands_in")
-FINISHED = STATES.index("finished")
-STOPPED = STATES.index("stopped")
+# Events of the state table.
+UNFIT = const(0)
+ASK_START = const(1)
+WINDOW_CLOSED = const(2)
+TEST = const(3)
+LEASE_ENDED = const(4)
+OFFER = const(5)
+HANDS = const(12)
+DONE = const(13)
+ALL_OFF = const(14)
+FAULT = const(15)
+CLEARED = const(16)
+STEP_EVENT = {kind: states.EVENTS.index(kind) for kind in tables.STEP_KINDS}
 
-UNFIT = EVENTS.index("unfit")
-ASK_START = EVENTS.index("ask_start")
-WINDOW_CLOSED = EVENTS.index("window_closed")
-HANDS = EVENTS.index("hands")
-DONE = EVENTS.index("done")
-ALL_OFF = EVENTS.index("off")
-FAULT = EVENTS.index("fault")
-CLEARED = EVENTS.index("cleared")
-OFFER = EVENTS.index("offer")
-TEST = EVENTS.index("test")
-LEASE_ENDED = EVENTS.index("lease_ended")
-STEP_EVENT = {kind: EVENTS.index(kind) for kind in tables.STEP_KINDS}
+# Why hands are taken to be in the bowl.
+BY_PEDAL = const(1)
+BY_BOWL = const(2)
+BY_READING = const(3)
+BY_STIRRER = const(4)
+BY_DOUBT = const(5)
 
-BY_PEDAL = 1
-BY_BOWL = 2
-BY_READING = 3
-BY_STIRRER = 4
-BY_DOUBT = 5
+# Who answered a prompt.
+BY_PRESS = const(1)
+BY_HOST = const(2)
 
-BY_PRESS = tables.ANSWERED_BY.index("press")
-BY_HOST = tables.ANSWERED_BY.index("host")
-NOTICED = tables.ANSWERED_BY.index("noticed")
-SAFE_DEFAULT = tables.ANSWERED_BY.index("safe_default")
-SEED_IN = tables.PROMPTS.index("seed_in")
-PRESS_STOP = tables.PROMPTS.index("press_stop")
-ADDED_SEED = tables.ADDITIONS.index("seed")
-POURED = tables.ADDITIONS.index("pour")
+# Prompts.
+SEED_IN = const(2)
+PRESS_STOP = const(5)
 
-IN_STEP = bytes([1 if state in STEP_STATE.values() else 0 for state in STATES])
+IN_STEP = bytes([1 if state in states.STEP_STATE.values() else 0 for state in states.STATES])
 """1 for the states of a step, by state number."""
 
-_COLUMNS = len(EVENTS)
-_NO_ROW = 255
+_COLUMNS = len(states.EVENTS)
+_NO_ROW = const(255)
 _ILLEGAL = IllegalTransition("the state table has no such row")
 
 
 def _table():
-    cells = bytearray([_NO_ROW] * (len(STATES) * _COLUMNS))
-    for state, event, after in TRANSITIONS:
-        cells[STATES.index(state) * _COLUMNS + EVENTS.index(event)] = STATES.index(after)
+    cells = bytearray([_NO_ROW] * (len(states.STATES) * _COLUMNS))
+    for state, event, after in states.rows():
+        at = states.STATES.index(state) * _COLUMNS + states.EVENTS.index(event)
+        cells[at] = states.STATES.index(after)
     return bytes(cells)
 
 

@@ -5,9 +5,9 @@ the day it is needed. Allocates nothing.
 """
 
 from rigfw import limits
-from rigwire.tables import EVENT_NAMES
+from rigwire.const import const
 
-EV_PROVEN = EVENT_NAMES.index("proven")
+EV_PROVEN = const(20)
 BY_STOP, BY_SWITCHES = 1, 2
 
 

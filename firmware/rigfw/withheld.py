@@ -1,10 +1,10 @@
 """What takes heat away right now, and its two events. Allocates nothing."""
 
 from rigfw import limits
-from rigwire import tables
+from rigwire.const import const
 
-EV_WITHHELD = tables.EVENT_NAMES.index("withheld")
-EV_GIVEN_BACK = tables.EVENT_NAMES.index("given_back")
+_EV_WITHHELD = const(10)
+_EV_GIVEN_BACK = const(11)
 
 
 class Withheld:
@@ -28,7 +28,7 @@ class Withheld:
             if code != self._noted:
                 self._end()
                 self._noted = code
-                self._journal.note(EV_WITHHELD, code, value)
+                self._journal.note(_EV_WITHHELD, code, value)
         elif self._noted:
             self._calm_ms += passed_ms
             if self._calm_ms >= limits.CALM_MS:
@@ -41,5 +41,5 @@ class Withheld:
 
     def _end(self):
         if self._noted:
-            self._journal.note(EV_GIVEN_BACK, self._noted)
+            self._journal.note(_EV_GIVEN_BACK, self._noted)
             self._noted = 0

@@ -23,7 +23,6 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "shared"))
 
 import fw_fakes
 from fw_onewire import rom_of
-
 from rigfw.commissioned import proof_text
 from rigfw.drivers.probelist import to_text
 from rigfw.slots import to_slot
@@ -44,8 +43,12 @@ RIGS = {
     # name: probes in the order of probelist.ROLES, changes to the description
     "usual": ((ROM, ROM_TOO, "-", "-"), {"has_room": 0, "has_sense": 1, "has_tacho": 1}),
     "every kind of probe": (
-        (ROM, "ntc,1,10000,32554,10000,3606,0,0", "ntc_beta,2,10000,10000,3950,0,0",
-         "pt100,1,430,3,50,0,0"),
+        (
+            ROM,
+            "ntc,1,10000,32554,10000,3606,0,0",
+            "ntc_beta,2,10000,10000,3950,0,0",
+            "pt100,1,430,3,50,0,0",
+        ),
         {"has_sense": 1, "has_tacho": 1},
     ),
 }
@@ -89,11 +92,12 @@ def module_bytes(image: Image) -> dict[str, int]:
     """What each module of the image adds when those that it imports are there already."""
     names = _in_order({_module(path): text for path, text in _sources().items()})
     begin = ["", 'import sys; sys.path.insert(0, "/fw_a")']
-    found = _measured(_flash(image, "usual"), [begin, *[[name, f"import {name}"] for name in names]])
+    found = _measured(
+        _flash(image, "usual"), [begin, *[[name, f"import {name}"] for name in names]]
+    )
     sizes = [size for _, size in found]
     return {
-        name: after - before
-        for (name, after), before in zip(found[1:], sizes[:-1], strict=True)
+        name: after - before for (name, after), before in zip(found[1:], sizes[:-1], strict=True)
     }
 
 

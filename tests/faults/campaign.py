@@ -36,7 +36,7 @@ from handling_cases import Case, case_of, without_fault
 from handling_world import HostTalk, InProcess, WatchedPlant
 
 from rigwire.states import STATES
-from rigwire.tables import STOP_KEYS
+from rigwire.views import STOP_KEYS
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual import sensors
 from snapgloss.virtual.conversion import Conversion

@@ -1,12 +1,13 @@
 """What the sequencer fires and when: steps, prompts, seed, hands, done."""
 
 from fw_fakes import Rig, cooled_dark, kinds, seeded_dark, unwitnessed
-from rigfw.numbers import ALL_OFF, HANDS, IN_STEP, OFF
+from rigfw.numbers import IN_STEP, OFF
 from rigfw.sequencer import Sequencer
 from rigwire.errors import IllegalTransition
 from rigwire.schedule import Schedule, Step
-from rigwire.states import EVENTS, STATES, TRANSITIONS
+from rigwire.states import EVENTS, STATES
 from rigwire.tables import ANSWERED_BY, EVENT_NAMES
+from rigwire.views import TRANSITIONS
 
 
 class _Notes:
@@ -57,8 +58,8 @@ def test_a_change_of_state_is_noted_with_both_states():
     notes = _Notes()
     sequencer = Sequencer(notes)
     sequencer.state_no = STATES.index("working")
-    sequencer.fire(HANDS)
-    sequencer.fire(ALL_OFF)
+    sequencer.fire(EVENTS.index("hands"))
+    sequencer.fire(EVENTS.index("off"))
     assert notes.rows == [("state", 9, 8), ("state", 1, 9)]
     assert sequencer.state_no == OFF
 

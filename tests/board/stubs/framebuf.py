@@ -4,5 +4,7 @@ MONO_VLSB = 0
 
 
 class FrameBuffer:
+    """Takes what it is made of."""
+
     def __init__(self, buffer, width, height, kind):
         pass

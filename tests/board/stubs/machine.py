@@ -23,8 +23,10 @@ Pin = PWM = ADC = SPI = I2C = WDT = _Any
 
 
 def unique_id():
+    """Eight bytes."""
     return b"\x01\x02\x03\x04\x05\x06\x07\x08"
 
 
 def reset_cause():
+    """Power on."""
     return 1

@@ -2,6 +2,8 @@
 
 
 class OneWire:
+    """Nobody is there."""
+
     def __init__(self, pin):
         pass
 

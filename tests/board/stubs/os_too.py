@@ -4,4 +4,5 @@ from os import *  # noqa: F403 - all of the built-in one
 
 
 def urandom(count):
+    """Not random at all."""
     return bytes(count)
