@@ -7,7 +7,7 @@ a person presses. The watchdog is kicked by `write`, so only a pass that got the
 
 from rigfw import limits
 from rigfw.attend import Attend
-from rigfw.config import FIELDS, RigConfig
+from rigfw.config import RigConfig
 from rigfw.desk import Desk
 from rigfw.drive import Drive
 from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, Interlocks
@@ -49,7 +49,7 @@ class App:
         self.lock_words = lock_words
         self._on_fault = on_fault
         # A locked rig still answers, on the least that any rig may have.
-        self.config = config or RigConfig(**{name: least for name, least, _ in FIELDS})
+        self.config = config or RigConfig.least()
         # A rig that was not commissioned gets little heat; a board without files knows no proof.
         self.cap_permille = getattr(board, "cap_permille", 1000)
         self.journal = Journal()

@@ -1,4 +1,7 @@
-"""The check sum of 1-wire devices."""
+"""The check sum of 1-wire devices, and how a DS18B20 is known by its number."""
+
+FAMILY = 0x28
+"""The first byte of the ROM of a DS18B20."""
 
 
 def crc8(data, count):

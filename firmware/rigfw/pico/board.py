@@ -11,14 +11,14 @@ from rigfw import display as words
 from rigfw import limits
 from rigfw.drivers.contact import Contact
 from rigfw.drivers.speed import Speed
-from rigfw.drivers.tachometer import UNKNOWN
-from rigfw.pico import pins
 from rigfw.pico.port import Port
+from rigwire.const import const
 
-PWM_HZ = 25000
+_PWM_HZ = const(25000)
 """Above hearing, and what four-wire fans expect (common practice)."""
 
-NOT_FITTED = -1
+_NOT_FITTED = const(-1)
+_UNKNOWN = const(-1)  # as the tachometer's, which is loaded only where one is fitted
 
 
 class PicoBoard:
@@ -33,12 +33,14 @@ class PicoBoard:
     simulated = 0
 
     def __init__(self, probes=None, screen=None, tacho=None, has_sense=False):
+        from rigfw.pico import pins  # dropped from memory after boot
+
         self._heater = Pin(pins.HEATER, Pin.OUT, value=0)
         self._enable = Pin(pins.ENABLE, Pin.OUT, value=0)
         self._buzzer = Pin(pins.BUZZER, Pin.OUT, value=0)
         self._lamp = Pin(pins.LAMP, Pin.OUT, value=0)
-        self._fan = Speed(PWM(Pin(pins.FAN), freq=PWM_HZ, duty_u16=0))
-        self._stirrer = Speed(PWM(Pin(pins.STIRRER), freq=PWM_HZ, duty_u16=0))
+        self._fan = Speed(PWM(Pin(pins.FAN), freq=_PWM_HZ, duty_u16=0))
+        self._stirrer = Speed(PWM(Pin(pins.STIRRER), freq=_PWM_HZ, duty_u16=0))
         self._start = Contact(Pin(pins.START, Pin.IN, Pin.PULL_UP), 0)
         self._pedal = Contact(Pin(pins.PEDAL, Pin.IN, Pin.PULL_UP), 0)
         self._stop_loop = Contact(Pin(pins.STOP_LOOP, Pin.IN, Pin.PULL_DOWN), 0)
@@ -47,8 +49,8 @@ class PicoBoard:
         self._probes = probes
         self._screen = screen
         self._tacho = tacho
-        self.stirrer_rpm = UNKNOWN
-        self.heater_live = NOT_FITTED
+        self.stirrer_rpm = _UNKNOWN
+        self.heater_live = _NOT_FITTED
         self._watchdog = None
         self.port = Port()
         self.board_id = "pico-" + hexlify(machine.unique_id()).decode()
