@@ -25,12 +25,11 @@ from rigfw.sequencer import Sequencer
 from rigfw.testing import Testing
 from rigfw.windows import Windows
 from rigfw.withheld import Withheld
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
-_EV_BOOT = const(0)
-_PROGRAM_FAULT = const(9)
-_UNFIT_CONFIGURATION = const(11)
+EV_BOOT = 0
+PROGRAM_FAULT = 9
+UNFIT_CONFIGURATION = 11
 # Tuples made here, because one made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
@@ -73,10 +72,10 @@ class App:
         self.desk.upload.restore(self.kept.slots(), self.config.ceiling_mc)
         self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())
-        self.journal.note(_EV_BOOT, getattr(board, "boot_cause", 0))
+        self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
         self.watch.begin()
         if config is None:
-            self.sequencer.lock(_UNFIT_CONFIGURATION)
+            self.sequencer.lock(UNFIT_CONFIGURATION)
             self.drive.chime(3000)
 
     def _begin_clock(self, now_ms):
@@ -112,8 +111,8 @@ class App:
 
     def _fail(self, fault):
         self.all_off()
-        if self.sequencer.stop_code != _PROGRAM_FAULT:
-            self.sequencer.stop(_PROGRAM_FAULT, 0)
+        if self.sequencer.stop_code != PROGRAM_FAULT:
+            self.sequencer.stop(PROGRAM_FAULT, 0)
         self._tell(fault)
 
     def _tell(self, fault):

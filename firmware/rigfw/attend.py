@@ -20,10 +20,9 @@ from rigfw.numbers import (
 from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigfw.proof import StopProof
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
-_EV_PROMPT = const(4)
+EV_PROMPT = 4
 
 
 class Attend:
@@ -59,7 +58,7 @@ class Attend:
         sequencer = self._app.sequencer
         wanted = PRESS_STOP if self.asks_for_stop() else 0
         if wanted and not sequencer.prompt_no:
-            self._app.journal.note(_EV_PROMPT, PRESS_STOP)
+            self._app.journal.note(EV_PROMPT, PRESS_STOP)
         sequencer.prompt_no = wanted
 
     def asks_for_stop(self):

@@ -7,9 +7,8 @@ from rigfw.update import Update
 from rigfw.upload import Upload
 from rigfw.version import __version__
 from rigwire import messages
-from rigwire.const import const
 
-_EV_LOADED = const(14)
+EV_LOADED = 14
 
 
 class Desk:
@@ -67,7 +66,7 @@ class Desk:
         upload = self.upload
         app = self._app
         count = upload.done(digest, app.config.ceiling_mc, app.kept.keep_slot)
-        app.journal.note(_EV_LOADED, upload.slot, count)
+        app.journal.note(EV_LOADED, upload.slot, count)
 
     def ask_start(self, digest):
         """Open the start window for the schedule held, if the rig is in order."""

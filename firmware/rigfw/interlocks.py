@@ -12,17 +12,16 @@ from rigfw.numbers import BY_DOUBT, BY_READING
 from rigfw.plate import PlateCheck, strongest_permille
 from rigfw.recent import Recent
 from rigfw.seconds import Seconds
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
-PROBE_MISSING = const(1)
-PROBE_RANGE = const(2)
-PROBE_JUMP = const(3)
-CHOCOLATE_HOT = const(4)
-PLATE_HOT = const(5)
-STOP_LOOP = const(7)
-UNATTENDED = const(8)
-PLATE_MISSING = const(10)
+PROBE_MISSING = 1
+PROBE_RANGE = 2
+PROBE_JUMP = 3
+CHOCOLATE_HOT = 4
+PLATE_HOT = 5
+STOP_LOOP = 7
+UNATTENDED = 8
+PLATE_MISSING = 10
 
 FULL = 1000
 

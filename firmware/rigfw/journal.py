@@ -6,18 +6,17 @@ reader learns which rows are lost. Writing a row allocates nothing.
 
 from array import array
 
-from rigwire.const import const
 from rigwire.message_table import READING, SAMPLE
 from rigwire.messages import fields
 
-READINGS = const(1024)
-EVENTS = const(128)
-READING_WIDTH = const(12)
+READINGS = 1024
+EVENTS = 128
+READING_WIDTH = 12
 """The values of a `reading`, then the sample's, which the wire carries apart."""
-_EVENT_WIDTH = const(4)
-_CHUNK = const(32)
+EVENT_WIDTH = 4
+CHUNK = 32
 # Rows in one piece of memory: a board's heap has many small gaps and few large ones.
-_SMALL_BITS = const(30)
+SMALL_BITS = 30
 # What a whole number of a 32-bit MicroPython holds without memory of its own.
 
 _OUT_OF_RANGE = ValueError("a value of the journal is out of its range")
@@ -30,10 +29,10 @@ class Ring:
         self.rows = rows
         self.width = width
         self.next_seq = 0
-        self._chunks = [self._chunk() for _ in range(rows // _CHUNK)]
+        self._chunks = [self._chunk() for _ in range(rows // CHUNK)]
 
     def _chunk(self):
-        return array("i", bytes(4 * _CHUNK * self.width))
+        return array("i", bytes(4 * CHUNK * self.width))
 
     def oldest(self):
         """Sequence number of the oldest row held, -1 when none."""
@@ -48,8 +47,8 @@ class Ring:
     def append(self, values):
         """Keep `width` integers as the next row. Allocates nothing."""
         slot = self.next_seq % self.rows
-        cells = self._chunks[slot // _CHUNK]
-        at = slot % _CHUNK * self.width
+        cells = self._chunks[slot // CHUNK]
+        at = slot % CHUNK * self.width
         for value in values:
             cells[at] = value
             at += 1
@@ -58,8 +57,8 @@ class Ring:
     def row(self, seq):
         """The values of one held row, as a tuple. Allocates."""
         slot = seq % self.rows
-        at = slot % _CHUNK * self.width
-        return tuple(self._chunks[slot // _CHUNK][at : at + self.width])
+        at = slot % CHUNK * self.width
+        return tuple(self._chunks[slot // CHUNK][at : at + self.width])
 
 
 class PackedRing(Ring):
@@ -75,13 +74,13 @@ class PackedRing(Ring):
         self._row_bytes = (sum(self._bits) + 7) // 8
         used = 0
         for bits in self._bits:
-            if used + bits > _SMALL_BITS:
+            if used + bits > SMALL_BITS:
                 raise ValueError("a range is too wide for its place in the row")
             used = (used + bits) % 8
         super().__init__(rows, len(ranges))
 
     def _chunk(self):
-        return bytearray(_CHUNK * self._row_bytes)
+        return bytearray(CHUNK * self._row_bytes)
 
     def append(self, values):
         """Keep the next row. Raises ValueError, keeping nothing, for a value out of its range.
@@ -91,7 +90,7 @@ class PackedRing(Ring):
             if value < 0 or value >> self._bits[index]:
                 raise _OUT_OF_RANGE
         slot = self.next_seq % self.rows
-        self._pack(self._chunks[slot // _CHUNK], slot % _CHUNK * self._row_bytes, values)
+        self._pack(self._chunks[slot // CHUNK], slot % CHUNK * self._row_bytes, values)
         self.next_seq += 1
 
     def _pack(self, cells, at, values):
@@ -110,8 +109,8 @@ class PackedRing(Ring):
     def row(self, seq):
         """The values of one held row, as a tuple. Allocates."""
         slot = seq % self.rows
-        at = slot % _CHUNK * self._row_bytes
-        packed = self._chunks[slot // _CHUNK][at : at + self._row_bytes]
+        at = slot % CHUNK * self._row_bytes
+        packed = self._chunks[slot // CHUNK][at : at + self._row_bytes]
         rest = int.from_bytes(packed, "little")
         values = []
         for index in range(self.width):
@@ -135,9 +134,9 @@ class Journal:
     def __init__(self):
         kept = fields(READING) + fields(SAMPLE)[1:]
         self.readings = PackedRing(READINGS, [field[2:] for field in kept])
-        self.events = Ring(EVENTS, _EVENT_WIDTH)
+        self.events = Ring(EVENTS, EVENT_WIDTH)
         self.now_ms = 0
-        self._event = array("i", bytes(4 * _EVENT_WIDTH))
+        self._event = array("i", bytes(4 * EVENT_WIDTH))
 
     def note(self, kind_no, a=0, b=0):
         """Keep an event of this pass. Allocates nothing."""

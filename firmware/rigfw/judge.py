@@ -6,13 +6,12 @@ The interlocks know limits and readings; this knows the states in which they cou
 from rigfw.interlocks import STOP_LOOP
 from rigfw.numbers import BY_STIRRER, HANDS_IN, IN_STEP, OFF, READY, TESTING
 from rigfw.witness import StallCheck, SwitchCheck
-from rigwire.const import const
 
 CAN_STOP = (READY, HANDS_IN, TESTING)
-SWITCH_SHORTED = const(12)
-EV_WARNED = const(21)
-FAN_DEAD = const(15)
-RELAY_WELDED = const(14)
+SWITCH_SHORTED = 12
+EV_WARNED = 21
+FAN_DEAD = 15
+RELAY_WELDED = 14
 
 
 class Judge:

@@ -162,5 +162,7 @@ FAN_PARTS = 4  # with a quarter of the described fan it would still do
 FAN_FULL_PERMILLE = 500
 
 # Checks that the description may switch off; each halves the heat.
-OFF_STOP_PROOF, OFF_COLD, OFF_BALANCE = 1, 2, 4
+OFF_STOP_PROOF = 1
+OFF_COLD = 2
+OFF_BALANCE = 4
 CHECKS_OFF_PERMILLE = 500

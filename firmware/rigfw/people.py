@@ -8,9 +8,8 @@ any press clears, if the cause is gone. A press does one of these, never two. Al
 from rigfw import limits
 from rigfw.button import Button
 from rigfw.numbers import FINISHED, HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
-from rigwire.const import const
 
-_EV_PRESS = const(12)
+EV_PRESS = 12
 
 NOTHING = 0
 START = 1
@@ -52,7 +51,7 @@ class People:
         pedal_now = inputs.pedal_down and not self._pedal_down
         self._pedal_down = inputs.pedal_down
         if let_go:
-            self._journal.note(_EV_PRESS, min(button.held_ms, 600000))
+            self._journal.note(EV_PRESS, min(button.held_ms, 600000))
             return self._let_go(state_no, button)
         if button.down:
             return self._holding(state_no, button)

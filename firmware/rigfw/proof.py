@@ -5,10 +5,10 @@ the day it is needed. Allocates nothing.
 """
 
 from rigfw import limits
-from rigwire.const import const
 
-EV_PROVEN = const(20)
-BY_STOP, BY_SWITCHES = 1, 2
+EV_PROVEN = 20
+BY_STOP = 1
+BY_SWITCHES = 2
 
 
 class StopProof:

@@ -7,11 +7,10 @@ from rigfw import limits
 from rigfw.fancheck import FanCheck
 from rigfw.rise import RiseCheck
 from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, Witness
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
-NO_RISE = const(6)
-HEAT_UNASKED = const(13)
+NO_RISE = 6
+HEAT_UNASKED = 13
 COOLING = ("cool", "seed")
 MELTING = ("melt", "rest")
 

@@ -7,13 +7,12 @@ a word, and the next one does not begin. `second` and `late` allocate nothing.
 
 from rigfw import limits
 from rigfw.numbers import HANDS_IN, IN_STEP, READY, TESTING
-from rigwire.const import const
 
-_MEMORY_LOW = const(17)
-_LOOP_SLOW = const(18)
-_CLOCK_OFF = const(16)
-_EV_CHECKS_OFF = const(22)
-_EV_WARNED = const(21)
+MEMORY_LOW = 17
+LOOP_SLOW = 18
+CLOCK_OFF = 16
+EV_CHECKS_OFF = 22
+EV_WARNED = 21
 CAN_STOP = (READY, HANDS_IN, TESTING)
 
 
@@ -31,7 +30,7 @@ class SelfWatch:
         """The rig or a batch begins: checks that are off are told, loudly, and written down."""
         checks_off = self._app.config.checks_off
         if checks_off:
-            self._app.journal.note(_EV_CHECKS_OFF, checks_off)
+            self._app.journal.note(EV_CHECKS_OFF, checks_off)
             self._app.drive.chime(3000)
 
     def passed(self, passed_ms):
@@ -45,13 +44,13 @@ class SelfWatch:
         self._late_passes += 1
         if self._late_passes >= limits.LATE_MOST:
             self._late_passes = 0
-            self._stop(_LOOP_SLOW, passed_ms)
+            self._stop(LOOP_SLOW, passed_ms)
 
     def second(self):
         """Once a second: what is left of the memory."""
         free_bytes = self._app.board.free_bytes()
         if free_bytes < limits.MEMORY_FLOOR_BYTES:
-            self._stop(_MEMORY_LOW, free_bytes)
+            self._stop(MEMORY_LOW, free_bytes)
 
     def _stop(self, code, value):
         state_no = self._app.sequencer.state_no
@@ -81,6 +80,6 @@ class SelfWatch:
             self.clock_permille = 0
             return
         if not self.clock_permille:
-            self._app.journal.note(_EV_WARNED, _CLOCK_OFF, permille)
+            self._app.journal.note(EV_WARNED, CLOCK_OFF, permille)
             self._app.drive.chime(3000)
         self.clock_permille = permille

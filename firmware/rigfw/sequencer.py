@@ -8,30 +8,29 @@ last pass, so the wrap of the clock cannot reach them.
 from rigfw import limits, numbers
 from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, SEED_IN, SEEDING, next_no
 from rigwire import tables
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
 # Events of the journal.
-_EV_STATE = const(1)
-_EV_STEP = const(2)
-_EV_REACHED = const(3)
-_EV_PROMPT = const(4)
-_EV_ANSWERED = const(5)
-_EV_DIP = const(6)
-_EV_ADDED = const(7)
-_EV_STOP = const(8)
-_EV_CLEARED = const(9)
-_EV_WINDOW = const(13)
-_EV_DONE = const(15)
-_EV_OFFER = const(17)
-_EV_CARRIED_ON = const(18)
-_EV_HANDS = const(19)
+EV_STATE = 1
+EV_STEP = 2
+EV_REACHED = 3
+EV_PROMPT = 4
+EV_ANSWERED = 5
+EV_DIP = 6
+EV_ADDED = 7
+EV_STOP = 8
+EV_CLEARED = 9
+EV_WINDOW = 13
+EV_DONE = 15
+EV_OFFER = 17
+EV_CARRIED_ON = 18
+EV_HANDS = 19
 
 # Answers and additions.
-_NOTICED = const(3)
-_SAFE_DEFAULT = const(4)
-_SEED = const(1)
-_POUR = const(3)
+NOTICED = 3
+SAFE_DEFAULT = 4
+SEED = 1
+POUR = 3
 
 
 class Sequencer:
@@ -70,7 +69,7 @@ class Sequencer:
         """One row of the table. Raises IllegalTransition, state unchanged, where none is."""
         after = next_no(self.state_no, event_no)
         if after != self.state_no:
-            self._journal.note(_EV_STATE, after, self.state_no)
+            self._journal.note(EV_STATE, after, self.state_no)
             self.state_no = after
 
     def lock(self, stop_code):
@@ -84,7 +83,7 @@ class Sequencer:
         self._leave_schedule()
         self.schedule = schedule
         self.window_ms = limits.WINDOW_MS
-        self._journal.note(_EV_WINDOW, 1)
+        self._journal.note(EV_WINDOW, 1)
 
     def start(self):
         """The press was right: enter the first step."""
@@ -98,7 +97,7 @@ class Sequencer:
         self._leave_schedule()
         self.schedule = None
         self.window_ms = limits.WINDOW_MS
-        self._journal.note(_EV_WINDOW, 1)
+        self._journal.note(EV_WINDOW, 1)
 
     def start_test(self):
         """The press allows the test."""
@@ -114,14 +113,14 @@ class Sequencer:
         self.fire(numbers.OFFER)
         self.schedule = schedule
         self.window_ms = limits.OFFER_MS
-        self._journal.note(_EV_WINDOW, 1)
-        self._journal.note(_EV_OFFER, step_no, product_mc)
+        self._journal.note(EV_WINDOW, 1)
+        self._journal.note(EV_OFFER, step_no, product_mc)
 
     def carry_on(self, progress, product_mc):
         """The press was right: enter the step again, as far as it had come."""
         self._close_window()
         self._enter(progress.step_no)
-        self._journal.note(_EV_CARRIED_ON, progress.step_no, product_mc)
+        self._journal.note(EV_CARRIED_ON, progress.step_no, product_mc)
         if progress.seeded:
             self._seed_is_in()
         if progress.reached and (progress.seeded or progress.held_s):
@@ -141,14 +140,14 @@ class Sequencer:
         if self.state_no == LOCKED:
             return
         self.stop_code = stop_code
-        self._journal.note(_EV_STOP, stop_code, value)
+        self._journal.note(EV_STOP, stop_code, value)
         self.fire(numbers.FAULT)
         self._close_window()
         self._leave_schedule()
 
     def clear(self):
         """A person pressed and the cause is gone."""
-        self._journal.note(_EV_CLEARED, self.stop_code)
+        self._journal.note(EV_CLEARED, self.stop_code)
         self.stop_code = 0
         self.fire(numbers.CLEARED)
 
@@ -159,7 +158,7 @@ class Sequencer:
         """
         self.hands_ms = 0
         self.fire(numbers.HANDS)
-        self._journal.note(_EV_HANDS, cause)
+        self._journal.note(EV_HANDS, cause)
 
     def hands_out(self):
         """Back into the same step, where its clock stood."""
@@ -187,7 +186,7 @@ class Sequencer:
         elif self.wait_ms > 0:
             self.wait_ms -= passed_ms
             if self.wait_ms <= 0:
-                self.answer(_SAFE_DEFAULT)
+                self.answer(SAFE_DEFAULT)
         else:
             self.held_ms += passed_ms
             if self.held_ms >= self._hold_ms:
@@ -204,18 +203,18 @@ class Sequencer:
     def _reach(self, product_mc):
         step = self.step
         self.reached = 1
-        self._journal.note(_EV_REACHED, self.step_no, product_mc)
+        self._journal.note(EV_REACHED, self.step_no, product_mc)
         if step.prompt and not (step.prompt == SEED_IN and self.seeded):
             self.prompt_no = step.prompt
             self.wait_ms = 1000 * step.wait_s
             value = step.grams if step.prompt == SEED_IN else step.target_mc
-            self._journal.note(_EV_PROMPT, step.prompt, value)
+            self._journal.note(EV_PROMPT, step.prompt, value)
 
     def _next(self):
         if self.step_no < len(self.schedule.steps):
             self._enter(self.step_no + 1)
             return
-        self._journal.note(_EV_DONE)
+        self._journal.note(EV_DONE)
         self.fire(numbers.DONE)
         self._leave_schedule()
 
@@ -228,7 +227,7 @@ class Sequencer:
         self.target_mc = step.target_mc
         self._hold_ms = 1000 * step.hold_s
         self.reached = self.held_ms = self.prompt_no = self.wait_ms = self.seeded = 0
-        self._journal.note(_EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
+        self._journal.note(EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
 
     def _leave_schedule(self):
         self.step = None
@@ -240,7 +239,7 @@ class Sequencer:
     def _close_window(self):
         if self.window_ms:
             self.window_ms = self.prompt_no = 0
-            self._journal.note(_EV_WINDOW, 0)
+            self._journal.note(EV_WINDOW, 0)
 
     # What people do.
 
@@ -249,28 +248,28 @@ class Sequencer:
         if not self.prompt_no:
             return
         prompt_no = self.prompt_no
-        self._journal.note(_EV_ANSWERED, prompt_no, how)
+        self._journal.note(EV_ANSWERED, prompt_no, how)
         self.prompt_no = 0
         self.wait_ms = 0
         if prompt_no == SEED_IN:
-            self.added = 0 if how == _SAFE_DEFAULT else 1
+            self.added = 0 if how == SAFE_DEFAULT else 1
             self._seed_is_in()
 
     def notice_seed(self, drop_mc, product_mc):
         """The temperature dipped as it does when seed goes in."""
-        self._journal.note(_EV_DIP, drop_mc, product_mc)
-        self._journal.note(_EV_ADDED, _SEED, self.step.grams)
+        self._journal.note(EV_DIP, drop_mc, product_mc)
+        self._journal.note(EV_ADDED, SEED, self.step.grams)
         self.added = 1
-        self.answer(_NOTICED)
+        self.answer(NOTICED)
         self._seed_is_in()
 
     def declare(self, addition_no, grams):
         """Somebody says what goes in or out now."""
-        self._journal.note(_EV_ADDED, addition_no, grams)
+        self._journal.note(EV_ADDED, addition_no, grams)
         self.added = 1
-        if addition_no == _POUR:
+        if addition_no == POUR:
             self.poured_g += grams
-        if addition_no == _SEED and self.state_no == SEEDING:
+        if addition_no == SEED and self.state_no == SEEDING:
             self.answer(numbers.BY_HOST)
             self._seed_is_in()
 

@@ -1,10 +1,9 @@
 """What takes heat away right now, and its two events. Allocates nothing."""
 
 from rigfw import limits
-from rigwire.const import const
 
-_EV_WITHHELD = const(10)
-_EV_GIVEN_BACK = const(11)
+EV_WITHHELD = 10
+EV_GIVEN_BACK = 11
 
 
 class Withheld:
@@ -28,7 +27,7 @@ class Withheld:
             if code != self._noted:
                 self._end()
                 self._noted = code
-                self._journal.note(_EV_WITHHELD, code, value)
+                self._journal.note(EV_WITHHELD, code, value)
         elif self._noted:
             self._calm_ms += passed_ms
             if self._calm_ms >= limits.CALM_MS:
@@ -41,5 +40,5 @@ class Withheld:
 
     def _end(self):
         if self._noted:
-            self._journal.note(_EV_GIVEN_BACK, self._noted)
+            self._journal.note(EV_GIVEN_BACK, self._noted)
             self._noted = 0

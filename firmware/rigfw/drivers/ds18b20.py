@@ -20,6 +20,7 @@ from rigfw.drivers.onewire_crc import crc8
 from rigfw.drivers.romsearch import Search
 from rigwire.messages import MISSING_MC
 
+FAMILY = 0x28
 CONVERT_MS = 745
 """Less than 750 only because a pass is stamped to the ms; three passes are 750 ms."""
 PATIENCE_MS = 995

@@ -1,7 +1,4 @@
-"""The check sum of 1-wire devices, and how a DS18B20 is known by its number."""
-
-FAMILY = 0x28
-"""The first byte of the ROM of a DS18B20."""
+"""The check sum of 1-wire devices."""
 
 
 def crc8(data, count):

@@ -4,11 +4,10 @@ A value that cannot be believed is MISSING_MC and never a number: 0 would be "co
 means heat.
 """
 
-from rigwire.const import const
 from rigwire.messages import MISSING_MC
 
 ROLES = ("chocolate", "plate", "room", "sample")
-_SLOPE_UNIT = const(100000)
+SLOPE_UNIT = 100000
 
 FINE = 0
 NO_ANSWER = 1
@@ -65,7 +64,7 @@ class Probe:
 
     def take(self, read_mc, at_ms):
         """A good value, before correction."""
-        more_mk = (read_mc * self._slope_e5 + _SLOPE_UNIT // 2) // _SLOPE_UNIT
+        more_mk = (read_mc * self._slope_e5 + SLOPE_UNIT // 2) // SLOPE_UNIT
         self.value_mc = read_mc + self._offset_mk + more_mk
         self.at_ms = at_ms
         self.why = FINE

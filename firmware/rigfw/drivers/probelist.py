@@ -15,7 +15,8 @@ Whatever else it is, it is refused: a probe in an unknown place must not steer h
 from binascii import unhexlify
 
 from rigfw.config import ConfigRefused
-from rigfw.drivers.onewire_crc import FAMILY, crc8
+from rigfw.drivers.ds18b20 import FAMILY
+from rigfw.drivers.onewire_crc import crc8
 from rigfw.drivers.probe import ROLES
 from rigwire.frames import crc_hex
 

@@ -11,14 +11,13 @@ from rigfw import display as words
 from rigfw import limits
 from rigfw.drivers.contact import Contact
 from rigfw.drivers.speed import Speed
+from rigfw.drivers.tachometer import UNKNOWN
 from rigfw.pico.port import Port
-from rigwire.const import const
 
-_PWM_HZ = const(25000)
+PWM_HZ = 25000
 """Above hearing, and what four-wire fans expect (common practice)."""
 
-_NOT_FITTED = const(-1)
-_UNKNOWN = const(-1)  # as the tachometer's, which is loaded only where one is fitted
+NOT_FITTED = -1
 
 
 class PicoBoard:
@@ -39,8 +38,8 @@ class PicoBoard:
         self._enable = Pin(pins.ENABLE, Pin.OUT, value=0)
         self._buzzer = Pin(pins.BUZZER, Pin.OUT, value=0)
         self._lamp = Pin(pins.LAMP, Pin.OUT, value=0)
-        self._fan = Speed(PWM(Pin(pins.FAN), freq=_PWM_HZ, duty_u16=0))
-        self._stirrer = Speed(PWM(Pin(pins.STIRRER), freq=_PWM_HZ, duty_u16=0))
+        self._fan = Speed(PWM(Pin(pins.FAN), freq=PWM_HZ, duty_u16=0))
+        self._stirrer = Speed(PWM(Pin(pins.STIRRER), freq=PWM_HZ, duty_u16=0))
         self._start = Contact(Pin(pins.START, Pin.IN, Pin.PULL_UP), 0)
         self._pedal = Contact(Pin(pins.PEDAL, Pin.IN, Pin.PULL_UP), 0)
         self._stop_loop = Contact(Pin(pins.STOP_LOOP, Pin.IN, Pin.PULL_DOWN), 0)
@@ -49,8 +48,8 @@ class PicoBoard:
         self._probes = probes
         self._screen = screen
         self._tacho = tacho
-        self.stirrer_rpm = _UNKNOWN
-        self.heater_live = _NOT_FITTED
+        self.stirrer_rpm = UNKNOWN
+        self.heater_live = NOT_FITTED
         self._watchdog = None
         self.port = Port()
         self.board_id = "pico-" + hexlify(machine.unique_id()).decode()
