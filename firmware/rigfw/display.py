@@ -3,36 +3,42 @@
 from rigfw.numbers import PRESS_STOP, SEED_IN
 from rigwire import tables
 from rigwire.messages import MISSING_MC
-from rigwire.states import STATES
 
-_STATE_WORDS = {
-    "locked": "locked",
-    "off": "off",
-    "ready": "hold start 1-3 s",
-    "melting": "melting",
-    "resting": "resting",
-    "cooling": "cooling",
-    "seeding": "seed",
-    "rewarming": "warming",
-    "working": "work",
-    "hands_in": "hands in",
-    "testing": "testing",
-    "finished": "finished",
-    "stopped": "stopped",
-}
-STATE_WORDS = tuple([_STATE_WORDS[state] for state in STATES])
 
-_PROMPT_WORDS = {
-    "none": "",
-    "lumps_gone": "All lumps gone?",
-    "seed_in": "Seed in now",
-    "dip_knife": "Dip a knife",
-    "pour": "Pour",
-    "press_stop": "Press stop once",
-}
-PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
+def _made():
+    """Words for a person by the numbers of states and prompts; a board keeps no others."""
+    from rigwire.states import STATES
 
-del _STATE_WORDS, _PROMPT_WORDS  # a board keeps only what it looks up
+    of_state = {
+        "locked": "locked",
+        "off": "off",
+        "ready": "hold start 1-3 s",
+        "melting": "melting",
+        "resting": "resting",
+        "cooling": "cooling",
+        "seeding": "seed",
+        "rewarming": "warming",
+        "working": "work",
+        "hands_in": "hands in",
+        "testing": "testing",
+        "finished": "finished",
+        "stopped": "stopped",
+    }
+    of_prompt = {
+        "none": "",
+        "lumps_gone": "All lumps gone?",
+        "seed_in": "Seed in now",
+        "dip_knife": "Dip a knife",
+        "pour": "Pour",
+        "press_stop": "Press stop once",
+    }
+    words = tuple([of_state[state] for state in STATES])
+    return words, tuple([of_prompt[prompt] for prompt in tables.PROMPTS])
+
+
+STATE_WORDS, PROMPT_WORDS = _made()
+
+del _made
 
 
 class Display:

@@ -53,10 +53,10 @@ class Link:
         self._status_in_s = 0
         self.same_major = True
         self._doers = {
-            "hello": self._hello,
-            "load_open": self._load_open,
-            "load_part": self._load_part,
-            "load_done": self._load_done,
+            "hello": self.hello,
+            "load_open": self.load_open,
+            "load_part": self.load_part,
+            "load_done": self.load_done,
             "ask_start": desk.ask_start,
             "off": desk.off,
             "answer": desk.answer,
@@ -65,10 +65,10 @@ class Link:
             "lease": desk.lease,
             "ask_update": desk.ask_update,
             "beat": desk.beat,
-            "ask_status": self._ask_status,
-            "fetch": self._fetch,
-            "fetch_events": self._fetch_events,
-            "fetch_samples": self._fetch_samples,
+            "ask_status": self.ask_status,
+            "fetch": self.fetch,
+            "fetch_events": self.fetch_events,
+            "fetch_samples": self.fetch_samples,
         }
 
     @property
@@ -128,36 +128,36 @@ class Link:
 
     # Requests: each returns (name, values, groups) of its answer, None for `ok`, or raises.
 
-    def _hello(self, major, _minor, _host_version):
+    def hello(self, major, _minor, _host_version):
         self.same_major = major == messages.PROTOCOL_MAJOR
         return "hello_is", self._desk.identity(), ()
 
-    def _load_open(self, bytes_total, digest):
+    def load_open(self, bytes_total, digest):
         self._desk.check_quiet()
         self._desk.upload.open(bytes_total, digest)
 
-    def _load_part(self, offset, text):
+    def load_part(self, offset, text):
         self._desk.check_quiet()
         self._desk.upload.part(offset, text)
 
-    def _load_done(self, digest):
+    def load_done(self, digest):
         self._desk.check_quiet()
         self._desk.load(digest)
         return "held", (digest,), ()
 
-    def _ask_status(self):
+    def ask_status(self):
         return "status", self._desk.status(), ()
 
-    def _fetch(self, from_seq):
+    def fetch(self, from_seq):
         name, values, rows = self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
         return name, values, [row[:SAMPLE_AT] for row in rows]
 
-    def _fetch_samples(self, from_seq):
+    def fetch_samples(self, from_seq):
         readings = self._journal.readings
         name, values, rows = self._rows(readings, from_seq, "samples", SAMPLES_A_BATCH, 0)
         return name, values, [(row[0], row[SAMPLE_AT]) for row in rows]
 
-    def _fetch_events(self, from_seq):
+    def fetch_events(self, from_seq):
         return self._rows(self._journal.events, from_seq, "events", EVENTS_A_BATCH, 1)
 
     def _rows(self, ring, from_seq, name, most, stream):

@@ -5,7 +5,6 @@ its number, so that a board needs to keep neither word nor name; `tests/device/t
 compares it with its table.
 """
 
-from rigwire import states, tables
 from rigwire.errors import IllegalTransition
 
 # States.
@@ -33,7 +32,6 @@ DONE = 13
 ALL_OFF = 14
 FAULT = 15
 CLEARED = 16
-STEP_EVENT = {kind: states.EVENTS.index(kind) for kind in tables.STEP_KINDS}
 
 # Why hands are taken to be in the bowl.
 BY_PEDAL = 1
@@ -50,23 +48,28 @@ BY_HOST = 2
 SEED_IN = 2
 PRESS_STOP = 5
 
-IN_STEP = bytes([1 if state in states.STEP_STATE.values() else 0 for state in states.STATES])
-"""1 for the states of a step, by state number."""
-
-_COLUMNS = len(states.EVENTS)
 NO_ROW = 255
 _ILLEGAL = IllegalTransition("the state table has no such row")
 
 
-def _table():
-    cells = bytearray([NO_ROW] * (len(states.STATES) * _COLUMNS))
+def _made():
+    """The table, and what else hangs on the words; a board does not need those again."""
+    from rigwire import states, tables
+
+    columns = len(states.EVENTS)
+    cells = bytearray([NO_ROW] * (len(states.STATES) * columns))
     for state, event, after in states.rows():
-        at = states.STATES.index(state) * _COLUMNS + states.EVENTS.index(event)
+        at = states.STATES.index(state) * columns + states.EVENTS.index(event)
         cells[at] = states.STATES.index(after)
-    return bytes(cells)
+    step_events = {kind: states.EVENTS.index(kind) for kind in tables.STEP_KINDS}
+    step_states = [1 if state in states.STEP_STATE.values() else 0 for state in states.STATES]
+    return bytes(cells), columns, step_events, bytes(step_states)
 
 
-_NEXT = _table()
+_NEXT, _COLUMNS, STEP_EVENT, IN_STEP = _made()
+"""`STEP_EVENT`: the event of a kind of step. `IN_STEP`: 1 for the states of a step, by number."""
+
+del _made
 
 
 def next_no(state_no, event_no):

@@ -9,6 +9,7 @@ import pytest
 from fw_onewire import rom_of
 from rigfw.drivers.probelist import to_text
 from rigfw.numbers import OFF
+from rigfw.pinmap import gpios
 
 ONE_WIRE = [f"ds18b20,{rom_of(number).hex()},0,0" for number in (1, 2)] + ["-", "-"]
 
@@ -183,7 +184,7 @@ def test_pins_are_sane():
     """No pin twice, none of the board's own, GPIO15 is no output, every pin exists."""
     from rigfw.pico import pins
 
-    used = pins.OUTPUTS + pins.INPUTS + pins.BUSES
+    used = pins.OUTPUTS + gpios("in") + gpios("bus")
     assert len(set(used)) == len(used)
     assert 15 not in pins.OUTPUTS
     assert not set(used) & {23, 24, 25, 29}

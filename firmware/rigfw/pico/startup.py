@@ -25,8 +25,8 @@ ONCE = (
     "rigfw.pico.fitted",
     "rigfw.pico.pins",
     "rigfw.pico.startup",
-    "rigfw.pinmap",
     "rigfw.slots",
+    "rigwire.states",
 )
 """Nothing of these is needed once the rig is built."""
 CODE_FOLDERS = "/fw_"
