@@ -149,7 +149,7 @@ COLD_MC = 30000  # own choice: under it a bowl was not heated lately
 COLD_AGREE_MC = 5000  # own choice: two probes differ by 1 K, a bowl just set down by 4
 
 # The program watches itself.
-MEMORY_FLOOR_BYTES = 16000  # own choice: a pass allocates less than a tenth of it
+MEMORY_FLOOR_BYTES = 16000  # own choice: a pass takes 9 kB at most (32-bit MicroPython, measured)
 LATE_PASS_MS = 1000  # own choice: a flash write takes 0.4 s
 LATE_MOST = 4
 LATE_FORGET_MS = 60000
