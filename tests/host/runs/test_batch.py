@@ -19,9 +19,9 @@ from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.listing import show_run
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.moment import Progress
 from snapgloss.runs.progress import OFFER_WITHIN_MS
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
