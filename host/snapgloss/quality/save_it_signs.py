@@ -242,8 +242,8 @@ SIGNS: dict[str, Callable[[Bowl, Rule], Figures | None]] = {
     sign.__name__: sign
     for sign in (
         carry_on, over_cap_far, over_cap_long, seed_forgotten, over_cap_short, power_melting,
-        power_stop, power_off, power_cold, power_warm, too_cold_long, set_cold, thick_at_cap, too_thick,
-        wall_hot,
+        power_stop, power_off, power_cold, power_warm, too_cold_long, set_cold, thick_at_cap,
+        too_thick, wall_hot,
     )
 }  # fmt: skip
 """By the key of the rule in save_it.toml."""
