@@ -190,6 +190,8 @@ class _Step:
         if self._state == ASKED and state == "off":
             return  # told before it was asked
         before, self._state = self._state, state
+        if state == "testing" != before:  # the press was heard: drive at once
+            self._leased_at_s = self._link.now_s() - LEASE_EVERY_S
         if state == "stopped":
             self._outcome = "stopped"
         elif before == "testing" and state == "off":
