@@ -102,7 +102,7 @@ class LazyGroup(click.Group):
 @click.version_option(__version__, prog_name="snapgloss", message="%(prog)s %(version)s")
 @click.option(
     "--data",
-    type=DataFolder(path_type=Path, file_okay=False),
+    type=DataFolder(path_type=Path),
     metavar="DIR",
     help="Folder of the record. Default: SNAPGLOSS_DATA, else the system's place for user data.",
 )

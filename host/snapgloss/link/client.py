@@ -83,19 +83,24 @@ class RigLink:
                 "hello", major, minor, self._host_version, give_up=self._is_at_prompt
             )
         except LinkError:
-            if self._exchange.failure is None and self._exchange.heard.strip(b"\0\r\n "):
-                raise LinkError(*self._who_talks()) from None
+            talks = self._who_talks()
+            if self._exchange.failure is None and talks is not None:
+                raise LinkError(*talks) from None
             raise
 
     def _is_at_prompt(self) -> bool:
         heard = self._exchange.heard
         return any(sign in heard for sign in (*PROMPT_SIGNS, ECHO_SIGN))
 
-    def _who_talks(self) -> tuple[str, str]:
+    def _who_talks(self) -> tuple[str, str] | None:
+        """Who answers in a rig's stead; None for nobody, and for a rig that fell silent."""
         heard = self._exchange.heard
         if any(sign in heard for sign in PROMPT_SIGNS):
             return AT_PROMPT
-        return REPEATS if ECHO_SIGN in heard else SOMETHING_ELSE
+        if ECHO_SIGN in heard:
+            return REPEATS
+        is_stranger = heard.strip(b"\0\r\n ") and not self._exchange.is_rig
+        return SOMETHING_ELSE if is_stranger else None
 
     def follow_from(self, reading_seq: int, event_seq: int) -> None:
         """Take the journal from these sequence numbers on; earlier ones are not wanted."""

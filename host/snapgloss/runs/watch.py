@@ -2,7 +2,7 @@
 
 from typing import Protocol
 
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 
 
 class Watch(Protocol):

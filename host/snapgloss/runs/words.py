@@ -51,10 +51,8 @@ SHORT = {
 PRESS_START = "Press start on the rig: hold the button for 1 to 3 seconds."
 CARRY_ON = "Press start on the rig within 2 minutes: it carries on where it was."
 STARTED_ANEW = "The rig started anew: all is off. It looks whether it can carry on."
-HANDS_IN = "Heat and stirrer are off while your hands are in. Put the bowl back."
 OUTSIDE = {
     "ready": PRESS_START,
-    "hands_in": HANDS_IN,
     "stopped": "Put that right, then press the button on the rig. A press never starts it.",
 }
 CLOSED = "The start window closed: nobody pressed start on the rig."
@@ -130,9 +128,7 @@ def _step(event: Event, steps: list[Step], fahrenheit: bool) -> str | None:
 
 
 def _state(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
-    return {"ready": PRESS_START, "hands_in": HANDS_IN, "finished": "All off."}.get(
-        named(STATES, event.a)
-    )
+    return {"ready": PRESS_START, "finished": "All off."}.get(named(STATES, event.a))
 
 
 def _reached(event: Event, _steps: list[Step], fahrenheit: bool) -> str:

@@ -8,9 +8,10 @@ from typing import Self
 
 from sqlalchemy import Connection, select
 
-from snapgloss.base.errors import InputError
+from snapgloss.base.errors import InputError, SnapglossError
+from snapgloss.store.damage import is_damaged
 from snapgloss.store.engine import name_of
-from snapgloss.store.failures import as_store_errors
+from snapgloss.store.failures import as_store_errors, damaged
 from snapgloss.store.opening import opened
 from snapgloss.store.rows import RunRow
 from snapgloss.store.tables import RUNS
@@ -18,6 +19,12 @@ from snapgloss.store.tables import RUNS
 
 def _now_utc_ms() -> int:
     return time.time_ns() // 1_000_000
+
+
+def _may_be_damage(fault: BaseException | None) -> bool:
+    """A value of a kind that is never written makes no sense to whoever reckons with it."""
+    kinds = (TypeError, ValueError, AttributeError, LookupError, ArithmeticError)
+    return isinstance(fault, kinds) and not isinstance(fault, SnapglossError)
 
 
 class OpenRecord:
@@ -42,8 +49,17 @@ class OpenRecord:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_fault: object) -> None:
-        self.close()
+    def __exit__(self, _kind: object, fault: BaseException | None, _trace: object) -> None:
+        """Let go; a fault for which the content itself is to blame becomes a StoreError."""
+        try:
+            if _may_be_damage(fault) and self._is_damaged():
+                raise damaged(self.where) from fault
+        finally:
+            self.close()
+
+    def _is_damaged(self) -> bool:
+        with self._reading() as connection:
+            return is_damaged(connection)
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
