@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from snapgloss.chocolate.curve_balance import Balance, Known, balance_of
-from snapgloss.chocolate.curve_checks import check_seen, loss_c_per_s, no_turn
+from snapgloss.chocolate.curve_checks import check_scatter, check_seen, loss_c_per_s, no_turn, scattered
 from snapgloss.chocolate.curve_readings import (
     CurveNotUsable,
     Readings,
@@ -96,6 +96,7 @@ def features_of(
     guess_c = stated_c if stated_c is not None else float(readings.celsius.min()) - 1.5
     rough = smooth(readings, ROUGH_PERIOD_S)
     rough_tau_s = _rough_tau_s(readings, rough, guess_c)
+    check_scatter(rough.noise_c)
     readings = without_still_end(readings, rough_tau_s, stated_c)
     check_still(readings, rough_tau_s)
     readings = after(readings, dip_s(rough) + SETTLE_S)
@@ -124,7 +125,7 @@ def _rough_tau_s(readings: Readings, line: Smooth, bath_c: float) -> float:
     if np.ptp(line.celsius) < LEAST_FALL_C or tau_s is None or tau_s > MOST_TAU_S:
         raise CurveNotUsable("the sample hardly cools", "Put the tube into the cold block.")
     if tau_s < LEAST_TAU_S:
-        raise CurveNotUsable("its readings scatter too much", "Check the probe and its cable.")
+        raise scattered()
     return tau_s
 
 
