@@ -126,7 +126,8 @@ def test_setting_and_trays(call: Any) -> None:
 @pytest.mark.parametrize(
     ("bar", "percent", "words"),
     [("12 C", "60 %", "Wait about"), ("12 C", "40 %", "Turn out now"),
-     ("12 C", "95 %", "Dry the room")],
+     ("12 C", "95 %", "Dry or cool the room"), ("60 C", "50 %", "Not set: back into the cold"),
+     ("26 C", "50 %", "Not set")],
 )  # fmt: skip
 def test_the_answer_for_cold_bars(call: Any, bar: str, percent: str, words: str) -> None:
     """22 degC: dew point 13.9 at 60 %, 7.8 at 40, 21.2 at 95."""
