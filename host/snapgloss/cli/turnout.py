@@ -65,7 +65,8 @@ def turnout(
                  for name, v in found._asdict().items()}  # fmt: skip
         options.print_json({**shown, "wait_min": None if wait_min is None else round(wait_min, 1)})
         return
-    click.echo(_words(found, wait_min, fahrenheit))
+    for line in _words(found, wait_min, fahrenheit).splitlines():
+        click.echo(options.hanging("", line))
 
 
 def _words(found: "TurnOut", wait_min: float | None, fahrenheit: bool) -> str:
@@ -118,7 +119,7 @@ def storage(
     shown = " to ".join(show_temperature(mc, fahrenheit) for mc in sorted({low_mc, high_mc}))
     click.echo(f"{shown}: {'keeps well' if worst(found) == 'well' else worst(found)}.")
     for finding in found:
-        click.echo(f"  {finding.words}")
+        click.echo(options.hanging("  ", finding.words))
 
 
 def _span(at_mc: int | None, coolest_mc: int | None, warmest_mc: int | None) -> tuple[int, int]:

@@ -15,10 +15,11 @@ MOST_PERCENT = 12.0
 
 
 def draw_crystals(
-    title: str, words: str, log: RunLog, found: Observed, fahrenheit: bool = False
-) -> Figure:
+    title: str, words: str, log: RunLog, found: Observed, fahrenheit: bool = False,
+    simulated: bool = False,
+) -> Figure:  # fmt: skip
     """Return the picture: stable crystals and seeds above, the chocolate's temperature below."""
-    figure = sheet(title, words, label="ESTIMATE")
+    figure = sheet(title, words, label="SIMULATED" if simulated else "ESTIMATE")
     grid = figure.add_gridspec(
         2, 1, height_ratios=(1.6, 1), hspace=0.12, left=LEFT, right=RIGHT, top=0.84, bottom=0.1
     )
