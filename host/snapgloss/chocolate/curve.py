@@ -24,7 +24,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from snapgloss.chocolate.curve_balance import Balance, Known, balance_of
-from snapgloss.chocolate.curve_checks import check_scatter, check_seen, loss_c_per_s, no_turn, scattered
+from snapgloss.chocolate.curve_checks import (
+    check_scatter,
+    check_seen,
+    loss_c_per_s,
+    no_turn,
+    scattered,
+    set_ratio_of,
+    turn_over_c,
+)
 from snapgloss.chocolate.curve_readings import (
     CurveNotUsable,
     Readings,
@@ -191,11 +199,11 @@ def _features(
         float(line.celsius[turn.point]),
         float(line.slope_c_per_s[turn.point]) + lagged_c_per_s,
     )
-    loss = loss_c_per_s(line, turn, balance)
-    ratio = 1 + slope / loss
+    over_c = turn_over_c(line, turn, balance)
+    loss, ratio = over_c / balance.tau_s, set_ratio_of(slope, over_c, balance.tau_s)
     parts = (
         line.slope_error_c_per_s / loss,
-        balance.ratio_error(ratio, max(turn_c - balance.bath_c, 0.5)),
+        balance.ratio_error(ratio, over_c),
         METHOD_ERROR,
     )
     return CurveFeatures(

@@ -32,9 +32,19 @@ COOLS_AGAIN, WARMS = -0.03, 0.03
 """Slope that the end of the curve has to reach, and may not reach, over the same loss."""
 
 
+def set_ratio_of(slope_c_per_s: float, over_c: float, tau_s: float) -> float:
+    """Return R = 1 + tau S / (T - T_b) where the sample is `over_c` (> 0) above the cold."""
+    return 1 + tau_s * slope_c_per_s / over_c
+
+
 def loss_c_per_s(line: Smooth, turn: Turn, balance: Balance) -> float:
     """Return how fast the sample would cool at its turn without crystals, > 0."""
-    return max(float(line.celsius[turn.point]) - balance.bath_c, 0.5) / balance.tau_s
+    return turn_over_c(line, turn, balance) / balance.tau_s
+
+
+def turn_over_c(line: Smooth, turn: Turn, balance: Balance) -> float:
+    """Return how far the turn lies above the cold, at least 0.5 °C."""
+    return max(float(line.celsius[turn.point]) - balance.bath_c, 0.5)
 
 
 def _usual_loss_c_per_s(line: Smooth, balance: Balance) -> float:
@@ -66,7 +76,7 @@ def check_scatter(noise_c: float) -> None:
 def check_seen(at_s: Floats, line: Smooth, turn: Turn, balance: Balance) -> None:
     """Raise CurveNotUsable unless turn and balance can be relied on; `at_s` of the readings."""
     loss = loss_c_per_s(line, turn, balance)
-    turn_over_c = float(line.celsius[turn.point]) - balance.bath_c
+    over_c = float(line.celsius[turn.point]) - balance.bath_c
     noise = line.slope_error_c_per_s / MOST_NOISE
     if noise > max(loss, _usual_loss_c_per_s(line, balance)):
         raise scattered()
@@ -75,10 +85,10 @@ def check_seen(at_s: Floats, line: Smooth, turn: Turn, balance: Balance) -> None
     if noise > loss:
         # A fall without a bend has its "turn" in the noise near the cold: not the probe's fault.
         is_noise = turn.drop_c_per_s < BEND_NOISE * line.slope_error_c_per_s
-        raise no_turn() if is_noise or turn_over_c < LEAST_OVER_C else scattered()
+        raise no_turn() if is_noise or over_c < LEAST_OVER_C else scattered()
     if (
         turn_s - at_s[0] > MOST_TURN * balance.tau_s
-        or turn_over_c < LEAST_OVER_C
+        or over_c < LEAST_OVER_C
         or turn.rise_c_per_s < LEAST_RISE * loss
         or turn.drop_c_per_s < LEAST_DROP * loss
     ):

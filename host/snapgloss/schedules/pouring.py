@@ -191,9 +191,9 @@ def _warnings(
     found = []
     if pour_min > good_min:
         found.append(
-            f"Filling {show_moulds(moulds.moulds)} takes {pour_min:.0f} min, and it stays good for "
-            f"about {good_min:.0f} (estimate): after {show_moulds(in_time)} it is thick. Two people, or "
-            "two bowls."
+            f"Filling {show_moulds(moulds.moulds)} takes {pour_min:.0f} min, and it stays good "
+            f"for about {good_min:.0f} (estimate): after {show_moulds(in_time)} it is thick. "
+            "Two people, or two bowls."
         )
     if setting.released_min is None:
         found.append("In this air the bars do not release: use cooler air, and moving.")

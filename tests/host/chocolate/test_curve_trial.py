@@ -10,13 +10,13 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
 
 from snapgloss.chocolate.curve import features_of
 from snapgloss.chocolate.curve_readings import CurveNotUsable
-
+from snapgloss.quality.temper_bands import Bands
 from temper_check import (
     BOUNDS,
+    JUDGE,
     MOST_MS,
     Outcome,
     asked,
-    band,
     batches,
     campaign,
     cases,
@@ -58,6 +58,17 @@ def test_a_check_that_says_one_thing_fails_the_trial(outcomes):
     assert has_failed(never)
     slow = {**dict.fromkeys(BOUNDS, 1.0), "ms_per_curve": MOST_MS + 1}
     assert has_failed(slow)
+
+
+def test_the_trial_judges_by_the_bands_that_a_maker_gets(monkeypatch):
+    """1.13 and 0.94: what lies on either side is another place; wider bands move the verdict."""
+    import temper_check
+
+    assert Outcome("usable", 1.14, 1.12).is_right is False
+    assert Outcome("usable", 0.95, 0.93).is_right is False
+    assert Outcome("usable", 0.95, 1.12).is_right is True
+    monkeypatch.setattr(temper_check, "JUDGE", Bands("seeded", under_above=1.3))
+    assert Outcome("usable", 1.14, 1.12).is_right is True
 
 
 def test_the_same_seed_gives_the_same_figures():
@@ -192,7 +203,11 @@ def test_more_seed_sets_warmer_and_lowers_the_true_ratio():
     turns_c = [cooled.axis_c[number][turn] for number, (_, turn) in enumerate(found)]
     assert ratios == sorted(ratios, reverse=True)
     assert turns_c == sorted(turns_c)
-    assert [band(ratio) for ratio in (ratios[0], ratios[2], ratios[4])] == ["under", "in", "over"]
+    assert [JUDGE.place(ratio) for ratio in (ratios[0], ratios[2], ratios[4])] == [
+        "under",
+        "in",
+        "over",
+    ]
 
 
 def test_the_models_conduction_is_that_of_a_cylinder():

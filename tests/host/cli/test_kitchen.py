@@ -157,6 +157,7 @@ def test_a_refusal_fits_80_columns_on_a_screen(
     assert max(map(len, shown.splitlines())) <= 80
     assert shown.split() == plain.split()
 
+
 def test_fahrenheit_is_shown_and_read(call: Any) -> None:
     """53.6 °F is 12 °C: the same answer; and no °C is left in the sentences."""
     celsius = call("setting", "--air", "12 C", "--json").value

@@ -1,6 +1,7 @@
 """What a schedule may not say, and what it is only warned of."""
 
 import re
+
 import pytest
 from pydantic import ValidationError
 
