@@ -47,7 +47,7 @@ def _draw_shares(axes: Axes, minutes: Floats, stable: Floats, seeds: Floats) -> 
     unknown_min = float(minutes[known[0] if len(known) else -1]) if len(minutes) else 0.0
     if unknown_min > 0:
         axes.text(
-            unknown_min / 2, 0.25, "not known: it has to be hot first", ha="center", size=9,
+            0, 0.25, "not known: it has to be hot first", ha="left", size=9,
             color=p.QUIET.light,
         )  # fmt: skip
     for values, colour, width, name in (
