@@ -164,9 +164,15 @@ def _output_full() -> int:
 
 
 def _tell(message: str, remedy: str) -> None:
-    click.echo(message, err=True)
-    if remedy:
-        click.echo(remedy, err=True)
+    for words in filter(None, (message, remedy)):
+        click.echo(_in_columns(words) if sys.stderr.isatty() else words, err=True)
+
+
+def _in_columns(words: str) -> str:
+    """For a person's screen; a program that reads along gets each sentence as one line."""
+    from snapgloss.cli.options import hanging
+
+    return "\n".join(hanging("", line) for line in words.splitlines())
 
 
 def _fault(arguments: Sequence[str]) -> int:

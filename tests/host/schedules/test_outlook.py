@@ -67,6 +67,20 @@ def test_cooling_takes_the_worked_minutes(fan, minutes):
     assert leg.reach_min[0] == pytest.approx(minutes, rel=0.12)
 
 
+def test_however_warm_the_room_the_same_cooler_one_is_named():
+    """33, 36, 40 and 45 °C: the warmest whole degree that works, which one more does not."""
+    made = make(DARK, BENCH_RIG, 2000)
+    named = set()
+    for room_c in (33.0, 36.0, 40.0, 45.0):
+        with pytest.raises(InputError) as refused:
+            outlook(made, BENCH_RIG, room_c)
+        named.add(re.search(r"a room of ([0-9.]+)", refused.value.remedy)[1])
+    (room,) = named
+    assert outlook(made, BENCH_RIG, float(room)).warnings == []
+    assert 28.0 <= float(room) <= 31.0
+    assert outlook(made, BENCH_RIG, float(room) + 1.0).warnings != []
+
+
 def test_a_wall_holds_the_plate():
     """The plate stays half a degree under its limit, and the way takes the longer."""
     free = Bowls(worked(1.5), 28.0, solid=False).leg(step("rewarm", 31_500), 0.0, 1)
