@@ -50,7 +50,7 @@ class Assets:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one file to whoever asks for it by its address."""
-        version, _, name = str(scope["path"]).removeprefix(PREFIX).strip("/").rpartition("/")
+        version, _, name = str(scope["path"]).removeprefix(PREFIX + "/").rpartition("/")
         body = self.all.get(name)
         is_known = body is not None and (version == self.version or name in UNVERSIONED)
         if not is_known or body is None:

@@ -140,7 +140,9 @@ async def _problem(_request: Request, fault: Exception) -> Response:
 
 async def _unknown(_request: Request, fault: Exception) -> Response:
     status = int(getattr(fault, "status_code", 404))
-    return _said(status, REFUSALS.get(status, REFUSALS[404]), "")
+    answer = _said(status, REFUSALS.get(status, REFUSALS[404]), "")
+    answer.headers.update(getattr(fault, "headers", None) or {})
+    return answer
 
 
 async def _fault(_request: Request, _problem: Exception) -> Response:
