@@ -15,6 +15,7 @@ class Hub:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._wakes: set[asyncio.Event] = set()
         self._is_called = False
+        self.is_over = False
         feed.listen(self._changed)
 
     def attach(self, loop: asyncio.AbstractEventLoop) -> None:
@@ -36,6 +37,11 @@ class Hub:
             yield wake
         finally:
             self._wakes.discard(wake)
+
+    def end(self) -> None:
+        """Let every page go, for the server ends; from the loop's own thread."""
+        self.is_over = True
+        self.wake_all()
 
     def wake_all(self) -> None:
         """Wake every page, from the loop's own thread."""

@@ -1,7 +1,10 @@
 """The live session and all that is built on it, from start to end."""
 
 import contextlib
+import logging
 from collections.abc import Callable, Iterator
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from starlette.types import ASGIApp
@@ -23,13 +26,15 @@ if TYPE_CHECKING:
 
 REPORTED = ("finished", "off", "stopped")
 SAMPLE_MOULDS = 16
+FAULTS_FILE, FAULTS_MOST_BYTES = "page-faults.log", 1_000_000
 
 
 @contextlib.contextmanager
 def running(
     options: "ServeOptions", store: "Store", find_port: Callable[[], str], rules: Rules
-) -> Iterator[ASGIApp]:
-    """Start the session; give the app; let the rig go at the end."""
+) -> Iterator[tuple[ASGIApp, Callable[[], None]]]:
+    """Start the session; give the app and how its streams are ended; let the rig go at the end."""
+    keep_faults(options.folder)
     with Heavy() as heavy:
 
         def report(result: RunResult) -> None:
@@ -43,9 +48,19 @@ def running(
         app = build(site, rules, audit)
         session.start()
         try:
-            yield app
+            yield app, site.hub.end
         finally:
             session.stop()
+
+
+def keep_faults(folder: Path) -> None:
+    """Write what goes wrong inside into a file: a person at the terminal gets sentences."""
+    kept = RotatingFileHandler(
+        folder / FAULTS_FILE, maxBytes=FAULTS_MOST_BYTES, backupCount=1, delay=True
+    )
+    kept.setLevel(logging.WARNING)
+    kept.setFormatter(logging.Formatter("%(asctime)s %(name)s %(message)s"))
+    logging.getLogger().addHandler(kept)
 
 
 def _sample(options: "ServeOptions") -> Callable[[], Staged]:

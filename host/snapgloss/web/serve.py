@@ -73,8 +73,8 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
         keep_to(options.folder)
         from snapgloss.web.running import running
 
-        app = parts.enter_context(running(options, store, find_port, rules))
-        asyncio.run(_run(app, listener, lambda: say(served(rules))))
+        app, end = parts.enter_context(running(options, store, find_port, rules))
+        asyncio.run(_run(app, listener, lambda: say(served(rules)), end))
 
 
 def rules_of(options: ServeOptions, port: int) -> Rules:
@@ -137,15 +137,21 @@ def _only_port() -> str:
     return found[0].port if len(found) == 1 else ""
 
 
-async def _run(app: "ASGIApp", listener: socket.socket, say: Callable[[], None]) -> None:
+async def _run(
+    app: "ASGIApp", listener: socket.socket, say: Callable[[], None], end: Callable[[], None]
+) -> None:
     import uvicorn
 
     class Server(uvicorn.Server):
-        """Says when it listens."""
+        """Says when it listens, and lets its streams go when it ends."""
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
             say()
+
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            end()
+            await super().shutdown(sockets)
 
     config = uvicorn.Config(
         app, log_config=None, access_log=False, server_header=False, proxy_headers=False,

@@ -126,6 +126,7 @@ def state_data(moment: Moment) -> dict[str, Any]:
 def schemas() -> dict[str, Any]:
     """Return the JSON Schema of everything, by name."""
     bodies: dict[str, type[BaseModel]] = {f"POST /api/{n}": body for n, body in COMMANDS.items()}
-    models = {**bodies, "answer": Answer, "problem": Problem, "live": Live}
+    answers: dict[str, type[BaseModel]] = {"answer": Answer, "problem": Problem, "live": Live}
+    models = {**bodies, **answers}
     found = {name: model.model_json_schema() for name, model in models.items()}
     return {**found, "moment": MOMENT.json_schema(mode="serialization")}

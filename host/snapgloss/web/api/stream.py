@@ -22,7 +22,7 @@ async def events(site: Site, page: str) -> AsyncIterator[bytes]:
     """Give the events of one page, from the beginning of the curve, until it goes away."""
     epoch, first, version = "", 0, -1
     with site.hub.watching() as wake:
-        while True:
+        while not site.hub.is_over:
             wake.clear()
             piece = site.hub.feed.since(epoch, first)
             site.desk.is_seen(page)
