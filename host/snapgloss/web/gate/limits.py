@@ -31,10 +31,10 @@ SOCKETS_MOST = 60
 
 
 class Bucket:
-    """Fills by `rate.per_s` up to `rate.burst`; each taking empties it by one."""
+    """Fills by `per_s` up to `burst`; each taking empties it by one."""
 
-    def __init__(self, rate: Rate, now_s: float) -> None:
-        self._rate, self._left, self._at_s = rate, float(rate.burst), now_s
+    def __init__(self, allowed: Rate, now_s: float) -> None:
+        self._rate, self._left, self._at_s = allowed, float(allowed.burst), now_s
 
     def take(self, now_s: float) -> bool:
         """Take one; False when there is none."""
@@ -58,8 +58,8 @@ class Bucket:
 class Rates:
     """A bucket for each address; the one unused for longest is forgotten first."""
 
-    def __init__(self, rate: Rate, clock: Clock) -> None:
-        self._rate, self._clock = rate, clock
+    def __init__(self, allowed: Rate, clock: Clock) -> None:
+        self._rate, self._clock = allowed, clock
         self._buckets: OrderedDict[str, Bucket] = OrderedDict()
 
     def take(self, peer: str) -> bool:
