@@ -119,7 +119,7 @@ MOMENTS = {
 PROBLEMS = {
     "fault": "This program met a fault of its own.",
     "json": "This is not JSON that can be used.",
-    "lead": "Another device leads. Take the lead there first.",
+    "lead": "Another device leads. Take the lead from here first.",
     "fields": "These fields cannot be used: {fields}.",
 }
 SERVE = {

@@ -3,12 +3,15 @@
   const form = document.getElementById("snap-off");
   const button = form.querySelector("button");
   const said = document.getElementById("snap-off-said");
-  const WITHIN_MS = 12000;
+  const WITHIN_MS = 12000, TOLD_MS = 8000;
+  let told = null;
 
   const show = (words, isBad) => {
     said.textContent = words;
     said.dataset.bad = isBad ? "1" : "";
     said.hidden = !words;
+    clearTimeout(told);
+    if (!isBad) told = setTimeout(() => { said.hidden = true; }, TOLD_MS);
   };
 
   async function off() {
@@ -30,6 +33,8 @@
       clearTimeout(late);
     }
   }
+
+  said.addEventListener("click", () => { said.hidden = true; });
 
   form.addEventListener("submit", (event) => {
     event.preventDefault();

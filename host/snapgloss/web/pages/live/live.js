@@ -9,6 +9,9 @@ import { beside, degrees, difference, fill, power, said, span, temperature, unit
 const STALE_S = 3;
 const SOON_S = 30;
 const BEHIND = 10;
+const LONG = 44;          // characters of a sentence that no longer fits large
+const SAID_LINES = 5;
+const TOLD_MS = 7000;
 const words = JSON.parse(document.getElementById("snap-words").textContent);
 const at = (id) => document.getElementById(`snap-${id}`);
 const main = at("main");
@@ -21,11 +24,14 @@ const show = (id, isShown) => { const e = at(id); if (e) e.hidden = !isShown; };
 let message = null;
 let isStale = null;
 let before = {};
+let told = null;
 
 const curve = new Curve(at("curve"), words);
 const commands = new Commands(main.dataset.page, (problem) => {
   set("trouble", problem);
   show("trouble", Boolean(problem));
+  clearTimeout(told);
+  told = setTimeout(() => show("trouble", false), TOLD_MS);
 });
 const stream = new Stream(main.dataset.page, (found) => {
   message = found;
@@ -79,6 +85,7 @@ function instructions(state, f) {
   const isOver = Boolean(state.ended) && !state.step_no;
   set("now", state.is_there ? said(state, isOver && state.state !== "ready" ? "ended" : "now", f)
     : said(state, "trouble", f));
+  at("now").classList.toggle("long", at("now").textContent.length > LONG);
   at("now-box").dataset.waiting = state.is_waiting && state.is_there ? "1" : "";
   set("step", state.step_no ? said(state, "step_words", f) : state.step_words);
   const canAnswer = Boolean(state.asks) && Boolean(words[`answer_${state.asks}`]);
@@ -131,7 +138,7 @@ function foot({ state, lead, pages, last }, f) {
   const who = last?.who.endsWith(` ${main.dataset.page}`) ? words.this_device : last?.who;
   set("last", last ? fill(words.last, { what: words[`did_${last.what}`] ?? last.what, who }) : "");
   set("left", state.batch_left_s === null ? "" : fill(words.time_left, { span: span(state.batch_left_s, words) }));
-  const lines = state.said.map((one) => `${Math.floor(one.at_s / 3600)}:${String(Math.floor(one.at_s / 60) % 60).padStart(2, "0")}  ${(f && one.fahrenheit) || one.words}`);
+  const lines = state.said.slice(-SAID_LINES).map((one) => `${Math.floor(one.at_s / 3600)}:${String(Math.floor(one.at_s / 60) % 60).padStart(2, "0")}  ${(f && one.fahrenheit) || one.words}`);
   const list = at("said");
   if (list.dataset.text === lines.join("\n")) return;
   list.dataset.text = lines.join("\n");
@@ -169,5 +176,6 @@ at("less").addEventListener("click", () => commands.send("moulds", { by: -1 }));
 at("plan").addEventListener("change", () => commands.send("moulds", { moulds: Number(at("plan").value) || 0 }));
 at("take").addEventListener("click", () => commands.send("lead"));
 addEventListener("snap-setting", draw);
+document.querySelector(".foot details").open = innerWidth > 760;
 setInterval(age, 250);
 age();
