@@ -151,6 +151,23 @@ def test_a_cable_that_comes_out_is_found_again(
     assert store.gaps(1) == []
 
 
+def test_a_fault_of_ours_is_told_and_the_session_goes_on(store: Store, tmp_path: Path) -> None:
+    """Once something breaks inside; the next look finds what is there."""
+    ports = [ZeroDivisionError("inside"), ""]
+
+    def find_port() -> str:
+        found = ports.pop(0) if len(ports) > 1 else ports[0]
+        if isinstance(found, Exception):
+            raise found
+        return found
+
+    session = Session(store, tmp_path, BENCH_RIG, find_port)
+    session.start()
+    until(lambda: "fault of its own" in session.feed.moment.trouble, "it was not told")
+    until(lambda: "No rig" in session.feed.moment.trouble, "it did not go on")
+    session.stop()
+
+
 def test_without_a_rig_the_page_says_what_to_do(store: Store, tmp_path: Path) -> None:
     """No port, or one that is not there."""
     for port, said in (("", "No rig is plugged in."), ("/dev/no-rig", "There is no port")):

@@ -59,6 +59,7 @@ OUTSIDE = {
 }
 CLOSED = "The start window closed: nobody pressed start on the rig."
 FREE = "Nothing to do."
+FAULT = "This program met a fault of its own. The rig goes on without it; look at the rig itself."
 NO_RIG = "No rig is plugged in."
 PLUG_IN = "Plug it in with a data cable; it is found by itself."
 LOOKING_FOR_IT = (

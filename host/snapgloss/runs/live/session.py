@@ -5,6 +5,7 @@ is under way. The batch itself is `run_batch`, the same that the command line ca
 none of it: when this program ends, the rig carries on.
 """
 
+import logging
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -89,13 +90,16 @@ class Session(Commands):
             except Leave:
                 return
             except SnapglossError as fault:
-                self._away(fault)
+                self._away(str(fault))
+            except Exception:  # a fault of ours ends no other batch, and is told
+                logging.getLogger(__name__).exception("The live session")
+                self._away(words.FAULT)
             self._ending.wait(wait_s)
             wait_s = min(2 * wait_s, AGAIN_MOST_S)
 
-    def _away(self, fault: SnapglossError) -> None:
+    def _away(self, trouble: str) -> None:
         """No rig, or no record: say so, and keep what is known of the last batch."""
-        moment = replace(self.feed.moment, is_there=False, trouble=str(fault))
+        moment = replace(self.feed.moment, is_there=False, trouble=trouble)
         self.feed.tell(moment)
 
     def _attend(self, port: str) -> None:

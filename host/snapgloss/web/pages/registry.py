@@ -1,6 +1,7 @@
 """All pages of the site, in the order of the batch. A new one is a folder here and a row there."""
 
 import importlib
+from collections.abc import Callable
 from typing import NamedTuple
 
 from snapgloss.web.site import Site
@@ -25,7 +26,7 @@ def register(site: Site) -> None:
         ui.page(page.path, response_timeout=10.0)(_builder(page, site))
 
 
-def _builder(page: Page, site: Site):  # type: ignore[no-untyped-def]
+def _builder(page: Page, site: Site) -> Callable[[], None]:
     build = importlib.import_module(page.module).build
 
     def show() -> None:
