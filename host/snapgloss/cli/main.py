@@ -66,6 +66,7 @@ COMMANDS = {
     "deploy": "snapgloss.cli.deploy:deploy",
     "calibrate": "snapgloss.cli.calibrate:calibrate",
     "commission": "snapgloss.cli.commission:commission",
+    "serve": "snapgloss.cli.serve:serve",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }

@@ -2,7 +2,7 @@
 
 import threading
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rigwire import messages, schedule
 from rigwire.frames import MAX_INTEGER
@@ -41,7 +41,8 @@ AT_PROMPT = (
 
 
 class RigLink:
-    """One rig over one transport. Its methods belong to one thread; `off` may come from any.
+    """One rig over one transport. Its methods belong to one thread; `off`, `answer` and `declare`
+    may come from any. `on_taken` is given all that `take` returns, before its caller has it.
 
     `take` gives readings and events in the order of their sequence numbers, each once. What a
     push lost is fetched, a few at a time; what the rig overwrote comes as a Gap; a rig that
@@ -58,6 +59,7 @@ class RigLink:
         self._followed: Identity | None = None
         self._host_version = ""
         self._beat_at_s = 0.0
+        self.on_taken: Callable[[list[Record]], None] = lambda _records: None
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
@@ -178,6 +180,7 @@ class RigLink:
         except LinkError:
             if not taken:
                 raise
+        self.on_taken(taken)
         return taken
 
     def _take_into(self, taken: list[Record]) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from snapgloss.quality.kept_curves import About
     from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_live import LiveCurve
+    from snapgloss.runs.plan import BatchPlan
     from snapgloss.runs.sampling import SampleCurve
 
 
@@ -27,6 +28,17 @@ NEW_BOOT_MS = 5000  # the rig's clock runs backwards only over a reset
 def name_by_clock() -> str:
     """Return a name for a curve of now: `2026-11-30-1405`."""
     return time.strftime("%Y-%m-%d-%H%M")
+
+
+def about_of(plan: BatchPlan, simulated: bool) -> About:
+    """Return what a cooling curve of this batch is kept under."""
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import method_key
+
+    schedule = plan.schedule
+    seed_g = sum(step.grams for step in schedule.steps)
+    method = method_key(schedule.method, seed_g, schedule.mass_g)
+    return About(plan.chocolate, method, plan.rig, simulated)
 
 
 class SampleWords:

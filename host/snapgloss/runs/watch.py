@@ -5,6 +5,10 @@ from typing import Protocol
 from snapgloss.runs.moment import Progress
 
 
+class Leave(KeyboardInterrupt):
+    """Raised by a Watch to leave a batch to the rig, as a person does with Ctrl-C."""
+
+
 class Watch(Protocol):
     """Who is told how a batch goes on."""
 

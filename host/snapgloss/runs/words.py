@@ -57,6 +57,20 @@ OUTSIDE = {
 }
 CLOSED = "The start window closed: nobody pressed start on the rig."
 FREE = "Nothing to do."
+FAULT = "This program met a fault of its own. The rig goes on without it; look at the rig itself."
+NO_RIG = "No rig is plugged in."
+PLUG_IN = "Plug it in with a data cable; it is found by itself."
+LOOKING_FOR_IT = (
+    "The rig does not answer. If it has power, the batch goes on by itself. Looking for it ..."
+)
+NO_ANSWER = "The rig does not answer, so nothing reached it."
+AT_THE_RIG = "Press the stop button at the rig."
+NOT_ASKED = "The rig does not ask that now."
+NOT_OURS = "A batch is under way that this record knows nothing of."
+NOTHING_POURED = "No batch is under way."
+NO_BATCH = "There is no batch yet to write that to."
+BUSY = "The rig is busy ({state}). Turn it off first, or let it finish."
+CHOOSE = "Nothing is on. Choose a chocolate to begin."
 
 
 def about(seconds: int) -> str:
