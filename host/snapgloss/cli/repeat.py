@@ -23,7 +23,8 @@ picture = click.option(
 @click.pass_context
 def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -> None:
     """Print the figures of a batch by name, or with --anew work out those of every batch."""
-    from snapgloss.runs.outcome import keep_figures, recompute_figures
+    from snapgloss.runs.outcome import keep_figures
+    from snapgloss.runs.recompute import recompute_figures
 
     if run_id is None and not anew:
         raise InputError("Say which batch.", "Give its number, or --anew for all.")

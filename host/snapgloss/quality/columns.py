@@ -5,7 +5,6 @@ Whole numbers of milli-degrees, ms and permille are exact as floats (below 2**53
 
 from collections import defaultdict
 from collections.abc import Sequence
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,7 +53,7 @@ class Columns:
 
     def state(self, at: int) -> str:
         """The state of one reading."""
-        return self.states[self._state[at]]
+        return self.states[int(self._state[at])]
 
     def first_ms(self, where: Mask) -> int | None:
         """When the first of the readings was taken that are marked; None when none is."""
@@ -73,7 +72,7 @@ class Columns:
 
 def known(values: Floats) -> Floats:
     """The values without those that are missing."""
-    return cast(Floats, values[~np.isnan(values)])
+    return values[~np.isnan(values)]
 
 
 def highest_c(values_mc: Floats) -> float | None:

@@ -157,7 +157,9 @@ def _inside(run: Columns, window_mc: tuple[int, int]) -> Mask:
 
 def _since(run: Columns, from_ms: int | None) -> Mask:
     """All readings from a moment on; none where it never came."""
-    return run.at_ms >= (np.iinfo(np.int64).max if from_ms is None else from_ms)
+    never = np.iinfo(np.int64).max
+    since: Mask = run.at_ms >= (never if from_ms is None else from_ms)
+    return since
 
 
 def _rewarm(run: Columns) -> Mask:
@@ -169,7 +171,8 @@ def _after_seeding(run: Columns) -> Mask:
     seeding = run.in_state("seeding")
     if not seeding.any():
         return run.in_state("working")
-    return (run.at_ms > run.at_ms[seeding][-1]) & run.in_state(*_AFTER_MELT)
+    after: Mask = run.at_ms > run.at_ms[seeding][-1]
+    return after & run.in_state(*_AFTER_MELT)
 
 
 def _cooled(run: Columns, begun_ms: int | None) -> Mask:

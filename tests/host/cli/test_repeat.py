@@ -10,7 +10,7 @@ import pytest
 from snapgloss.quality.figure_words import FIGURE_WORDS
 from snapgloss.quality.figures import RunFigures
 from snapgloss.runs.grading import grade
-from snapgloss.runs.outcome import recompute_figures
+from snapgloss.runs.recompute import recompute_figures
 from snapgloss.store import open_store
 
 from ..synthetic import COOLED, keep, synthetic
