@@ -52,8 +52,10 @@ def print_details(details: RunDetails, fahrenheit: bool) -> None:
         console.print(f"{show_h_mm(event.at_s):>8}  {event.words}")
     for title, lines in (
         ("Lots", details.lots),
+        ("Trays", details.trays),
         ("Bars", details.bars.lines),
         ("Notes", details.notes),
+        ("Probes", details.probes),
         ("Lost readings", details.gaps),
     ):
         if lines:
@@ -67,7 +69,8 @@ def _head(details: RunDetails, fahrenheit: bool) -> Iterator[Text]:
     yield Text(f"Run {run.run}: {run.chocolate}, {show_mass(run.mass_g)}, {run.method}", "bold")
     where = "simulated rig" if run.simulated else run.rig
     workshop = f", {run.workshop}" if run.workshop else ""
-    yield Text(f"{_local(run.began)}, {where}{workshop}")
+    firmware = f", firmware {details.firmware}" if details.firmware else ""
+    yield Text(f"{_local(run.began)}, {where}{firmware}{workshop}")
     low, high, work = (
         show_temperature(value_mc, fahrenheit)
         for value_mc in (details.window_low_mc, details.window_high_mc, details.work_mc)

@@ -107,7 +107,11 @@ def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> Non
         (show_h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
         for said in say_all(run.events, fahrenheit)
     ]
-    left = [_Block("Figures", figure_rows(run, fahrenheit), 46), _Block("Steps", steps, 15)]
+    left = [
+        _Block("Figures", figure_rows(run, fahrenheit), 46),
+        _Block("Steps", steps, 15),
+        _Block("Probes", [(words, "") for words in run.probes], 0),
+    ]
     right = [
         _Block("Lots and bars", [(words, "") for words in run.bars], 0),
         _Block("Notes", notes, 10),
