@@ -44,6 +44,6 @@ def tray(
         options.print_json(options.plain(found))
         return
     for one in found if moved is None else [moved]:
-        click.echo(f"{trays.words_of(one)} {trays.look_words(one)}".rstrip())
+        options.say(f"{trays.words_of(one)} {trays.look_words(one)}")
     if not found:
         click.echo(f"No tray yet. The first goes in: snapgloss tray {run_id} in.")

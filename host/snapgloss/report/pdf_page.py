@@ -97,7 +97,7 @@ def _across(pdf: FPDF, text: str, y_mm: float, line_mm: float) -> float:
 
 
 def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> None:
-    """Figures and steps to the left; bars, notes and what happened to the right."""
+    """What was measured, notes and probes to the left; bars and what happened to the right."""
     steps = [
         (name, f"began {began}, reached {reached}, took {took}")
         for name, began, reached, took in step_rows(run)
@@ -110,11 +110,11 @@ def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> Non
     left = [
         _Block("Figures", figure_rows(run, fahrenheit), 46),
         _Block("Steps", steps, 15),
+        _Block("Notes", notes, 10),
         _Block("Probes", [(words, "") for words in run.probes], 0),
     ]
     right = [
         _Block("Lots and bars", [(words, "") for words in run.bars], 0),
-        _Block("Notes", notes, 10),
         _Block("What happened", events, 10),
     ]
     _column(pdf, left, EDGE_MM, top_mm, run.row.id)

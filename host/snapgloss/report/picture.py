@@ -42,6 +42,11 @@ class RunPicture:
         return start_ms(self.readings)
 
     @property
+    def is_log(self) -> bool:
+        """Read from a logger's file: nobody knows how good its probe was."""
+        return not self.firmware
+
+    @property
     def headline(self) -> str:
         """The verdict as a sentence; of a record that was cut off it says that it is not whole."""
         if self.row.outcome != "unfinished":

@@ -25,7 +25,7 @@ def full(call: Any, run_1: int, data: Path) -> None:
     call("bars", "1", "--made", "48", "--label", "50 g", "--weighed", "50.4 g")
     call("note", "1", "--humidity", "55 %")
     call("temper", "--set-in", "4 min", "--run", "1")
-    call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2027-06-30")
+    call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2097-06-30")
     call("tray", "1", "in")
     probe = ProbeRow("chocolate", "ds18b20,2801001a2b00005f", 120, 0, 1_790_000_000_000, 2)
     with open_store(data) as store:
