@@ -41,13 +41,13 @@ def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
         rows.append(("Heat used", f"{f.energy_wh:.0f} Wh"))
     if f.room_c is not None:
         rows.append(("Room, on average", at(f.room_c)))
-    if f.pour_minutes and f.pour_in_window_share is not None:
-        inside = of_working(f.pour_minutes * f.pour_in_window_share, f.pour_minutes)
-        rows.insert(2, ("Of the pouring in the window", inside))
     if f.minutes_hands_in > 0:
         rows.insert(3, ("Hands in the bowl", show_minutes(f.minutes_hands_in)))
     if f.minutes_unrecorded > 0:
         rows.insert(3, ("Of the work not recorded", show_minutes(f.minutes_unrecorded)))
+    if f.pour_minutes and f.pour_in_window_share is not None:
+        inside = of_working(f.pour_minutes * f.pour_in_window_share, f.pour_minutes)
+        rows.insert(2, ("Of the pouring in the window", inside))
     return rows
 
 

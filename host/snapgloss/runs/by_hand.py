@@ -123,7 +123,10 @@ class _Session:
             why = DONE
         except LinkError:
             why = PULLED
-        return self._end(why)
+        try:
+            return self._end(why)
+        except KeyboardInterrupt:  # pressed twice: the record is closed all the same
+            return self._end(why)
 
     def _take(self, records: Sequence[Record]) -> str | None:
         """Take what came; return why it is over, or None."""
