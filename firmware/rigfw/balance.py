@@ -1,4 +1,4 @@
-"""The heat that went in against the temperatures that came out, over the last two minutes.
+"""The heat that went in against the temperatures that came out, over the last minutes.
 
 Plate and chocolate together hold, since a moment in the past, (heat given) - (loss to the room).
 What the plate holds of it is measured, so the chocolate should have moved by the rest over its
@@ -17,10 +17,14 @@ FINE = 0
 
 
 class Balance:
-    """`second` is called once a second in a step and answers FINE, BEHIND or AHEAD."""
+    """`second` is called once a second in a step and answers FINE, BEHIND or AHEAD.
 
-    def __init__(self, config):
+    It looks back over BALANCE_SLOTS times `slot_s` seconds.
+    """
+
+    def __init__(self, config, slot_s):
         self._config = config
+        self._slot_s = slot_s
         slots = limits.BALANCE_SLOTS
         self._product_mc = array("i", bytes(4 * slots))
         self._plate_mc = array("i", bytes(4 * slots))
@@ -51,7 +55,7 @@ class Balance:
             return FINE
         self._add(heat_mw, lost_mw)
         self._age_s += 1
-        if self._age_s >= limits.BALANCE_SLOT_S:
+        if self._age_s >= self._slot_s:
             self._age_s = 0
             self._next_slot(product_mc, plate_mc)
         return self._judge(product_mc, plate_mc, least_part, may_melt)

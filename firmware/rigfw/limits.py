@@ -61,6 +61,7 @@ USUAL_ROOM_MC = 21000  # likewise, where the least loss would accuse
 # Heat given against temperatures.
 BALANCE_SLOTS = 12
 BALANCE_SLOT_S = 10  # own choice: two minutes, as long as a shorted switch may go unseen
+BALANCE_LONG_SLOT_S = 30  # own choice: 60 W move 6 kg by the 1 K below in five minutes
 BALANCE_MC = 1000  # own choice: the reading may be this far from where the heat says
 BALANCE_BEHIND_S = 20  # own choice: a scraper sweeps the probe along the wall for less
 BALANCE_AHEAD_S = 20  # own choice: a warm ladle shows as one within FED_S

@@ -6,7 +6,7 @@ nothing is allocated after it is made.
 """
 
 from rigfw import limits
-from rigfw.balance import AHEAD, BEHIND, Balance
+from rigfw.balance import AHEAD, BEHIND, FINE, Balance
 from rigwire.messages import MISSING_MC
 
 # How much is judged in a step.
@@ -20,7 +20,8 @@ class Witness:
 
     def __init__(self, config):
         self._config = config
-        self._balance = Balance(config)
+        self._balance = Balance(config, limits.BALANCE_SLOT_S)
+        self._long = Balance(config, limits.BALANCE_LONG_SLOT_S)
         self._last_mc = self._gentle_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
         self.in_melt(True)
@@ -29,6 +30,7 @@ class Witness:
     def begin(self, mass_g):
         """A batch begins."""
         self._balance.begin(mass_g)
+        self._long.begin(mass_g)
         self.doubt = self.unasked = self.is_dead = self.needs_press = self.is_gentle = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
@@ -51,8 +53,12 @@ class Witness:
 
     def renew(self):
         """Hands, an addition, a new step: what was before says nothing."""
-        self._balance.renew()
+        self._renew_balances()
         self._same_s = 0
+
+    def _renew_balances(self):
+        self._balance.renew()
+        self._long.renew()
 
     def answered(self, product_mc, is_far_down):
         """A person looked and pressed, at this reading. `is_far_down`: it had fallen far, and
@@ -72,11 +78,18 @@ class Witness:
         self._repeats(product_mc, plate_mc)
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
         if how_much == NOTHING:
-            self._balance.renew()
+            self._renew_balances()
             return
         verdict = self._balance.second(
             heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
         )
+        later = FINE
+        if plate_mc == MISSING_MC or may_melt:  # the loss, or melting, may explain it
+            self._long.renew()
+        else:
+            later = self._long.second(heat_mw, lost_mw, product_mc, plate_mc, least_part, 0)
+        if verdict == FINE and later == BEHIND:  # a heavy bowl moves too little in two minutes
+            verdict = BEHIND
         if verdict == AHEAD and plate_mc != MISSING_MC and plate_mc <= product_mc:
             self._balance.renew()  # heat comes through the plate: something warm went in
         elif verdict == AHEAD and product_mc > self.earlier_mc:
@@ -88,7 +101,7 @@ class Witness:
                 self.is_dead = 1
 
     def _doubt(self, plate_mc):
-        self._balance.renew()
+        self._renew_balances()
         self.doubt = 1
         if plate_mc == MISSING_MC and self._since_doubt_ms < limits.DOUBTS_MS:
             self.needs_press = 1

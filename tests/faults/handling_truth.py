@@ -5,6 +5,8 @@ it. `HEAT_MOST_S` and `STOP_WITHIN_S` are those bounds and what the probes need 
 conversion begins every second, takes 750 ms and is read in the next pass.
 """
 
+from collections import deque
+
 from handling_cases import Case
 
 from rigwire.states import STATES, STEP_STATE
@@ -41,16 +43,19 @@ STATED = {  # hazard: the words of its bound that the figures above stand on
     "chocolate_hot": "at once at 4 K",
     "plate_hot": "stopped at 2 readings",
     "unattended": "3600 s",
-    "probe_out": "60 s from reading and truth 1 K apart, with a plate probe",
+    "probe_out": "60 s of heat from reading and truth 1 K apart, with a plate probe",
 }
 HOT_AT_ONCE_K, WIDER_K, WIDER_S = 4.0, 2.0, 180.0
 PERSON_S = 120.0
 PROBE_OUT_S = 60.0
+PROBE_OUT_K = 1.5  # the heat of so much, where a heavy bowl takes longer for it
 PROBE_PRESSED_S = 120.0  # after somebody pressed as if all were well
 PROBE_OUT_OVER_K = 4.0
 MELTING = (STATES.index("melting"), STATES.index("resting"))
 LIMIT_S = 3.0  # two readings and a conversion
 NOISE_K = 0.4
+RECENT_S = 180.0
+"""Hands dip a reading for less: a step's ceiling is the warmest of so long."""
 LOSS_WIDER, COLD_ROOM_C = 1.5, 10.0
 """What the no-rise check takes off for the room."""
 
@@ -67,7 +72,8 @@ class Witness:
         self._state_no = self._step_state_no = -1
         self._limit_c = 100.0
         self._contact_s = self._over_s = self._plate_s = self._off_s = 0.0
-        self._energy_j = self._fallen_k = self._apart_heat_s = 0.0
+        self._energy_j = self._fallen_k = self._apart_heat_s = self._apart_heat_j = 0.0
+        self._recent: deque[tuple[float, float]] = deque()
         self._is_apart = self._was_pressed_apart = False
         self._from_c: float | None = None
         self._alone_since_s = 2.0  # the press of start itself, and the pass that sees it end
@@ -96,7 +102,7 @@ class Witness:
         apart_k = (plant.probe_c or plant.product_c) - plant.product_c
         self._is_apart = abs(apart_k) > 1.0
         if press or not self._is_apart:
-            self._apart_heat_s = 0.0
+            self._apart_heat_s = self._apart_heat_j = 0.0
             self._was_pressed_apart = self._is_apart
         if self._fault_in_batch:
             self._count_heat(since_s, plant, drive, hands)
@@ -118,6 +124,9 @@ class Witness:
 
     def _follow(self, since_s: float, state_no: int, plant: Plant) -> None:
         """What the chocolate may have in this step: its targets, or what it had at its begin."""
+        self._recent.append((since_s, plant.probe_c or plant.product_c))
+        while self._recent[0][0] < since_s - RECENT_S:
+            self._recent.popleft()
         if state_no == self._state_no:
             return
         if state_no in STEPS and state_no != self._step_state_no:
@@ -127,7 +136,8 @@ class Witness:
                 for step in self._case.schedule.steps
                 if STATES.index(STEP_STATE[step.kind]) == state_no
             ]
-            self._limit_c = max([*of_state, plant.probe_c or 0.0, plant.product_c])
+            recent_c = max(probe_c for _, probe_c in self._recent)
+            self._limit_c = max([*of_state, recent_c, plant.product_c])
         self._state_no = state_no
 
     def _judge_state(self, since_s: float, state_no: int, is_heating: bool) -> None:
@@ -195,20 +205,24 @@ class Witness:
         if hazard == "stop_loop" and age_s > 2 * TICK_S and (drive.stir > 0 or drive.fan > 0):
             self._fail("fault_missed", since_s, "stop_loop: something still turns")
         if hazard == "probe_out":
-            self._judge_probe_out(since_s, is_heating)
+            self._judge_probe_out(since_s, is_heating, drive.heat)
         if hazard == "no_rise" and self._energy_j > self._most_energy_j():
             self._fail("fault_missed", since_s, f"no_rise: {self._energy_j / 1000:.0f} kJ asked")
 
-    def _judge_probe_out(self, since_s: float, is_heating: bool) -> None:
+    def _judge_probe_out(self, since_s: float, is_heating: bool, heat: float) -> None:
         """Once molten, with a plate probe: at most 60 s of heat since reading and truth parted,
-        or 120 s since a person pressed as if all were well; what a declared addition widens is
-        not counted. While melting, and without a plate probe, what counts is that the chocolate
-        never has what stops a rig at once."""
+        or 120 s since a person pressed as if all were well, or the heat of 1.5 K where that takes
+        longer; what a declared addition widens is not counted. While melting, and without a plate
+        probe, what counts is that the chocolate never has what stops a rig at once."""
+        rig, mass_g = self._case.rig, self._case.setup.mass_g
         if self._is_apart and is_heating and not self._is_widened(since_s):
             self._apart_heat_s += TICK_S
+            self._apart_heat_j += TICK_S * heat * rig.heater_w
         is_bounded = self._case.rig.has_plate and self._step_state_no not in MELTING
         most_s = PROBE_PRESSED_S if self._was_pressed_apart else PROBE_OUT_S
-        if is_bounded and self._apart_heat_s > most_s:
+        most_j = PROBE_OUT_K * (2.0 * mass_g + rig.plate_j_per_k)
+        is_over = self._apart_heat_s > most_s and self._apart_heat_j > most_j
+        if is_bounded and is_over:
             self._fail("fault_missed", since_s, f"probe_out: heat on for {self._apart_heat_s:g} s")
         if is_heating and self.worst_over_k > PROBE_OUT_OVER_K:
             self._fail("fault_missed", since_s, f"probe_out: {self.worst_over_k:.1f} K too hot")

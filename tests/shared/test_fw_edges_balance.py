@@ -11,8 +11,8 @@ FROM_MC = 31000
 KG = 1000
 
 
-def _begun(plate_mc=FROM_MC, mass_g=KG):
-    balance = Balance(bench())
+def _begun(plate_mc=FROM_MC, mass_g=KG, slot_s=10):
+    balance = Balance(bench(), slot_s)
     balance.begin(mass_g)
     assert balance.second(50000000, 50000000, FROM_MC, plate_mc, 100, 0) == FINE  # only remembered
     return balance
@@ -125,6 +125,15 @@ def test_heat_counts_for_two_minutes():
     for _ in range(139):
         seen.append(balance.second(0, 0, FROM_MC, FROM_MC, 100, 0))
     assert seen == [FINE] * 19 + [BEHIND] * 100 + [FINE] * 21
+
+
+def test_heat_counts_for_six_minutes_where_slots_are_half_minutes():
+    """The same 6000 J: forgotten at 360 s."""
+    balance = _begun(slot_s=30)
+    seen = [balance.second(6000000, 0, FROM_MC, FROM_MC, 100, 0)]
+    for _ in range(379):
+        seen.append(balance.second(0, 0, FROM_MC, FROM_MC, 100, 0))
+    assert seen == [FINE] * 19 + [BEHIND] * 340 + [FINE] * 21
 
 
 def test_small_heat_adds_up():

@@ -36,15 +36,18 @@ class _Balance:
 def _witness(is_melting=False):
     witness = Witness(bench())
     witness._balance = _Balance()
+    witness._long = _Balance()
     witness.begin(1000)
     witness.in_melt(is_melting)
     return witness
 
 
-def _second(witness, verdict=FINE, product_mc=NOW_MC, plate_mc=NOW_MC, how_much=ALL, heat_mw=0):
+def _second(
+    witness, verdict=FINE, product_mc=NOW_MC, plate_mc=NOW_MC, how_much=ALL, heat_mw=0, may_melt=0
+):
     """(doubt, unasked, is_dead) of one second."""
     witness._balance.verdict = verdict
-    witness.second(heat_mw, 0, product_mc, plate_mc, how_much, 100, 0)
+    witness.second(heat_mw, 0, product_mc, plate_mc, how_much, 100, may_melt)
     return witness.doubt, witness.unasked, witness.is_dead
 
 
@@ -59,6 +62,48 @@ def test_a_reading_behind_a_plate_with_heat_is_in_doubt():
         assert witness._balance.renewals == 1
         assert _second(witness, FINE, plate_mc=plate_mc) == NOTHING_SAID
     assert _second(_witness(), BEHIND, plate_mc=HOT_MC - 1) == NOTHING_SAID
+
+
+def test_behind_over_the_longer_time_is_a_doubt_as_well():
+    """A heavy bowl. What runs ahead over it says nothing; the shorter time's word goes first."""
+    for verdict, longer, expected in (
+        (FINE, BEHIND, DOUBT),
+        (BEHIND, AHEAD, DOUBT),
+        (FINE, AHEAD, NOTHING_SAID),
+        (AHEAD, BEHIND, UNASKED),
+        (FINE, FINE, NOTHING_SAID),
+    ):
+        witness = _witness()
+        witness._long.verdict = longer
+        assert _second(witness, verdict, plate_mc=HOT_MC) == expected, (verdict, longer)
+        assert witness._long.seconds == 1
+        assert witness._long.renewals == (1 if expected == DOUBT else 0)
+
+
+def test_the_longer_time_begins_when_neither_loss_nor_melting_explains_what_is_behind():
+    """Without a plate probe, and while fat may melt, it is not asked and begins anew."""
+    for plate_mc, may_melt in ((MISSING, 0), (HOT_MC, 1)):
+        witness = _witness()
+        witness._long.verdict = BEHIND
+        assert _second(witness, plate_mc=plate_mc, may_melt=may_melt) == NOTHING_SAID
+        assert (witness._long.seconds, witness._long.renewals) == (0, 1)
+
+
+def test_the_longer_time_begins_anew_as_the_shorter_does():
+    """Where nothing can be judged, after hands, in a new batch with its mass."""
+    witness = _witness()
+    _second(witness, how_much=NOTHING)
+    assert (witness._long.seconds, witness._long.renewals) == (0, 1)
+    witness.after_pause()
+    assert witness._long.renewals == 2
+    witness.begin(1500)
+    assert witness._long.mass_g == 1500
+
+
+def test_the_longer_time_is_six_minutes():
+    """Slots of 30 s; of 10 s in the shorter."""
+    witness = Witness(bench())
+    assert (witness._balance._slot_s, witness._long._slot_s) == (10, 30)
 
 
 def test_behind_is_judged_only_where_all_can_be():
