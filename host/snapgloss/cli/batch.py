@@ -2,6 +2,7 @@
 
 import contextlib
 import threading
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -140,6 +141,7 @@ def _temper(
     from snapgloss.cli.watch import watching
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
+    from snapgloss.runs.fitted import probes_at
     from snapgloss.runs.lots import check_lot
     from snapgloss.runs.sample_words import SampleWords, about_of
     from snapgloss.runs.seek import Seeker
@@ -147,9 +149,10 @@ def _temper(
     bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
+        plan = replace(plan, probes=probes_at(options.data_folder(ctx), link.identity))
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated))
+            samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated), store)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         words = left_words if result.outcome == "left" and left_words else result.words
         paths = None

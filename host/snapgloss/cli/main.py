@@ -39,6 +39,7 @@ COMMANDS = {
     "grade": "snapgloss.cli.grade:grade",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",
+    "tray": "snapgloss.cli.tray:tray",
     "bag": "snapgloss.cli.lots:bag",
     "used": "snapgloss.cli.lots:used",
     "label": "snapgloss.cli.lots:label",

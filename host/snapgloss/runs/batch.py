@@ -201,7 +201,7 @@ class _Batch:
             elif isinstance(record, Event):
                 self._take_event(record)
             elif isinstance(record, Sample) and self._samples is not None:
-                self._tell("", self._samples.take(record, self.link))
+                self._tell("", self._samples.take(record, self.link, self._run_id))
             self._begin_when_started()
 
     def _turn_to(self, identity: Identity, unheard: bool = False) -> None:
@@ -247,10 +247,10 @@ class _Batch:
         started_ms = self._tracker.started_ms
         if self._run_id is None and started_ms is not None:
             newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
-            new = self._plan.new_run(self._identity.simulated)
+            new, probes = self._plan.new_run(self._identity.simulated), self._plan.probes
             boot_id = self._recorder.boot_id
             self._run_id = self._patience.insist(
-                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms)
+                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms, probes)
             )
 
     def _leave(self) -> RunResult:

@@ -1,12 +1,12 @@
 """A record that is open: its database, its clock, and transactions on it."""
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, insert, select
 
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.store.damage import is_damaged
@@ -37,6 +37,8 @@ class OpenRecord:
         to_read: bool = False,
     ) -> None:
         self._clock_utc_ms = clock_utc_ms or _now_utc_ms
+        self.address = data_dir_or_url
+        """Where another process finds it; a URL with its password, so not for messages."""
         with as_store_errors("the address given"):
             self.where = name_of(data_dir_or_url)
         with as_store_errors(self.where):
@@ -85,3 +87,21 @@ class OpenRecord:
                 "List the runs there are: snapgloss runs.",
             )
         return RunRow(*row)
+
+    def _enter(
+        self, table: Table, run_id: int, when: str, rows: Sequence[Mapping[str, Any]]
+    ) -> None:
+        """Add entries about a run, with the time of entering in the column `when`."""
+        self.run(run_id)
+        now_utc_ms = self._clock_utc_ms()
+        kept = [{"run_id": run_id, when: now_utc_ms, **row} for row in rows]
+        with self._writing() as connection:
+            connection.execute(insert(table), kept)
+
+    def _entered(self, table: Table, run_id: int | None) -> list[Any]:
+        """The entries about one run, or about all, oldest first."""
+        wanted = select(table).order_by(table.c.id)
+        if run_id is not None:
+            wanted = wanted.where(table.c.run_id == run_id)
+        with self._reading() as connection:
+            return list(connection.execute(wanted).all())

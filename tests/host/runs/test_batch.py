@@ -343,7 +343,7 @@ def test_a_full_disk_says_that_the_rig_carries_on(
     def full(*_: object) -> None:
         raise StoreError("The disk is full.", "Free some space.")
 
-    monkeypatch.setattr(store, "add_readings", full)
+    monkeypatch.setattr(store, "add_told", full)
     rig.then["ask_start"] = lambda: finish(rig)
     with pytest.raises(StoreError) as caught:
         run_batch(plan, link, store, watch)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from rigwire.schedule import Step
 from snapgloss.base.units import show_temperature
 from snapgloss.runs.live.moment import Ahead
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 
 CURVE_POINTS = 90
 

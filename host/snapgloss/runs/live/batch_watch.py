@@ -13,7 +13,7 @@ from snapgloss.runs.live.moment import Ahead, Moment, Said, with_outputs, with_p
 from snapgloss.runs.live.pour_count import PourCount
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.live.window_clock import WindowClock
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.watch import Leave
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from snapgloss.base.records import Reading
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 
 
 @dataclass(frozen=True, slots=True)

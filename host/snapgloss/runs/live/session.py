@@ -19,6 +19,7 @@ from snapgloss.link.client import RigLink
 from snapgloss.runs import connect, words
 from snapgloss.runs.batch import run_batch
 from snapgloss.runs.ending import RunResult
+from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.live.batch_watch import BatchWatch
 from snapgloss.runs.live.commands import Commands
 from snapgloss.runs.live.feed import Feed
@@ -143,9 +144,11 @@ class Session(Commands):
         self.watch, link.on_taken = watch, watch.heard
         self._tell_again(watch, staged, link)
         seek = _Seek(self, watch, port)
+        plan = replace(staged.plan, probes=probes_at(self.folder, link.identity))
+        about = about_of(plan, link.identity.simulated)
         try:
-            samples = SampleWords(self.folder, about_of(staged.plan, link.identity.simulated))
-            result = run_batch(staged.plan, link, self.store, watch, seek=seek, samples=samples)
+            samples = SampleWords(self.folder, about, self.store)
+            result = run_batch(plan, link, self.store, watch, seek=seek, samples=samples)
             self._ended(result)
         except SnapglossError as fault:
             self._refused(fault)
