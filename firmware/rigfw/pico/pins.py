@@ -1,4 +1,4 @@
-"""Which GPIO does what on a Raspberry Pi Pico: names for the rows of `rigfw.pinmap`.
+"""Which GPIO does what on a Raspberry Pi Pico: the names of `rigfw.pinmap` with their numbers.
 
 GPIO15 drives no output: a work-around in the RP2040's USB start-up may use it (its published
 errata, from memory). GPIO23, 24, 25 and 29 belong to the board itself.
