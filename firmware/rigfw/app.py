@@ -138,7 +138,15 @@ class App:
             self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
         self.board.read_probes(self.readings, now_ms)
+        self._forget_undescribed()
         self.board.inputs(self.inputs)
+
+    def _forget_undescribed(self):
+        """A probe that the rig's description does not have is none, whatever is plugged in."""
+        if not self.config.has_plate:
+            self.readings.plate_mc = MISSING_MC
+        if not self.config.has_room:
+            self.readings.room_mc = MISSING_MC
 
     def judge(self):
         """Interlocks: stop, withhold, pause. Allocates nothing."""

@@ -79,6 +79,9 @@ PIECES_S = 900  # own choice: cold pieces that went in may take all heat for so 
 DEAD_PARTS = 5  # own choice: judged above a fifth of the heater's power
 PLATE_STEP_MC = 125  # own choice: two steps of its probe
 AHEAD_OFF_S = 60  # own choice: by then a plate without heat has given off five sixths of it
+IDLE_S = 15  # own choice: by then the element has given its own heat to the plate
+IDLE_WINDOW_S = 30  # own choice: crystals, or a warm room, lift a bowl much more slowly than
+IDLE_MC = 400  # this in that time; noise of its probe is less
 WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
 DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
 REPEAT_S = 600  # own choice: a reading in steps of 1/16 K that stays for so long
@@ -86,6 +89,8 @@ REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck
 
 # Switches and stirrer.
 SENSE_MS = 500  # own choice: two passes; a triac switch lets go within 10 ms, a relay within 20
+IDLE_MS = 2000  # own choice: one window of the switch; then the relay opens, if nothing watches
+WARM_ENOUGH_MC = 400  # own choice: so far over its target no chocolate wants heat
 STALL_MS = 3000  # own choice: as long as its tachometer takes to tell
 FREE_W = 100  # above it a rig must sense its heater's node
 STRONG_MC_PER_S = 148  # 5 K in 34 s, what 100 W do to 0.25 kg in its bowl (calculated)

@@ -35,7 +35,7 @@ class Witness:
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
         self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
-        self._ahead_from_mc = MISSING_MC
+        self._ahead_from_mc = self._idle_low_mc = MISSING_MC
 
     def begin_step(self, product_mc):
         """A press is not made good by a step's end: the reading must still rise."""
@@ -77,6 +77,7 @@ class Witness:
             self.is_gentle = 0
         self._repeats(product_mc, plate_mc)
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
+        self._rises_idle(product_mc, plate_mc, how_much)
         if how_much == NOTHING:
             self._renew_balances()
             return
@@ -144,6 +145,15 @@ class Witness:
         else:  # the reading stays: it is not in the chocolate, or the bowl is as good as empty
             self._ahead_s = 0
             self._doubt(plate_mc)
+
+    def _rises_idle(self, product_mc, plate_mc, how_much):
+        """A plate that nothing heats falls towards its chocolate: one that rises is heated."""
+        if self._off_s <= limits.IDLE_S or self._off_s % limits.IDLE_WINDOW_S == 0:
+            self._idle_low_mc = plate_mc
+        self._idle_low_mc = min(self._idle_low_mc, plate_mc)
+        is_hotter = plate_mc > product_mc + limits.BALANCE_GAP_MC
+        if how_much != NOTHING and is_hotter and plate_mc >= self._idle_low_mc + limits.IDLE_MC:
+            self.unasked = 1
 
     def _is_plate_hot(self, product_mc, plate_mc):
         """Heat does arrive: a plate that stays as cold as its chocolate has a dead heater."""

@@ -538,6 +538,17 @@ def test_no_heat_for_20_s_after_a_pause():
     assert not bowl.locks.is_blurred()
 
 
+def test_where_nothing_watches_the_switch_chocolate_over_its_step_gets_no_heat():
+    """0.4 K over: none without sense and plate probe; with either it is left to the regulator."""
+    for has_plate, has_sense, expected in ((0, 0, 0), (1, 0, 1000), (0, 1, 1000), (1, 1, 1000)):
+        bowl = _Bowl(has_plate=has_plate, has_sense=has_sense)
+        bowl.read(AT_MC + 400, plate_mc=AT_MC)
+        assert bowl.locks.heat_limit_permille == 1000
+        bowl.read(AT_MC + 401, plate_mc=AT_MC)
+        assert bowl.locks.heat_limit_permille == expected, (has_plate, has_sense)
+        assert bowl.said() == (0, 0, 0)
+
+
 # First causes.
 
 

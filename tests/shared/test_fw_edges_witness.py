@@ -398,6 +398,53 @@ def test_each_pulse_of_heat_begins_those_60_s_anew():
     assert _ahead_s(witness, 1501) == (UNASKED, 79)
 
 
+def _idle(off_s, low_mc, rise_mc, gap_mc=1001, how_much=ALL, heat_mw=0):
+    """What is said when the plate, without heat for so long, rises to gap_mc over NOW_MC."""
+    witness = _warm(100)
+    high_mc = NOW_MC + gap_mc
+    for second in range(1, off_s):
+        plate_mc = high_mc - rise_mc if second >= low_mc else high_mc
+        _second(witness, plate_mc=plate_mc, heat_mw=0)
+    return _second(witness, plate_mc=high_mc, how_much=how_much, heat_mw=heat_mw)
+
+
+def test_a_plate_that_rises_by_400_mc_without_heat_is_heated_by_somebody():
+    """From the 16th second without heat on; more than 1 K over its chocolate; not in a blur."""
+    assert _idle(18, 16, 400) == UNASKED
+    assert _idle(18, 16, 399) == NOTHING_SAID
+    assert _idle(17, 16, 400) == UNASKED
+    assert _idle(16, 15, 400) == UNASKED
+    assert _idle(15, 14, 400) == NOTHING_SAID
+    assert _idle(18, 16, 400, gap_mc=1000) == NOTHING_SAID
+    assert _idle(18, 16, 400, how_much=AHEAD_ONLY) == UNASKED
+    assert _idle(18, 16, 400, how_much=NOTHING) == NOTHING_SAID
+    assert _idle(18, 16, 400, heat_mw=1000) == NOTHING_SAID
+
+
+def test_a_rise_without_heat_counts_within_30_s_only():
+    """At every 30th second the lowest plate begins anew: a warm room is slower than that."""
+    assert _idle(30, 16, 400) == NOTHING_SAID
+    assert _idle(29, 16, 400) == UNASKED
+    assert _idle(59, 30, 400) == UNASKED
+    assert _idle(60, 30, 400) == NOTHING_SAID
+
+
+def test_a_plate_that_nobody_measures_does_not_rise():
+    """MISSING is colder than all."""
+    witness = _warm(100)
+    for _second_off in range(40):
+        assert _second(witness, plate_mc=MISSING) == NOTHING_SAID
+
+
+def test_a_batch_begins_without_the_lowest_plate():
+    """Nothing off yet: the plate of the batch before is no low."""
+    witness = _warm(100)
+    for _second_off in range(20):
+        _second(witness, plate_mc=NOW_MC)
+    witness.begin(1000)
+    assert _second(witness, plate_mc=NOW_MC + 1400) == NOTHING_SAID
+
+
 def test_the_mean_heat_reaches_back_a_minute():
     """Off after 60 W it falls by a 64th each second, below 31.5 W in the 41st: 4.2 K, and 2 K."""
     assert _ahead_s(_warm(600), 6200) == (UNASKED, 60)

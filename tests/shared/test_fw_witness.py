@@ -187,6 +187,54 @@ def _shorted(mass_g):
     assert (rig.board.heat_on, rig.plant.heat_w) == (0, 0.0)
 
 
+def test_a_shorted_switch_without_sense_and_plate_probe_never_drives_the_chocolate_1_5_k_over():
+    """Nothing tells of it, but the relay opens whenever no heat is asked for: half an hour."""
+    for mass_g in (250, 1000, 6000):
+        rig = _holding(mass_g, 17.0, 300, has_plate=0)
+        rig.plant.is_shorted = True
+        highest_c = 0.0
+        for _ in range(7200):
+            rig.one_pass()
+            if rig.plant.heat_w:
+                highest_c = max(highest_c, rig.plant.product_c)
+        assert 31.0 < highest_c < 31.5 + 1.5, (mass_g, highest_c)
+
+
+def _demands_nothing(regulator):
+    regulator.demand = lambda *_figures: regulator.rest()
+
+
+def test_without_sense_and_plate_probe_the_relay_opens_2_s_after_the_last_heat_was_asked_for():
+    """And closes with the next heat; where either watches it stays closed."""
+    for fitted, most_s in (({"has_plate": 0}, 2), ({"has_plate": 1}, None),
+                           ({"has_plate": 0, "has_sense": 1}, None)):  # fmt: skip
+        rig = _holding(2000, **fitted)
+        _demands_nothing(rig.app.regulator)
+        rig.run_until(lambda one: one.app.regulator.heat_permille == 0, 2)
+        edges = [rig.one_pass() or rig.board.enable_edge for _ in range(40)]
+        gone = [at for at in range(12, 40) if edges[at] == edges[at - 1]]
+        assert gone == (list(range(12, 40)) if most_s else []), fitted
+        assert edges[5] != edges[4]
+        rig.app.regulator.heat_permille = 300
+        rig.one_pass()
+        first = rig.board.enable_edge
+        rig.one_pass()
+        assert first != rig.board.enable_edge
+
+
+def test_a_probe_that_is_not_described_is_none():
+    """A plate or room probe that is plugged in all the same is neither judged nor told."""
+    rig = Rig(has_plate=0, has_room=0)
+    rig.board.has_plate = 1
+    rig.run(3)
+    readings = rig.app.readings
+    assert (readings.plate_mc, readings.room_mc) == (-300000, -300000)
+    assert readings.product_mc == 21000
+    rig = Rig()
+    rig.run(3)
+    assert (rig.app.readings.plate_mc, rig.app.readings.room_mc) == (21000, 21000)
+
+
 def test_warm_ladles_over_a_plate_that_is_no_warmer_are_not_heat_unasked():
     """2.4 K twice, slower than a ladle shows: heat would have come through the plate."""
     rig = _holding(700, 27.0)
