@@ -114,6 +114,94 @@ def test_where_nothing_can_be_judged_the_balance_begins_anew():
     assert (witness._balance.seconds, witness._balance.renewals) == (1, 1)
 
 
+def _unseen_s(witness, most_s=200, lost_mw=0, product_mc=NOW_MC, how_much=ALL, heat_mw=60000):
+    """The second in which 60 W, 51 at the least, are missed; 0 for never. No plate is measured."""
+    witness._balance.verdict = FINE
+    for second in range(1, most_s + 1):
+        flickering_mc = product_mc + second % 2
+        witness.second(heat_mw, lost_mw, flickering_mc, MISSING, how_much, 100, 0)
+        if witness.doubt:
+            return second
+    return 0
+
+
+def _at_60_w(is_melting=False):
+    witness = _warm(600)
+    witness.in_melt(is_melting)
+    return witness
+
+
+def test_heat_of_1_k_that_no_rise_shows_is_in_doubt_where_no_plate_is_measured():
+    """1590 J of the kilogram and 2000 J in a plate that is 4 K hotter: 3590 J at 51 W."""
+    assert _unseen_s(_at_60_w()) == 71
+    assert _unseen_s(_at_60_w(), lost_mw=10000) == 103  # 16 W at the most are lost of 51
+    assert _unseen_s(_at_60_w(), lost_mw=250) == 71  # 71 * 50.6 J
+    assert _unseen_s(_at_60_w(), lost_mw=32000) == 0
+    assert _unseen_s(_at_60_w(), how_much=AHEAD_ONLY) == 0
+    assert _unseen_s(_at_60_w(), how_much=NOTHING) == 0
+    assert _unseen_s(_at_60_w(True)) == 0
+    witness = _at_60_w()
+    for _ in range(200):
+        assert _second(witness, plate_mc=NOW_MC + 4000, heat_mw=60000) == NOTHING_SAID
+
+
+def test_it_is_500_mc_while_seed_is_due_after_a_doubt_and_after_a_press():
+    """795 J and 2000 J: 55 s. In the seed step nothing blurs it."""
+    seeding = _at_60_w()
+    seeding.is_seeding = True
+    assert _unseen_s(seeding, how_much=NOTHING) == 55
+    doubted = _at_60_w()
+    assert _second(doubted, BEHIND, plate_mc=HOT_MC, heat_mw=60000) == DOUBT
+    assert _unseen_s(doubted) == 55
+    gentle = _at_60_w()
+    gentle.answered(NOW_MC, True)
+    assert _unseen_s(gentle) == 55
+    first = _at_60_w()
+    assert (_unseen_s(first), first.needs_press) == (71, 0)
+    assert (_unseen_s(first), first.needs_press) == (55, 1)
+    long_ago = _at_60_w()
+    assert _second(long_ago, BEHIND, plate_mc=HOT_MC, heat_mw=60000) == DOUBT
+    for count in range(544):
+        _second(long_ago, plate_mc=HOT_MC + count % 2, heat_mw=60000)
+    assert _unseen_s(long_ago) == 55
+    long_ago = _at_60_w()
+    assert _second(long_ago, BEHIND, plate_mc=HOT_MC, heat_mw=60000) == DOUBT
+    for count in range(545):
+        _second(long_ago, plate_mc=HOT_MC + count % 2, heat_mw=60000)
+    assert _unseen_s(long_ago) == 71
+
+
+def test_what_a_rise_of_400_mc_shows_was_seen():
+    """636 J of 4226; 399 mC show nothing, and each rise counts once, from the lowest since."""
+    for rise_mc, expected in ((398, 71), (399, 83)):  # the reading flickers by one more
+        witness = _at_60_w()
+        assert _unseen_s(witness, 20) == 0
+        assert _unseen_s(witness, product_mc=NOW_MC + rise_mc) == expected - 20, rise_mc
+    fallen = _at_60_w()
+    assert _unseen_s(fallen, 10) == 0
+    assert _unseen_s(fallen, 10, product_mc=NOW_MC - 1000) == 0
+    assert _unseen_s(fallen, product_mc=NOW_MC - 601) == 63  # as 83, 20 s of them gone
+    risen = _at_60_w()
+    assert _unseen_s(risen, 2, product_mc=NOW_MC) == 0
+    assert _unseen_s(risen, product_mc=NOW_MC + 3000) == 72  # never less than nothing
+
+
+def test_a_batch_and_a_measured_plate_begin_it_anew():
+    """70 s of heat, or a lowest reading, from before: forgotten."""
+    fresh = _witness()
+    fresh.begin(1000)
+    expected = _unseen_s(fresh)
+    for before_mc in (NOW_MC, NOW_MC - 3000):
+        witness = _at_60_w()
+        assert _unseen_s(witness, 70, product_mc=before_mc) == 0
+        witness.begin(1000)
+        assert _unseen_s(witness) == expected
+        witness = _at_60_w()
+        assert _unseen_s(witness, 70, product_mc=before_mc) == 0
+        assert _second(witness, plate_mc=NOW_MC, heat_mw=60000) == NOTHING_SAID
+        assert _unseen_s(witness) == 71
+
+
 def _warm(permille):
     """A witness whose mean heat has come down to exactly this, under a reading that flickers."""
     witness = _witness()

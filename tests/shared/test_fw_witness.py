@@ -361,3 +361,38 @@ def test_pauses_in_doubt_are_told():
     rig.run_until(lambda one: one.state() == "hands_in", 200)
     assert "hands" in kinds(rig)
     assert STATES[rig.app.sequencer.state_no] == "hands_in"
+
+
+def _seeding(mass_g, room_c, **changes):
+    step = Step("seed", 33500, 7200, 1000, 36000, 2, 1800, mass_g // 10)
+    rig = Rig(schedule=_only(step, mass_g), plant=Bowl(mass_g, 33.4, room_c), **changes)
+    rig.start()
+    rig.run(120)
+    rig.plant.air_c = room_c
+    return rig
+
+
+def test_a_probe_out_while_seed_is_due_moves_the_chocolate_by_less_than_1_5_k():
+    """It looks like the seed, and more than it: a pause that no standing reading ends, no heat."""
+    for has_plate in (0, 1):
+        for mass_g, room_c in ((250, 17.0), (2000, 17.0), (2000, 29.0), (6000, 29.0)):
+            rig = _seeding(mass_g, room_c, has_plate=has_plate)
+            warmest_c, state = rig.plant.product_c, ""
+            for _ in range(4 * 500):
+                rig.one_pass()
+                warmest_c = max(warmest_c, rig.plant.product_c)
+                state = rig.state() if rig.state() == "hands_in" else state
+            assert state == "hands_in", (has_plate, mass_g, room_c)
+            assert warmest_c < 33.5 + 1.5, (has_plate, mass_g, room_c, warmest_c)
+
+
+def test_a_quarter_of_cold_seed_is_no_probe_out():
+    """3.7 K within seconds, no latent heat: seed noticed, no pause, work goes on."""
+    for has_plate in (0, 1):
+        rig = _seeding(2000, 17.0, has_plate=has_plate)
+        rig.plant.air_c = None
+        rig.run(30)
+        rig.plant.add(500, 15.0)
+        rig.run(600)
+        assert (rig.state(), _causes(rig)) == ("seeding", []), has_plate
+        assert "dip" in kinds(rig)
