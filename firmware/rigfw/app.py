@@ -226,7 +226,8 @@ class App:
         state_no = self.sequencer.state_no
         if not IN_STEP[state_no]:
             in_test = state_no == TESTING
-            self._heat_permille = self.testing.heat_permille if in_test else 0
+            heat_permille = self.testing.heat_permille if in_test else 0
+            self._heat_permille = min(heat_permille, self.interlocks.heat_limit_permille)
             self._fan_permille = self.testing.fan_permille if in_test else 0
             return
         readings = self.readings

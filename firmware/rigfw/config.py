@@ -81,8 +81,31 @@ class RigConfig:
             setattr(self, name, value)
         if fields:
             raise ConfigRefused("a field is unknown")
-        if self.heater_w > limits.FREE_W and not self.has_sense:
-            raise ConfigRefused("a heater above 100 W needs the sense of its node")
+        words = self._why_impossible()
+        if words:
+            raise ConfigRefused(words)
+
+    def _why_impossible(self):
+        """Words for figures that are each within range and do not go together, "" for none."""
+        if self.ceiling_mc > self.plate_ceiling_mc:
+            return "the chocolate may get hotter than the plate"
+        if self.tacho_pulses > 1 and not self.has_tacho:
+            return "tacho_pulses are given and there is no tachometer"
+        if self.fan_min_ms and not self.fan_loss_mw_per_k:
+            return "fan_min_ms is given and there is no fan"
+        if self.checks_off & limits.OFF_COLD and not self.has_plate:
+            return "a check of two probes is off and there is one"
+        return self._why_too_strong() if self.heater_w > limits.FREE_W else ""
+
+    def _why_too_strong(self):
+        """Above FREE_W a shorted switch must be sensed before the plate is 5 K over its limit."""
+        if not self.has_sense:
+            return "a heater above 100 W needs the sense of its node"
+        if not self.has_plate:
+            return "a heater above 100 W needs a plate probe"
+        if self.heater_w * limits.SHORTED_MS > self.plate_j_per_k * limits.PLATE_OVER_MC:
+            return "the plate is too light for its heater"
+        return ""
 
     def to_text(self):
         """The one line of this rig, check sum included, without a line end."""

@@ -40,6 +40,9 @@ PLATE_CEILING_MC = 80000  # own choice: above every wall limit of a schedule (75
 PLATE_LOW_MC = 0
 PLATE_HIGH_MC = 110000  # own choice: reads above are a broken probe, and stop as too hot
 PLATE_READS = 2
+PLATE_OVER_MC = 5000  # the most that the plate may be over its limit, whatever goes wrong
+PLATE_BLIND_MS = 6000  # its probe lags by 4 s (assumption); a reading is 2 s old at the most
+SHORTED_MS = 3000  # sensed within 2 s, and the relay needs 1 s to fall
 WALL_BACK_MC = 500  # hysteresis of heat withheld at the step's wall limit
 WALL_MARGIN_MC = 500  # the regulator keeps this far below the wall limit
 
@@ -169,6 +172,6 @@ FAN_FALL_MC = 4000  # own choice: judged once still air and fan together must ha
 FAN_PARTS = 4  # with a quarter of the described fan it would still do
 FAN_FULL_PERMILLE = 500
 
-# Checks that the description may switch off; each halves the heat.
+# Checks that the description may switch off; with any of them off there is little heat.
 OFF_STOP_PROOF, OFF_COLD, OFF_BALANCE = 1, 2, 4
-CHECKS_OFF_PERMILLE = 500
+CHECKS_OFF_W = 20  # own choice: as without the proof, enough for a try

@@ -494,10 +494,10 @@ def test_an_addition_has_a_third_of_the_heat_for_180_s():
     bowl.wait(1)
     assert bowl.locks.heat_limit_permille == 1000
     assert not bowl.locks.is_blurred()
-    bowl = _Bowl(mass_g=250, heater_w=1500, has_sense=1)
+    bowl = _Bowl(mass_g=250, heater_w=1500, plate_j_per_k=900, has_plate=1, has_sense=1)
     bowl.locks.declare(0)
     bowl.wait(250)
-    assert bowl.locks.heat_limit_permille == 88  # 897 J/K at 148 mK/s: 132 W
+    assert bowl.locks.heat_limit_permille == 127  # 1297 J/K at 148 mK/s: 191 W
 
 
 def test_what_was_poured_leaves_less_heat():

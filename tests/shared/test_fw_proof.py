@@ -256,13 +256,13 @@ def test_a_fan_that_does_not_turn_is_told_and_a_weak_one_is_not():
 # Checks that a description switches off.
 
 
-def test_checks_that_are_off_cost_half_the_heat_and_are_told():
-    """Written down at boot and at each start; never more than half the heat."""
+def test_checks_that_are_off_cost_all_heat_but_20_w_and_are_told():
+    """Written down at boot and at each start; 20 of 100 W in a batch."""
     rig = Rig(plant=Plant(), checks_off=limits.OFF_STOP_PROOF, is_proven=False)
     rig.start()
     rig.run(1)
     assert _events(rig, "checks_off") == [(1, 0), (1, 0)]
-    assert rig.app.interlocks.heat_limit_permille == 500
+    assert rig.app.interlocks.heat_limit_permille == 200
     assert kinds(rig).count("proven") == 0
 
 

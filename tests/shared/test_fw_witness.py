@@ -320,9 +320,9 @@ class _Swapped(Plant):
 
 def test_strong_rigs_heat_little_chocolate_gently():
     """1500 W on 2 kg: 5 K take 34 s at least (calculated). 100 W on 0.25 kg: all of it."""
-    strong = RigConfig(**_fields(heater_w=1500, has_sense=1))
+    strong = RigConfig(**_fields(heater_w=1500, plate_j_per_k=900, has_sense=1))
     permille = strongest_permille(strong, 2000, 0)
-    j_per_k = 2000 * 1.59 + 500
+    j_per_k = 2000 * 1.59 + 900
     assert 33 <= 5 * j_per_k / (1500 * permille / 1000) <= 35
     assert strongest_permille(RigConfig(**_fields()), 250, 0) == 1000
     assert strongest_permille(RigConfig(**_fields()), 2000, 1800) == 500
@@ -336,14 +336,55 @@ def test_the_last_chocolate_gets_half_power():
     assert rig.app.interlocks.heat_limit_permille == 500
 
 
-def test_above_100_w_a_rig_must_sense_its_heater():
-    """101 W without the sense is no rig."""
+def test_above_100_w_a_rig_must_sense_its_heater_and_its_plate():
+    """101 W without the sense, or without a plate probe, is no rig."""
+    for fitted, words in (({"has_sense": 0}, "sense"), ({"has_plate": 0}, "plate probe")):
+        assert words in _refusal(heater_w=101, **dict({"has_sense": 1}, **fitted))
+    assert _refusal(heater_w=101, has_sense=1) == ""
+    assert _refusal(heater_w=100, has_plate=0) == ""
+
+
+def test_above_100_w_a_plate_must_be_heavy_enough_to_be_switched_off_in_time():
+    """All heat for 3 s: sensed in 2, the relay falls in 1. 200 W warm 120 J/K by 5 K, not 119."""
+    for heater_w, plate_j_per_k, is_fit in (
+        (200, 120, True), (200, 119, False), (2000, 1200, True), (2000, 1199, False),
+        (100, 20, True), (101, 60, False), (101, 61, True),
+    ):  # fmt: skip
+        refusal = _refusal(heater_w=heater_w, plate_j_per_k=plate_j_per_k, has_sense=1)
+        expected = "" if is_fit else "the plate is too light for its heater"
+        assert refusal == expected, (heater_w, plate_j_per_k)
+
+
+def test_a_plate_of_a_strong_rig_never_passes_its_limit_by_5_k():
+    """2 kW, demanded for ever; as light a plate as may be, its probe 4 s late, 1 s a reading."""
+    for plate_j_per_k in (1200, 3000):
+        rig = _holding(6000, heater_w=2000, plate_j_per_k=plate_j_per_k, has_sense=1, hold_s=2)
+        rig.plant = None
+        probe_c = plate_c = 31.5
+        for _ in range(4 * 120):
+            rig.app.regulator.demand = _demands_all(rig.app.regulator)
+            rig.board.product_mc = 31500
+            rig.board.plate_mc = int(probe_c * 1000)
+            rig.one_pass()
+            heat_w = 2000.0 if rig.board.heat_on else 0.0
+            plate_c += 0.25 * (heat_w - 15.0 * (plate_c - 31.5)) / plate_j_per_k
+            probe_c += 0.25 * (plate_c - probe_c) / 4.0
+            assert plate_c < 36.0 + 5.0, plate_j_per_k
+
+
+def _demands_all(regulator):
+    def demand(*_figures):
+        regulator.heat_permille = 1000
+
+    return demand
+
+
+def _refusal(**changes):
     try:
-        RigConfig(**_fields(heater_w=101))
+        RigConfig(**_fields(**changes))
     except ConfigRefused as refusal:
-        assert "100 W" in refusal.reason
-    else:
-        raise AssertionError("accepted")
+        return refusal.reason
+    return ""
 
 
 def _fields(**changes):
