@@ -29,20 +29,21 @@ from rigwire import tables
 from rigwire.messages import MISSING_MC
 
 EV_BOOT = tables.EVENT_NAMES.index("boot")
+EV_STOPPED_BEFORE = tables.EVENT_NAMES.index("stopped_before")
 PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
-UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
+UNFIT = "unfit_configuration"
 # Tuples made here, because one made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
 
 class App:
-    """One rig. `config` None locks it, `lock_words` then say why to a person.
+    """One rig. `config` None locks it, `lock_words` and `lock_key` then say why to a person.
 
     `on_fault(exception)` is told of every exception; what it prints is for the console.
     """
 
-    def __init__(self, board, config, clock, lock_words="", on_fault=None):
+    def __init__(self, board, config, clock, lock_words="", on_fault=None, lock_key=UNFIT):
         board.all_off()
         self.board = board
         self.clock = clock
@@ -74,9 +75,11 @@ class App:
         self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())
         self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
+        if self.resume.stopped_before:
+            self.journal.note(EV_STOPPED_BEFORE, self.resume.stopped_before)
         self.watch.begin()
         if config is None:
-            self.sequencer.lock(UNFIT_CONFIGURATION)
+            self.sequencer.lock(tables.STOP_KEYS.index(lock_key))
             self.drive.chime(3000)
 
     def _begin_clock(self, now_ms):
@@ -211,7 +214,7 @@ class App:
         self.sequencer.off()
         self.withheld.clear()
 
-    def lock(self, words, code=0):
+    def lock(self, words, code):
         """This rig must not start again before a reset. `code` as in the table of stops."""
         self.lock_words = words
         if self.sequencer.state_no != OFF:

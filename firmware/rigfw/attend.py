@@ -22,6 +22,9 @@ from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigfw.proof import StopProof
 from rigwire.messages import MISSING_MC
+from rigwire.tables import STOP_KEYS
+
+BUTTON_STUCK = STOP_KEYS.index("button_stuck")
 
 
 class Attend:
@@ -74,9 +77,10 @@ class Attend:
             if is_cause_gone(app):
                 app.sequencer.clear()
         elif wish == STUCK:
-            app.lock("the start button is stuck")
+            app.lock("the start button is stuck", BUTTON_STUCK)
         else:
             app.interlocks.renew()
+            app.resume.forget_stop()
             if wish == HERE:
                 self._here()
 

@@ -35,11 +35,12 @@ FIELDS = (
 
 
 class ConfigRefused(Exception):
-    """The description cannot be trusted; `reason` says why in words."""
+    """The description cannot be trusted; `reason` says why in words, `key` is that of a stop."""
 
-    def __init__(self, reason):
+    def __init__(self, reason, key="unfit_configuration"):
         super().__init__(reason)
         self.reason = reason
+        self.key = key
 
 
 class RigConfig:

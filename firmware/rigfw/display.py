@@ -33,14 +33,15 @@ PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
 
 
 class Display:
-    """Numbers only. `value` is the figure of the prompt, else the target in mC."""
+    """`value` is the figure of the prompt, else the target in mC; `words` why a rig is locked."""
 
-    __slots__ = ("left_s", "product_mc", "prompt_no", "state_no", "stop_code", "value")
+    __slots__ = ("left_s", "product_mc", "prompt_no", "state_no", "stop_code", "value", "words")
 
     def __init__(self):
         self.product_mc = self.value = MISSING_MC
         self.state_no = self.prompt_no = self.stop_code = 0
         self.left_s = -1
+        self.words = ""
 
 
 def lines(display):
@@ -62,6 +63,8 @@ def _degrees(value_mc):
 
 
 def _what(display):
+    if display.words:
+        return display.words
     if display.stop_code:
         return tables.STOPS[display.stop_code][2]
     return PROMPT_WORDS[display.prompt_no] or STATE_WORDS[display.state_no]

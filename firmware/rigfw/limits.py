@@ -156,7 +156,8 @@ PROOF_MS = 24 * 3600 * 1000  # own choice: the stop button once a day, and after
 PROVE_RELAY_MS = 1500  # longer than the enable relay needs to fall (1 s) by half a second
 PROVE_SWITCH_MS = 2000  # edges without heat: a shorted switch shows once the relay is in
 COLD_MC = 30000  # own choice: under it a bowl was not heated lately
-COLD_AGREE_MC = 5000  # own choice: two probes differ by 1 K, a bowl just set down by 4
+COLD_AGREE_MC = 2000  # own choice: two probes differ by 1 K; a bowl just set down must wait
+COLD_AFTER_MS = 30 * 60000  # own choice: so long after the last heat both have one warmth again
 
 # The program watches itself.
 MEMORY_FLOOR_BYTES = 16000  # own choice: a pass allocates less than a tenth of it

@@ -4,7 +4,7 @@ from array import array
 
 from rigfw.display import Display
 from rigfw.journal import READING_WIDTH
-from rigfw.numbers import IN_STEP
+from rigfw.numbers import IN_STEP, LOCKED
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -65,5 +65,6 @@ class Report:
         display.prompt_no = sequencer.prompt_no
         display.value = sequencer.prompt_value() if sequencer.prompt_no else sequencer.target_mc
         display.left_s = sequencer.left_s()
-        display.stop_code = sequencer.stop_code
+        display.stop_code = sequencer.stop_code or self._app.resume.stopped_before
+        display.words = self._app.lock_words if sequencer.state_no == LOCKED else ""
         self._app.board.show(display)

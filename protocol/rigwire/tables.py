@@ -45,6 +45,7 @@ EVENT_KINDS = (
     ("proven", "1 stop loop, 2 relay and switch of the heater", "-"),
     ("warned", "stop code of what is wrong, which goes on all the same", "a figure for it"),
     ("checks_off", "bits: 1 stop loop, 2 probes agree cold, 4 heat against temperatures", "-"),
+    ("stopped_before", "stop code of what had stopped or locked the rig when a reset came", "-"),
 )
 EVENT_NAMES = tuple([row[0] for row in EVENT_KINDS])
 
@@ -69,6 +70,9 @@ STOPS = (
     (16, "clock_off", "the rig's clock runs wrong"),
     (17, "memory_low", "the program has too little memory left"),
     (18, "loop_slow", "the program runs too slowly"),
+    (19, "button_stuck", "the start button is stuck"),
+    (20, "probe_unknown", "a probe is connected that is not in the list"),
+    (21, "wrong_board", "the program is not made for this board"),
 )
 STOP_KEYS = tuple([row[1] for row in STOPS])
 

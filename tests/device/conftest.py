@@ -248,6 +248,9 @@ def bench(monkeypatch, tmp_path):
     for name in PACKAGES:
         monkeypatch.delitem(sys.modules, name, raising=False)
     monkeypatch.setattr(sys, "print_exception", print, raising=False)
+    monkeypatch.setattr(
+        sys.implementation, "_machine", "Raspberry Pi Pico with RP2040", raising=False
+    )
     monkeypatch.setattr(gc, "mem_free", lambda: 90000, raising=False)
     yield made
     for name in PACKAGES:

@@ -4,6 +4,7 @@ from fw_fakes import BENCH, Plant, Rig, kinds, seeded_dark
 from rigfw import codelist, limits, slots
 from rigfw.config import ConfigRefused, RigConfig
 from rigfw.fancheck import FanCheck
+from rigfw.order import do_probes_agree
 from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
 from rigwire.schedule import Schedule, Step, to_body
@@ -153,9 +154,9 @@ def test_good_switches_are_tried_in_turn_and_then_heat():
 # Probes that should agree.
 
 
-def test_cold_probes_that_differ_by_more_than_5_k_do_not_start():
-    """5.0 K is a bowl just set down, 5.1 K is not; warm, or once heated, nothing is asked."""
-    for apart_mc, starts in ((5000, True), (5100, False), (-5100, False)):
+def test_cold_probes_that_differ_by_more_than_2_k_do_not_start():
+    """2.0 K are two probes, 2.001 K are not; warm nothing is asked."""
+    for apart_mc, starts in ((2000, True), (2001, False), (-2000, True), (-2001, False)):
         rig = Rig()
         rig.board.product_mc, rig.board.plate_mc = 20000, 20000 + apart_mc
         rig.run(2)
@@ -164,6 +165,19 @@ def test_cold_probes_that_differ_by_more_than_5_k_do_not_start():
     rig.board.product_mc, rig.board.plate_mc = 20000, 31000
     rig.run(2)
     assert rig.ask("ask_start", rig.load()).name == "ok"
+
+
+def test_cold_probes_are_compared_again_half_an_hour_after_the_last_heat():
+    """Heated, off, 29 minutes and a half: not asked. After 30 minutes it is."""
+    rig = Rig(plant=Plant())
+    rig.start()
+    rig.run_until(lambda one: one.board.heat_on, 20)
+    assert rig.ask("off").name == "ok"
+    rig.plant = None
+    rig.board.product_mc, rig.board.plate_mc = 20000, 26000
+    for minutes, starts in ((29.4, True), (0.8, False)):
+        rig.run(60 * minutes)
+        assert do_probes_agree(rig.app) == starts, minutes
 
 
 # Memory, passes, clock.

@@ -23,6 +23,7 @@ from rigfw.numbers import OFF
 from rigfw.pico import boot, fitted, pins
 from rigfw.pico.board import PicoBoard, unlisted_words
 from rigfw.pico.port import Clock
+from rigwire.tables import STOP_KEYS
 
 CODE_FOLDERS = "/fw_"
 CODE_FILE = "code.txt"
@@ -31,6 +32,8 @@ PROOF_FILE = "proof.txt"
 KEEP_FOLDER = "/"
 SAMPLE_MS = 20
 NO_PROBES = (None, None, None, None)
+CHIP = "RP2040"
+PROBE_UNKNOWN = STOP_KEYS.index("probe_unknown")
 
 
 def _text_of(path):
@@ -63,12 +66,13 @@ def _crc_of(path):
 
 
 def _described(roms):
-    """(config, probes, words): config None and words when the rig cannot be trusted.
+    """(config, probes, words, key): config None, words and a stop's key when it cannot be trusted.
 
     `roms` are the devices on the 1-wire bus; one that is not in the list is refused, because it
     may be the probe that should be in the chocolate.
     """
     try:
+        _refuse_wrong_board()
         folder = _code_folder()
         sums = _text_of(folder + CODE_FILE)
         _refuse_damaged(codelist.why_unfit(sums, lambda name: _crc_of(folder + name)))
@@ -77,8 +81,14 @@ def _described(roms):
         _refuse_missing(config, probes)
         _refuse_unlisted(roms, probes)
     except ConfigRefused as refusal:
-        return None, NO_PROBES, refusal.reason
-    return config, probes, ""
+        return None, NO_PROBES, refusal.reason, refusal.key
+    return config, probes, "", ""
+
+
+def _refuse_wrong_board():
+    """The pins, and what they do at rest, are those of one chip."""
+    if CHIP not in getattr(sys.implementation, "_machine", ""):
+        raise ConfigRefused("this board has no " + CHIP, "wrong_board")
 
 
 def _refuse_damaged(words):
@@ -97,7 +107,7 @@ def _refuse_unlisted(roms, probes):
     known = [probe["rom"] for probe in probes if probe]
     for rom in roms:
         if rom not in known:
-            raise ConfigRefused(unlisted_words(rom))
+            raise ConfigRefused(unlisted_words(rom), "probe_unknown")
 
 
 def _built():
@@ -107,7 +117,7 @@ def _built():
     roms = roms_on(wire)
     for rom in roms:  # how a person learns a new probe's number
         sys.stdout.write("on the probes' bus: " + hexlify(rom).decode() + "\n")
-    config, probes, lock_words = _described(roms)
+    config, probes, lock_words, lock_key = _described(roms)
     pulses_per_turn = config.tacho_pulses if config and config.has_tacho else 0
     board = PicoBoard(
         fitted.Fitting(wire, clock).build(probes),
@@ -119,7 +129,7 @@ def _built():
     if config:
         proof = _text_of(PROOF_FILE)
         board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)
-    return board, App(board, config, clock, lock_words, sys.print_exception)
+    return board, App(board, config, clock, lock_words, sys.print_exception, lock_key)
 
 
 def run():
@@ -160,7 +170,7 @@ def _lock_if_unfit(board, app):
     if app.sequencer.state_no == OFF:
         words = board.trouble()
         if words:
-            app.lock(words)
+            app.lock(words, PROBE_UNKNOWN)
 
 
 def _wait(board, next_ms):
