@@ -51,6 +51,7 @@ GAP_LEAST_PERMILLE = 300  # own choice: judged only above this mean heat, loss t
 GAP_PART = 4  # plate must be hotter than the chocolate by a quarter of what is expected
 GAP_MS = 30000
 GAP_HALF_PERMILLE = 500  # own choice
+GAP_SWAPPED_PERMILLE = 100  # own choice: over what the plate may lose itself
 GAP_MEAN_S = 64  # memory of the mean heat, about twice the plate's own time
 RISE_MC = 1500  # expected rise of one judgement without a plate probe
 CLIMB_MC = 1000  # nearer to its target the chocolate need not rise
@@ -89,8 +90,9 @@ UNSEEN_MC = 1000  # own choice, with the next: less than 1.5 K in all
 UNSEEN_WARY_MC = 500  # own choice: so much of the batch, and twice, is less than 1.5 K
 WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
 DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
-REPEAT_S = 600  # own choice: a reading in steps of 1/16 K that stays for so long
+REPEAT_S = 300  # own choice: a reading in steps of 1/16 K that stays for so long
 REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck
+REPEAT_AFTER_S = 120  # own choice: 1 K moves 6 kg by three such steps in that time
 
 # Switches and stirrer.
 SENSE_MS = 500  # own choice: two passes; a triac switch lets go within 10 ms, a relay within 20
@@ -167,6 +169,8 @@ LATE_FORGET_MS = 60000
 BEAT_LONGEST_MS = 20000  # own choice: a host that slept in between says nothing about the clock
 BEAT_WINDOW_MS = 60000
 BEAT_PERMILLE = 30  # own choice: a crystal is right to 0.1 permille, a beat sent twice is 1 s late
+BEAT_LONG_MS = 300000  # own choice: over it the same second is 3 permille
+BEAT_LONG_PERMILLE = 10  # class B programs compare within 1 % at the best (from memory)
 
 # A fan that does not turn.
 FAN_FALL_MC = 4000  # own choice: judged once still air and fan together must have taken this

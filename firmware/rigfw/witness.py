@@ -38,7 +38,7 @@ class Witness:
         self.doubt = self.unasked = self.is_dead = self.needs_press = self.is_gentle = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
-        self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
+        self._same_s = self._moved_s = self._ahead_s = self._off_s = self._mean_mw = 0
         self._ahead_from_mc = self._idle_low_mc = MISSING_MC
 
     def begin_step(self, product_mc):
@@ -122,7 +122,8 @@ class Witness:
         self._plate_low_mc = min(self._plate_low_mc, plate_mc)
         self._plate_high_mc = max(self._plate_high_mc, plate_mc)
         moved_mc = self._plate_high_mc - self._plate_low_mc
-        if self._same_s >= limits.REPEAT_S and moved_mc >= limits.REPEAT_PLATE_MC:
+        self._moved_s = self._moved_s + 1 if moved_mc >= limits.REPEAT_PLATE_MC else 0
+        if self._same_s >= limits.REPEAT_S and self._moved_s >= limits.REPEAT_AFTER_S:
             self._same_s = 0
             self.doubt = self.needs_press = 1
 

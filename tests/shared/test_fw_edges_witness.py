@@ -367,15 +367,22 @@ def _repeats_s(plates_mc, products_mc=lambda second: NOW_MC, witness=None, most_
 
 
 def _down(by_mc):
-    return lambda second: NOW_MC - by_mc if second == 300 else NOW_MC
+    return lambda second: NOW_MC - by_mc if second == 150 else NOW_MC
 
 
-def test_a_reading_that_repeats_for_600_s_while_the_plate_moves_by_1_k_is_stuck():
-    """Up or down by 1.0 K: in doubt in the 600th second, and a press is needed. 0.999 K: no."""
+def test_a_reading_that_repeats_for_300_s_while_the_plate_moves_by_1_k_is_stuck():
+    """Up or down by 1.0 K: in doubt in the 300th second, and a press is needed. 0.999 K: no."""
     for by_mc in (1000, -1000):
-        assert _repeats_s(_down(by_mc)) == 600
+        assert _repeats_s(_down(by_mc)) == 300
     for by_mc in (999, -999):
         assert _repeats_s(_down(by_mc)) == 0
+
+
+def test_a_plate_that_just_moved_has_not_shown_yet():
+    """120 s must pass from the first second in which it was 1 K away."""
+    for moved_at, expected in ((150, 300), (181, 300), (182, 301), (400, 519)):
+        moves = lambda second, at=moved_at: NOW_MC - 1000 if second >= at else NOW_MC  # noqa: E731
+        assert _repeats_s(moves) == expected, moved_at
 
 
 def _first(seconds, before_mc):
@@ -383,15 +390,15 @@ def _first(seconds, before_mc):
 
 
 def test_a_reading_that_flickers_is_not_stuck():
-    """Another value in second 300: 600 s from there, and only what the plate did since counts."""
+    """Another value in second 150: 300 s from there, and only what the plate did since counts."""
 
     def flickers(second):
-        return NOW_MC + 62 if second >= 300 else NOW_MC
+        return NOW_MC + 62 if second >= 150 else NOW_MC
 
-    assert _repeats_s(lambda second: NOW_MC - second % 2 * 1000, flickers) == 899
+    assert _repeats_s(lambda second: NOW_MC - second % 2 * 1000, flickers) == 449
     for by_mc in (1000, -1000):
         before_mc = NOW_MC + by_mc
-        assert _repeats_s(_first(300, before_mc), flickers) == 0
+        assert _repeats_s(_first(150, before_mc), flickers) == 0
 
 
 def test_without_a_plate_nothing_says_that_a_reading_is_stuck():
@@ -401,30 +408,30 @@ def test_without_a_plate_nothing_says_that_a_reading_is_stuck():
     assert _repeats_s(lambda second: MISSING if second == 1 else NOW_MC) == 0
     swinging = [NOW_MC, NOW_MC - 1000]
     gap_at_100 = lambda second: MISSING if second == 100 else swinging[second % 2]  # noqa: E731
-    assert _repeats_s(gap_at_100) == 700
+    assert _repeats_s(gap_at_100) == 400
 
 
-def test_a_stuck_reading_is_told_once_in_600_s():
-    """600 s more to the next."""
+def test_a_stuck_reading_is_told_once_in_300_s():
+    """300 s more to the next."""
     witness = _witness()
 
     def swinging(second):
         return NOW_MC - second % 2 * 1000
 
     for _ in range(2):
-        assert _repeats_s(swinging, witness=witness) == 600
+        assert _repeats_s(swinging, witness=witness) == 300
 
 
 def test_hands_and_additions_begin_a_repeated_reading_anew():
-    """599 s, then 600 s."""
+    """299 s, then 300 s."""
     for anew in (lambda one: one.renew(), lambda one: one.after_pause()):
         witness = _witness()
         swinging = _down(1000)
-        assert _repeats_s(swinging, witness=witness, most_s=599) == 0
+        assert _repeats_s(swinging, witness=witness, most_s=299) == 0
         anew(witness)
-        assert _repeats_s(swinging, witness=witness) == 600
+        assert _repeats_s(swinging, witness=witness) == 300
         anew(witness)
-        assert _repeats_s(swinging, witness=witness, most_s=599) == 0
+        assert _repeats_s(swinging, witness=witness, most_s=299) == 0
         anew(witness)
         assert _repeats_s(lambda second: NOW_MC, witness=witness) == 0  # what moved was before
 
@@ -614,11 +621,11 @@ def test_a_batch_begins_without_what_was_said():
 
 
 def test_a_batch_begins_its_seconds_anew():
-    """599 s of one reading, 19 s ahead, 59 s without heat, a mean heat, a hot plate: forgotten."""
+    """299 s of one reading, 19 s ahead, 59 s without heat, a mean heat, a hot plate: forgotten."""
     witness = _witness()
-    assert _repeats_s(_down(1000), witness=witness, most_s=599) == 0
+    assert _repeats_s(_down(1000), witness=witness, most_s=299) == 0
     witness.begin(1000)
-    assert _repeats_s(_down(1000), witness=witness) == 600
+    assert _repeats_s(_down(1000), witness=witness) == 300
     witness = _warm(600)
     assert _ahead_s(witness, 10001, 60000, 19) == (NOTHING_SAID, 0)
     witness.begin(1000)

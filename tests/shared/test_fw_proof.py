@@ -222,11 +222,15 @@ def _beats(rig, factor, seconds):
 
 
 def test_a_clock_that_runs_wrong_is_told_and_the_next_batch_does_not_begin():
-    """2 % apart is nothing, 4 % is; a batch under way goes on."""
-    rig = Rig()
-    rig.run(2)
-    _beats(rig, 1.02, 200)
-    assert rig.app.watch.clock_permille == 0
+    """4 % within 80 s, 1.5 % within 320 s, 0.7 % is nothing; a batch under way goes on."""
+    for factor, seconds, apart in (
+        (1.02, 280, False), (1.015, 320, True), (0.985, 320, True), (1.007, 700, False),
+        (0.993, 700, False), (1.035, 80, True), (0.965, 80, True), (1.025, 80, False),
+    ):  # fmt: skip
+        rig = Rig()
+        rig.run(2)
+        _beats(rig, factor, seconds)
+        assert bool(rig.app.watch.clock_permille) == apart, factor
     rig = Rig()
     rig.run(2)
     _beats(rig, 1.04, 200)
@@ -234,6 +238,20 @@ def test_a_clock_that_runs_wrong_is_told_and_the_next_batch_does_not_begin():
     assert _events(rig, "warned")[0][0] == STOP_KEYS.index("clock_off")
     answer = rig.ask("ask_start", rig.load())
     assert (answer.name, answer.get("words")[:26]) == ("no", "the rig's clock runs wrong")
+
+
+def test_five_good_minutes_clear_a_doubt_of_the_clock_and_a_minute_does_not():
+    """A host whose clock was set meanwhile."""
+    rig = Rig()
+    rig.run(2)
+    _beats(rig, 1.04, 80)
+    assert rig.app.watch.clock_permille
+    rig.run(30)  # a hole: the next beat begins anew
+    _beats(rig, 1.0, 200)
+    assert rig.app.watch.clock_permille
+    _beats(rig, 1.0, 330)
+    assert rig.app.watch.clock_permille == 0
+    assert len(_events(rig, "warned")) == 1
 
 
 def test_a_host_that_slept_says_nothing_about_the_clock():

@@ -289,7 +289,7 @@ def test_a_stirrer_that_stands_still_ends_heat_within_3_s():
 
 
 def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
-    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after ten minutes."""
+    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after five minutes."""
     rig = _holding()
     rig.plant = None
     rig.board.product_mc = 31500
@@ -298,7 +298,7 @@ def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
         rig.run(1)
         if rig.state() != "working":
             break
-    assert 300 <= second <= limits.REPEAT_S + 1
+    assert limits.REPEAT_S - 20 <= second <= limits.REPEAT_S + 1
     assert rig.state() in ("hands_in", "stopped")
     assert rig.board.heat_on == 0
 
