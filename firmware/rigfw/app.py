@@ -141,15 +141,8 @@ class App:
             self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
         self.board.read_probes(self.readings, now_ms)
-        self._forget_undescribed()
+        self.readings.forget_undescribed(self.config)
         self.board.inputs(self.inputs)
-
-    def _forget_undescribed(self):
-        """A probe that the rig's description does not have is none, whatever is plugged in."""
-        if not self.config.has_plate:
-            self.readings.plate_mc = MISSING_MC
-        if not self.config.has_room:
-            self.readings.room_mc = MISSING_MC
 
     def judge(self):
         """Interlocks: stop, withhold, pause. Allocates nothing."""
@@ -229,8 +222,8 @@ class App:
         state_no = self.sequencer.state_no
         if not IN_STEP[state_no]:
             in_test = state_no == TESTING
-            heat_permille = self.testing.heat_permille if in_test else 0
-            self._heat_permille = min(heat_permille, self.interlocks.heat_limit_permille)
+            asked = self.testing.heat_permille if in_test else 0
+            self._heat_permille = min(asked, self.interlocks.heat_limit_permille)
             self._fan_permille = self.testing.fan_permille if in_test else 0
             return
         readings = self.readings

@@ -194,13 +194,13 @@ def test_a_plate_no_hotter_than_its_chocolate_at_half_of_all_heat_is_dead():
         assert _near(check, gap_mc, permille=permille, room_mc=0) == expected
 
 
-def test_a_plate_1_k_colder_that_keeps_a_tenth_of_all_heat_is_no_plate():
-    """10 W over half of what may be lost: swapped probes. 0.999 K may be the two probes' own."""
-    assert _near(_warm(100), -1000, permille=100) == 30
-    assert _near(_warm(100), -999, permille=100) == 0
-    assert _near(_warm(99), -1000, permille=99) == 0
-    assert _near(_warm(250), -1000, permille=250, room_mc=20000) == 30  # 20 K: 30 W, half of it
-    assert _near(_warm(249), -1000, permille=249, room_mc=20000) == 0
+def test_a_plate_1_k_colder_that_keeps_a_fifth_of_all_heat_is_no_plate():
+    """20 W over half of what may be lost: swapped probes. 0.999 K may be the two probes' own."""
+    assert _near(_warm(200), -1000, permille=200) == 30
+    assert _near(_warm(200), -999, permille=200) == 0
+    assert _near(_warm(199), -1000, permille=199) == 0
+    assert _near(_warm(350), -1000, permille=350, room_mc=20000) == 30  # 20 K: 30 W, half of it
+    assert _near(_warm(349), -1000, permille=349, room_mc=20000) == 0
 
 
 def test_the_mean_heat_reaches_back_a_minute():
