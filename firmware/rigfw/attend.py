@@ -22,6 +22,8 @@ from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigfw.proof import StopProof
 from rigwire.messages import MISSING_MC
 
+BUTTON_STUCK = 19
+
 EV_PROMPT = 4
 
 
@@ -75,9 +77,10 @@ class Attend:
             if is_cause_gone(app):
                 app.sequencer.clear()
         elif wish == STUCK:
-            app.lock("the start button is stuck")
+            app.lock("the start button is stuck", BUTTON_STUCK)
         else:
             app.interlocks.renew()
+            app.resume.forget_stop()
             if wish == HERE:
                 self._here()
 

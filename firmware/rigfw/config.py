@@ -1,12 +1,15 @@
 """The rig's description as the firmware uses it. Its text and its limits: `rigfw.describe`."""
 
+UNFIT_CONFIGURATION = 11
+
 
 class ConfigRefused(Exception):
-    """The description cannot be trusted; `reason` says why in words."""
+    """The description cannot be trusted; `reason` says why in words, `code` is that of a stop."""
 
-    def __init__(self, reason):
+    def __init__(self, reason, code=UNFIT_CONFIGURATION):
         super().__init__(reason)
         self.reason = reason
+        self.code = code
 
 
 class RigConfig:

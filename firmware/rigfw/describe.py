@@ -44,8 +44,33 @@ def fill(config, fields):
         setattr(config, name, value)
     if fields:
         raise ConfigRefused("a field is unknown")
-    if config.heater_w > limits.FREE_W and not config.has_sense:
-        raise ConfigRefused("a heater above 100 W needs the sense of its node")
+    words = _why_impossible(config)
+    if words:
+        raise ConfigRefused(words)
+
+
+def _why_impossible(config):
+    """Words for figures that are each within range and do not go together, "" for none."""
+    if config.ceiling_mc > config.plate_ceiling_mc:
+        return "the chocolate may get hotter than the plate"
+    if config.tacho_pulses > 1 and not config.has_tacho:
+        return "tacho_pulses are given and there is no tachometer"
+    if config.fan_min_ms and not config.fan_loss_mw_per_k:
+        return "fan_min_ms is given and there is no fan"
+    if config.checks_off & limits.OFF_COLD and not config.has_plate:
+        return "a check of two probes is off and there is one"
+    return _why_too_strong(config) if config.heater_w > limits.FREE_W else ""
+
+
+def _why_too_strong(config):
+    """Above FREE_W a shorted switch must be sensed before the plate is 5 K over its limit."""
+    if not config.has_sense:
+        return "a heater above 100 W needs the sense of its node"
+    if not config.has_plate:
+        return "a heater above 100 W needs a plate probe"
+    if config.heater_w * limits.SHORTED_MS > config.plate_j_per_k * limits.PLATE_OVER_MC:
+        return "the plate is too light for its heater"
+    return ""
 
 
 def to_text(config):

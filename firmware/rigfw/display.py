@@ -60,8 +60,8 @@ LATE = 8
 
 
 class Display:
-    """Numbers only. `value` is the figure of the prompt, else the target in mC; `hands_no` the
-    row of HANDS_WORDS, 0 outside a pause."""
+    """`value` is the figure of the prompt, else the target in mC; `hands_no` the row of
+    HANDS_WORDS, 0 outside a pause; `words` why a rig is locked."""
 
     __slots__ = (
         "hands_no",
@@ -71,12 +71,14 @@ class Display:
         "state_no",
         "stop_code",
         "value",
+        "words",
     )
 
     def __init__(self):
         self.product_mc = self.value = MISSING_MC
         self.state_no = self.prompt_no = self.stop_code = self.hands_no = 0
         self.left_s = -1
+        self.words = ""
 
 
 def lines(display):
@@ -98,6 +100,8 @@ def _degrees(value_mc):
 
 
 def _what(display):
+    if display.words:
+        return display.words
     if display.stop_code:
         return tables.stop_words(display.stop_code)
     asked = HANDS_WORDS[display.hands_no][0] or PROMPT_WORDS[display.prompt_no]

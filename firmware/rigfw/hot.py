@@ -23,13 +23,13 @@ class HotCheck:
         self._config = config
         self._rises = DipWatch(limits.FED_S, limits.FED_LEAST_MC)
         self._fed_least_mc = limits.FED_LEAST_MC
-        self.stop = self.withhold = 0
+        self.stop = self.withhold = self.is_warm = 0
         self.fed_ms = 0
         self._by_plate = True
 
     def begin(self, mass_g):
         """A batch of this mass begins."""
-        self.stop = self.withhold = self.fed_ms = 0
+        self.stop = self.withhold = self.is_warm = self.fed_ms = 0
         self._by_plate = True
         self._rises.clear()
         heat_j = self._config.heater_w * limits.FED_S
@@ -76,6 +76,7 @@ class HotCheck:
         if self.fed_ms > 0:
             self.fed_ms -= passed_ms
         over_mc = product_mc - self.ceiling_mc(target_mc) - wider_mc
+        self.is_warm = 1 if over_mc > limits.WARM_ENOUGH_MC else 0
         is_over = over_mc > limits.HOT_MC or product_mc > self._config.ceiling_mc
         self.withhold = 1 if is_over else 0
         self._coolest_mc = min(self._coolest_mc, recent_mc, limits.PRODUCT_CEILING_MC)

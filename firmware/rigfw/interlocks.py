@@ -41,6 +41,7 @@ class Interlocks:
         self._plate = PlateCheck(config)
         self._calm = Calm()
         self.seconds = Seconds(config)
+        self._is_unwatched = not (config.has_plate or config.has_sense)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
         self.withhold_code = self.withhold_value = 0
@@ -116,7 +117,7 @@ class Interlocks:
         self.heat_limit_permille = self._strong_permille
         if self.addition_ms > 0 or self.seconds.witness.is_gentle:
             self.heat_limit_permille = min(self._strong_permille, limits.ADDITION_HEAT_PERMILLE)
-        if self.unsettled_ms > 0:
+        if self.unsettled_ms > 0 or (self._hot.is_warm and self._is_unwatched):
             self.heat_limit_permille = 0
 
     def _pass_time(self, passed_ms):

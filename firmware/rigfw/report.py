@@ -5,7 +5,16 @@ from array import array
 from rigfw import limits
 from rigfw.display import LATE, LATE_BOWL, LATE_PEDAL, Display
 from rigfw.journal import READING_WIDTH
-from rigfw.numbers import BY_BOWL, BY_PEDAL, BY_READING, HANDS_IN, IN_STEP, READY, SEED_IN
+from rigfw.numbers import (
+    BY_BOWL,
+    BY_PEDAL,
+    BY_READING,
+    HANDS_IN,
+    IN_STEP,
+    LOCKED,
+    READY,
+    SEED_IN,
+)  # fmt: skip
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -66,7 +75,8 @@ class Report:
         display.prompt_no = sequencer.prompt_no
         display.value = _figure(sequencer)
         display.left_s = _left_s(sequencer)
-        display.stop_code = sequencer.stop_code
+        display.stop_code = sequencer.stop_code or self._app.resume.stopped_before
+        display.words = self._app.lock_words if sequencer.state_no == LOCKED else ""
         display.hands_no = self._hands_no() if sequencer.state_no == HANDS_IN else 0
         self._app.board.show(display)
 

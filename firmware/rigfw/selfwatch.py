@@ -58,7 +58,7 @@ class SelfWatch:
             self._app.stop(code, value)
 
     def beat(self, host_ms):
-        """The host's own steady clock. Judged over a minute of beats without a hole in them."""
+        """The host's own steady clock. Judged over minutes of beats without a hole."""
         app = self._app
         own_ms = app.clock.diff(app.now_ms, self._beat_at_ms)
         host_passed_ms = host_ms - self._beat_host_ms
@@ -73,12 +73,17 @@ class SelfWatch:
             self._judge_clock()
 
     def _judge_clock(self):
-        apart_ms = self._own_ms - self._host_ms
-        permille = 1000 * apart_ms // self._host_ms
-        self._own_ms = self._host_ms = 0
-        if -limits.BEAT_PERMILLE <= permille <= limits.BEAT_PERMILLE:
-            self.clock_permille = 0
+        """Roughly from a minute on, finely after five; then all begins anew."""
+        permille = 1000 * (self._own_ms - self._host_ms) // self._host_ms
+        is_long = self._host_ms >= limits.BEAT_LONG_MS
+        allowed = limits.BEAT_LONG_PERMILLE if is_long else limits.BEAT_PERMILLE
+        if is_long:
+            self._own_ms = self._host_ms = 0
+        if -allowed <= permille <= allowed:
+            if is_long:
+                self.clock_permille = 0
             return
+        self._own_ms = self._host_ms = 0
         if not self.clock_permille:
             self._app.journal.note(EV_WARNED, CLOCK_OFF, permille)
             self._app.drive.chime(3000)

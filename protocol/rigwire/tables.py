@@ -40,6 +40,7 @@ EVENT_NAMES = (
     "proven",
     "warned",
     "checks_off",
+    "stopped_before",
 )
 """What `a` and `b` of each mean: `rigwire.views.EVENT_KINDS`."""
 
@@ -62,7 +63,10 @@ STOP_LINES = (
     "fan_dead: the fan is on and it does not cool\n"
     "clock_off: the rig's clock runs wrong\n"
     "memory_low: the program has too little memory left\n"
-    "loop_slow: the program runs too slowly"
+    "loop_slow: the program runs too slowly\n"
+    "button_stuck: the start button is stuck\n"
+    "probe_unknown: a probe is connected that is not in the list\n"
+    "wrong_board: the program is not made for this board"
 )
 """Key and words for a person of each stop, in the order of their codes: one text, which a board
 has memory for. `rigwire.views.STOPS` is the same as tuples."""

@@ -96,6 +96,7 @@ _MEANINGS = {
     "proven": ("1 stop loop, 2 relay and switch of the heater", "-"),
     "warned": ("stop code of what is wrong, which goes on all the same", "a figure for it"),
     "checks_off": ("bits: 1 stop loop, 2 probes agree cold, 4 heat against temperatures", "-"),
+    "stopped_before": ("stop code of what had stopped or locked the rig when a reset came", "-"),
 }
 EVENT_KINDS = tuple([(name,) + _MEANINGS[name] for name in tables.EVENT_NAMES])
 """Rows (name, meaning of a, meaning of b)."""

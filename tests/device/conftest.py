@@ -251,6 +251,9 @@ def bench(monkeypatch, tmp_path):
         monkeypatch.delitem(sys.modules, name, raising=False)
     kept = {name: module for name, module in sys.modules.items() if name.startswith("rigfw.")}
     monkeypatch.setattr(sys, "print_exception", print, raising=False)
+    monkeypatch.setattr(
+        sys.implementation, "_machine", "Raspberry Pi Pico with RP2040", raising=False
+    )
     monkeypatch.setattr(gc, "mem_free", lambda: 90000, raising=False)
     yield made
     for name in PACKAGES:

@@ -10,6 +10,7 @@ from fw_onewire import rom_of
 from rigfw.drivers.probelist import to_text
 from rigfw.numbers import OFF
 from rigfw.pinmap import gpios
+from rigwire.views import STOP_KEYS
 
 ONE_WIRE = [f"ds18b20,{rom_of(number).hex()},0,0" for number in (1, 2)] + ["-", "-"]
 
@@ -106,6 +107,23 @@ def test_a_described_room_probe_must_be_listed(bench, tmp_path):
     bench.describe(ONE_WIRE, has_room=1)
     _, app = bench.built()
     assert app.lock_words == "the described room probe is not listed"
+
+
+@pytest.mark.parametrize("name", ["Raspberry Pi Pico2 with RP2350", "Generic ESP32", ""])
+def test_another_board_is_locked(bench, monkeypatch, name):
+    """Another chip, or one that does not say: locked with its code, whatever else is right."""
+    bench.describe(ONE_WIRE)
+    monkeypatch.setattr(sys.implementation, "_machine", name)
+    _, app = bench.built()
+    assert (app.sequencer.state_no, app.lock_words) == (0, "this board has no RP2040")
+    assert STOP_KEYS[app.sequencer.stop_code] == "wrong_board"
+
+
+def test_a_pico_with_radio_is_the_same_board(bench, monkeypatch):
+    """Its radio hangs on pins that the rig does not use."""
+    bench.describe(ONE_WIRE)
+    monkeypatch.setattr(sys.implementation, "_machine", "Raspberry Pi Pico W with RP2040")
+    assert bench.built()[1].sequencer.state_no == OFF
 
 
 def test_a_start_button_held_at_boot_gives_the_prompt(bench):

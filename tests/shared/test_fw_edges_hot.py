@@ -51,6 +51,23 @@ def test_heat_is_withheld_above_2_k_over_the_step():
     assert _pass(_check(), 35501, wider_mc=2000) == (1, 0)
 
 
+def test_chocolate_more_than_400_mc_over_its_step_is_warm_enough():
+    """31.9 is not, 31.901 is; an addition widens it; it counts from where a warmer step began."""
+    check = _check()
+    for product_mc, wider_mc, expected in ((31900, 0, 0), (31901, 0, 1), (33900, 2000, 0),
+                                           (33901, 2000, 1), (31900, 0, 0)):  # fmt: skip
+        _pass(check, product_mc, wider_mc=wider_mc)
+        assert check.is_warm == expected, product_mc
+    _pass(check, 31901)
+    check.begin(1000)
+    assert check.is_warm == 0
+    warmer = _check(product_mc=40000)
+    _pass(warmer, 40400)
+    assert warmer.is_warm == 0
+    _pass(warmer, 40401)
+    assert warmer.is_warm == 1
+
+
 def test_withholding_ends_with_its_cause():
     """Back at 33.5: heat again."""
     check = _check()

@@ -36,8 +36,8 @@ def test_the_rows_for_people_are_those_of_the_table():
     names = [row[0] for row in TABLE]
     assert sorted(names) == sorted(list(REQUESTS) + list(REPORTS))
     assert set(GROUPS) == set([row[0] for row in TABLE if row[3]])
-    assert len(views.EVENT_KINDS) == len(tables.EVENT_NAMES) == 23
-    assert len(views.STOPS) == tables.STOP_COUNT == 19
+    assert len(views.EVENT_KINDS) == len(tables.EVENT_NAMES) == 24
+    assert len(views.STOPS) == tables.STOP_COUNT == 22
 
 
 def test_vectors_parse_and_encode_again():

@@ -16,6 +16,7 @@ from rigfw.numbers import OFF
 from rigfw.pico import boot
 
 SAMPLE_MS = 20
+PROBE_UNKNOWN = 20
 
 
 def run():
@@ -75,7 +76,7 @@ def _lock_if_unfit(board, app):
     if app.sequencer.state_no == OFF:
         words = board.trouble()
         if words:
-            app.lock(words)
+            app.lock(words, PROBE_UNKNOWN)
 
 
 def _wait(board, next_ms):

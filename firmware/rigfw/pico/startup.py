@@ -35,6 +35,9 @@ PROBES_FILE = "probes.txt"
 PROOF_FILE = "proof.txt"
 KEEP_FOLDER = "/"
 NO_PROBES = (None, None, None, None)
+CHIP = "RP2040"
+PROBE_UNKNOWN = 20
+WRONG_BOARD = 21
 
 
 def _text_of(path):
@@ -67,12 +70,14 @@ def _crc_of(path):
 
 
 def _described(roms):
-    """(config, probes, words): config None and words when the rig cannot be trusted.
+    """(config, probes, words, code): config None, words and a stop's code when the rig cannot be
+    trusted.
 
     `roms` are the devices on the 1-wire bus; one that is not in the list is refused, because it
     may be the probe that should be in the chocolate.
     """
     try:
+        _refuse_wrong_board()
         folder = _code_folder()
         sums = _text_of(folder + CODE_FILE)
         _refuse_damaged(codelist.why_unfit(sums, lambda name: _crc_of(folder + name)))
@@ -81,8 +86,14 @@ def _described(roms):
         _refuse_missing(config, probes)
         _refuse_unlisted(roms, probes)
     except ConfigRefused as refusal:
-        return None, NO_PROBES, refusal.reason
-    return config, probes, ""
+        return None, NO_PROBES, refusal.reason, refusal.code
+    return config, probes, "", 0
+
+
+def _refuse_wrong_board():
+    """The pins, and what they do at rest, are those of one chip."""
+    if CHIP not in getattr(sys.implementation, "_machine", ""):
+        raise ConfigRefused("this board has no " + CHIP, WRONG_BOARD)
 
 
 def _refuse_damaged(words):
@@ -101,7 +112,7 @@ def _refuse_unlisted(roms, probes):
     known = [probe["rom"] for probe in probes if probe]
     for rom in roms:
         if rom not in known:
-            raise ConfigRefused(unlisted_words(rom))
+            raise ConfigRefused(unlisted_words(rom), PROBE_UNKNOWN)
 
 
 def built():
@@ -111,7 +122,7 @@ def built():
     roms = roms_on(wire)
     for rom in roms:  # how a person learns a new probe's number
         sys.stdout.write("on the probes' bus: " + hexlify(rom).decode() + "\n")
-    config, probes, lock_words = _described(roms)
+    config, probes, lock_words, lock_code = _described(roms)
     pulses_per_turn = config.tacho_pulses if config and config.has_tacho else 0
     board = PicoBoard(
         fitted.Fitting(wire, clock).build(probes),
@@ -123,4 +134,4 @@ def built():
     if config:
         proof = _text_of(PROOF_FILE)
         board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)
-    return board, App(board, config, clock, lock_words, sys.print_exception)
+    return board, App(board, config, clock, lock_words, sys.print_exception, lock_code)
