@@ -30,10 +30,20 @@ sys.path.insert(0, str(Path(__file__).parent))
 from mutants_made import CHECKS, RIGFW, Mutant, all_mutants
 
 ROOT = Path(__file__).parents[2]
-EDGES = tuple(f"edges_{module}" for module in CHECKS)
+SHARED = ROOT / "tests/shared"
+
+
+def own_tests(module: str) -> tuple[str, ...]:
+    """The test files that carry the module's name, its edges first."""
+    name = module.rpartition("/")[2]
+    both = (f"edges_{name}", name)
+    return tuple(one for one in both if (SHARED / f"test_fw_{one}.py").exists())
+
+
+EDGES = tuple(dict.fromkeys(name for module in CHECKS for name in own_tests(module)))
 TESTS = (
     "interlocks", "witness", "handling", "additions", "hot", "testing", "proof", "press", "batch",
-    "heap",
+    "heap", "link",
 )  # fmt: skip
 RUNNER = Path(__file__).parent / "first_failure.py"
 LONGEST_S = 240
@@ -70,7 +80,7 @@ def is_noticed(
 
 def survives(module: str, text: str, verbose: bool = False) -> bool:
     """True when no test notices it. What fails soon is asked soon; each file has its own time."""
-    own = EDGES if module == "limits" else (f"edges_{module}",)
+    own = EDGES if module == "limits" else own_tests(module)
     rest = [name for name in (*EDGES, *TESTS) if name not in own]
     return not is_noticed(module, text, [own, *[(name,) for name in rest]], verbose)
 

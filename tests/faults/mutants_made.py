@@ -12,8 +12,10 @@ from typing import Any, NamedTuple
 
 RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
 CHECKS = (
-    "balance", "calm", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent",
-    "rise", "seconds", "witness",
+    "balance", "calm", "commissioned", "config", "fancheck", "hot", "interlocks", "judge", "order",
+    "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing", "witness",
+    "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
+    "drivers/probe", "drivers/tachometer", "drivers/thermistor",
 )  # fmt: skip
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
