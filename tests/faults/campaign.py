@@ -29,11 +29,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 import campaign_checks
 from campaign_cases import fault_case
 from campaign_healthy import run_healthy
-from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_WARMTH
+from campaign_table import INJECTIONS
+from campaign_truth import NO_TIME
 from campaign_world import FaultRun, Outcome
 
 HAZARDS = Path(__file__).parents[2] / "protocol/rigwire/hazards.toml"
-NO_TIME = (BY_HEAT, OUT_BY_WARMTH)
 
 
 def hazards() -> list[dict[str, Any]]:

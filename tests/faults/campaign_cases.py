@@ -4,7 +4,7 @@ import math
 import random
 from dataclasses import dataclass
 
-from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_WARMTH, Injection
+from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_WARMTH, OUT_HEAVY, Injection
 
 from rigwire.schedule import Schedule, Step
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
@@ -23,6 +23,8 @@ STRONG_W = (120, 300)
 SLOW_S = {"plate_hot": 420.0, "chocolate_hot": 240.0, BY_HEAT: 300.0, OUT_BY_WARMTH: 600.0}
 """Seconds from the onset, where the harm needs some to come: nothing is bounded by these."""
 REFUSAL_S = 120.0
+CREEP_S = 90.0
+HEAVY_K, MOST_J_PER_G_K = 1.5, 2.0
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,18 @@ class FaultCase:
     @property
     def row(self) -> str:
         """Which row of the campaign's table it belongs to."""
-        return self.injection.name
+        name = self.injection.name
+        return OUT_HEAVY if name == "probe_out" and self._is_heavy else name
+
+    @property
+    def _is_heavy(self) -> bool:
+        """Whether the heat of 1.5 K takes longer than the bound of a lighter bowl."""
+        return self.heat_j_per_k * HEAVY_K / self.rig.heater_w > self.bound_s
+
+    @property
+    def heat_j_per_k(self) -> float:
+        """What bowl and plate hold, at the most."""
+        return MOST_J_PER_G_K * self.setup.mass_g + self.rig.plate_j_per_k
 
     @property
     def is_boot(self) -> bool:
@@ -62,7 +75,8 @@ class FaultCase:
     @property
     def end_s(self) -> float:
         """When all must be over."""
-        return self.onset_s + max(self.bound_s, SLOW_S.get(self.row, 0.0))
+        slow_s = CREEP_S if self.does("creep") else SLOW_S.get(self.row, 0.0)
+        return self.onset_s + max(self.bound_s, slow_s)
 
     @property
     def faults(self) -> tuple[Fault, ...]:

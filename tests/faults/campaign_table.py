@@ -8,6 +8,7 @@ LIQUID = ("melt", "rest")
 
 BY_HEAT = "switch_shorted (by heat)"
 OUT_BY_WARMTH = "probe_out (by warmth)"
+OUT_HEAVY = "probe_out (heavy bowl)"
 """Rows that a temperature bounds, not a time."""
 
 
@@ -102,9 +103,9 @@ INJECTIONS = (
         ("has_plate",), alone="witness",
     ),
     Injection("stirrer_jam", (("stirrer_stalled", True),), needs=("has_tacho",), alone="stall"),
-    Injection("frozen_program", (), ("frozen",), alone="edge_train"),
-    Injection("frozen_program", (), ("hung",), alone="watchdog"),
-    Injection("program_fault", (), ("raises",), alone="all_off"),
+    Injection("frozen_program", (), ("frozen",), ("melt", "rewarm"), alone="edge_train"),
+    Injection("frozen_program", (), ("hung",), ("melt", "rewarm"), alone="watchdog"),
+    Injection("program_fault", (), ("raises",), ("melt", "rewarm"), alone="all_off"),
     Injection("memory_low", (), ("memory",), alone="memory"),
     Injection("loop_slow", (), ("late",), alone="late_passes"),
     Injection("test_runs_on", (), ("leases",), alone="lease"),

@@ -9,13 +9,14 @@ for another, from where its reading and the truth are 1 K apart; for a shorted s
 the heat was first told to be off; for chocolate that gets too hot, from where its probe is 2 K
 over the step; for a hot plate, from where its probe is over the limit of step or rig; for a test,
 from its last lease. A shorted switch that only its heat tells of, and a probe out of the bowl
-where no plate probe sees it, are bounded by the chocolate's true temperature.
+where no plate probe sees it, are bounded by the chocolate's true temperature; a probe out of a
+heavy bowl by the heat of 1.5 K of the batch.
 """
 
 from collections import deque
 
-from campaign_cases import FaultCase
-from campaign_table import BY_HEAT, NOTHING_BEGINS, OUT_BY_WARMTH
+from campaign_cases import HEAVY_K, FaultCase
+from campaign_table import BY_HEAT, NOTHING_BEGINS, OUT_BY_WARMTH, OUT_HEAVY
 
 from snapgloss.virtual.plant import Drive, Plant
 
@@ -33,7 +34,7 @@ WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", "too_strong", "rig
 """What is too hot, too strong or wrong does harm until it is not."""
 ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
 STUCK_OVER_K, SHORTED_OVER_K, OUT_OVER_K = 2.5, 1.5, 4.0
-HEAVY_K, LEAST_J_PER_G_K = 1.5, 2.0
+NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_HEAVY)
 MEAN_S = 34
 STRONG_K_PER_S, UNPROVED_W, MORE = 0.148, 20.0, 1.2
 
@@ -54,27 +55,28 @@ class Judge:
         self.is_met = self.began = False
         self.bound_k, self._from_c = _warmth(case)
         self.harm_s: float | None = None
+        self.first_harm_s: float | None = None
         self.last_lease_s: float | None = None
         self._ceiling_c: float | None = None
-        self._unasked_s = self._asked_mean = self._heat_j = 0.0
+        self._unasked_s = self._asked_mean = self._harm_from_j = 0.0
         self._is_latched = False
-        self._watts: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S))
+        self._given_j: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S) + 1)
 
     def look(self, at_s: float, since_s: float | None, plant: Plant, drive: Drive,
-             is_pressed: bool) -> None:  # fmt: skip
-        """`at_s` since the rig has its power, `since_s` since the press of start, None before it.
-        Whoever presses later says that all is well: the bound counts from there again."""
+             is_pressed: bool, heat_j: float) -> None:  # fmt: skip
+        """`at_s` since the rig has its power, `since_s` since the press of start, None before it;
+        `heat_j` is what the heater gave until now. Whoever presses later says that all is well: the bound counts from there again."""
         self.looks += 1
         self._judge_plate(at_s, plant)
         watts = heater_w(plant, drive)
-        self._watts.append(watts)
+        self._given_j.append(heat_j)
         if self._case.hazard in NOTHING_BEGINS and self._case.is_boot:
             self._judge_nothing(at_s, drive, watts)
         elif since_s is None:
             if watts > 0:
                 self._fail(at_s, "heat before the press")
         else:
-            self._judge_batch(at_s, since_s, plant, drive, is_pressed)
+            self._judge_batch(at_s, since_s, plant, drive, is_pressed, watts)
 
     def _judge_nothing(self, at_s: float, drive: Drive, watts: float) -> None:
         self.is_met = True
@@ -83,7 +85,7 @@ class Judge:
             self._fail(at_s, "something began")
 
     def _judge_batch(self, at_s: float, since_s: float, plant: Plant, drive: Drive,
-                     is_pressed: bool) -> None:  # fmt: skip
+                     is_pressed: bool, watts: float) -> None:  # fmt: skip
         case = self._case
         if self._ceiling_c is None:
             target_c = case.schedule.steps[0].target_mc / 1000
@@ -93,27 +95,24 @@ class Judge:
             return
         self.is_met = True
         self._follow_harm(since_s, plant, drive, is_pressed)
-        watts = self._watts[-1]
+        if self.first_harm_s is None:
+            self.first_harm_s = self.harm_s
         is_on = watts > 0
         if case.hazard == "no_rise":  # heat that is asked for counts, though none comes of it
             is_on = drive.enable and drive.heat > 0
             self._count_asked(since_s, drive.heat if drive.enable else 0.0)
-        if is_on and self.bound_k is not None:
+        if is_on and self.bound_k is not None and case.row != OUT_HEAVY:
             self._judge_chocolate(at_s, plant.product_c, self.bound_k)
         if not is_on or self.harm_s is None:
             return
-        self._heat_j += watts * LOOK_S
         self.off_s = max(self.off_s, since_s - self.harm_s)
-        if self.off_s > case.bound_s + LOOK_S / 2 and self._is_bounded_by_time():
+        if case.row == OUT_HEAVY:
+            harm_j = self._given_j[-1] - self._harm_from_j
+            self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
+            if self.worst_k > HEAVY_K:
+                self._fail(at_s, f"the heat of {self.worst_k:.2f} K after the fault")
+        elif self.off_s > case.bound_s + LOOK_S / 2 and case.row not in NO_TIME:
             self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
-
-    def _is_bounded_by_time(self) -> bool:
-        if self._case.row in (BY_HEAT, OUT_BY_WARMTH):
-            return False
-        if self._case.hazard == "probe_out":  # as hazards.toml has it for a heavy bowl
-            grams, plate_j = self._case.setup.mass_g, self._case.rig.plate_j_per_k
-            return self._heat_j > HEAVY_K * (LEAST_J_PER_G_K * grams + plate_j)
-        return True
 
     def _follow_harm(
         self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool
@@ -127,7 +126,7 @@ class Judge:
         if is_pressed or (self.harm_s is None and is_harm):
             is_first = hazard not in LATER and not is_pressed
             self.harm_s = self._case.onset_s if is_first else since_s - LOOK_S
-            self._heat_j = 0.0
+            self._harm_from_j = self._given_j[-1]
         elif hazard in WHILE_OVER and not is_harm and not self._is_latched:
             self.harm_s = None
 
@@ -143,9 +142,10 @@ class Judge:
         if hazard == "switch_shorted":  # while heat is asked for, a shorted switch is none
             return self._unasked_s > 0.25
         if hazard == "relay_welded":
-            return self._watts[-1] > 0
+            return self._given_j[-1] > self._given_j[-2]
         if hazard in ("too_strong", "rig_not_proved"):
-            return sum(self._watts) / len(self._watts) > MORE * _most_w(case)
+            mean_w = (self._given_j[-1] - self._given_j[0]) / MEAN_S
+            return mean_w > MORE * _most_w(case)
         if hazard == "chocolate_hot":
             over_c = (self._ceiling_c or 0.0) + HOT_K + NOISE_K
             return plant.probe_c is not None and plant.probe_c > over_c
@@ -189,6 +189,8 @@ def _warmth(case: FaultCase) -> tuple[float | None, float]:
         return SHORTED_OVER_K, step.target_mc / 1000 + abs(case.setup.probe_offset_c)
     if case.row == OUT_BY_WARMTH:
         return OUT_OVER_K, case.schedule.ceiling_mc / 1000
+    if case.row == OUT_HEAVY:
+        return HEAVY_K, 0.0
     if case.hazard == "stuck_reading":
         return STUCK_OVER_K, step.wall_mc / 1000
     return None, 0.0

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from campaign_cases import REFUSAL_S, FaultCase
 from campaign_talk import Talk
-from campaign_truth import LOOK_MS, Judge
+from campaign_truth import LOOK_MS, Judge, heater_w
 from handling import ROOM_BYTES, Leaver
 from handling_world import InProcess
 
@@ -32,11 +32,13 @@ CLOCK_FACTORS = (0.95, 1.05)
 
 
 class LookedAtPlant(Plant):
-    """A plant that calls `look(at_ms, drive)` every LOOK_MS while it moves."""
+    """A plant that calls `look(at_ms, drive)` every LOOK_MS while it moves. `heat_j` is what its
+    heater gave."""
 
     def __init__(self, setup: PlantSetup, look: Callable[[int, Drive], None]) -> None:
         super().__init__(setup)
         self.at_ms = 0
+        self.heat_j = 0.0
         self._look = look
 
     def advance(self, dt_s: float, drive: Drive) -> None:
@@ -44,7 +46,9 @@ class LookedAtPlant(Plant):
         end_ms = self.at_ms + round(1000 * dt_s)
         while self.at_ms < end_ms:
             next_ms = min(end_ms, self.at_ms - self.at_ms % LOOK_MS + LOOK_MS)
-            super().advance((next_ms - self.at_ms) / 1000, drive)
+            span_s = (next_ms - self.at_ms) / 1000
+            self.heat_j += heater_w(self, drive) * span_s
+            super().advance(span_s, drive)
             self.at_ms = next_ms
             if next_ms % LOOK_MS == 0:
                 self._look(next_ms, drive)
@@ -167,13 +171,14 @@ class FaultRun:
         """Until 60 s after the bound, or long enough for what must not begin."""
         lockstep = self.lockstep
         while not self._is_over():
-            self.plant.at_ms = lockstep.at_ms
+            begin_ms = self.plant.at_ms = lockstep.at_ms
             self._hold_button(lockstep.at_ms)
             wire_in = self.talk.next_frame(lockstep.at_ms)
             try:
                 self.talk.hear(lockstep.tick(self.firmware, wire_in, ROOM_BYTES))
             except FirmwareDied:
                 self._reset()
+            self._look_at_rest(begin_ms)
             since_s = self._since_s(lockstep.at_ms)
             if since_s is not None and since_s >= self.case.onset_s:
                 self._misbehave(since_s - self.case.onset_s)
@@ -185,11 +190,11 @@ class FaultRun:
 
     def _is_over(self) -> bool:
         at_s, since_s = self.lockstep.at_ms / 1000, self._since_s(self.lockstep.at_ms)
-        if self.case.is_boot and self.judge.harm_s is None and at_s < self.talk.quiet_s:
+        if self.case.is_boot and at_s < self.talk.quiet_s:
             return False
         if since_s is None:
             return at_s > max(self.talk.quiet_s, WAIT_S) + REFUSAL_S
-        harm_s = self.judge.harm_s or 0.0
+        harm_s = self.judge.first_harm_s or 0.0
         return since_s > max(self.case.end_s, harm_s + self.case.bound_s) + AFTER_S
 
     def _look(self, at_ms: int, drive: Drive) -> None:
@@ -197,7 +202,14 @@ class FaultRun:
         is_pressed = self.person.start_down and since_s is not None and since_s > PRESS_S
         if self.talk.last_lease_ms is not None:
             self.judge.last_lease_s = self._since_s(self.talk.last_lease_ms)
-        self.judge.look(at_ms / 1000, since_s, self.plant, drive, is_pressed)
+        self.judge.look(at_ms / 1000, since_s, self.plant, drive, is_pressed, self.plant.heat_j)
+
+    def _look_at_rest(self, begin_ms: int) -> None:
+        """Before the press the plant stands still, and is looked at all the same."""
+        if self.plant.at_ms == begin_ms:
+            first_ms = begin_ms - begin_ms % LOOK_MS + LOOK_MS
+            for at_ms in range(first_ms, self.lockstep.at_ms + 1, LOOK_MS):
+                self._look(at_ms, self.lockstep._driven)
 
     def _hold_button(self, at_ms: int) -> None:
         """Presses that belong to nobody's plan."""
@@ -236,6 +248,7 @@ class FaultRun:
     def _reset(self) -> None:
         """The board starts again, the host finds it, and asks for the start as before."""
         self._is_on = True
+        self.person.starts_again = False
         self.lockstep.without_firmware()
         self.firmware = self._boot()
         self.lockstep.power_on()
@@ -252,8 +265,7 @@ class FaultRun:
 
 
 def _flipped(text: str) -> str:
-    """The description with the lowest bit of one digit turned: another rig, if it is believed."""
-    at = text.index("|500|") + 1 if "|500|" in text else len(text) // 2
-    while not text[at].isdigit():
-        at += 1
-    return text[:at] + chr(ord(text[at]) ^ 1) + text[at + 1 :]
+    """The description with one bit of a digit turned: another plate, if it is believed."""
+    parts = text.split("|")
+    parts[3] = parts[3][:-1] + chr(ord(parts[3][-1]) ^ 1)
+    return "|".join(parts)
