@@ -147,9 +147,7 @@ def _onset_s(chance: random.Random, injection: Injection) -> float:
     return 0.0 if injection.begin == "boot" else settled_s
 
 
-def _room_c(
-    chance: random.Random, injection: Injection, step: str, target_c: float
-) -> float:
+def _room_c(chance: random.Random, injection: Injection, step: str, target_c: float) -> float:
     most_c = min(ROOM_C[1], target_c - ROOM_BELOW_K.get(step, 0.0))
     if "warm_room" in injection.acts:  # its air is nearly what the chocolate is
         return most_c - chance.uniform(0.0, 1.0)

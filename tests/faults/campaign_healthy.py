@@ -82,9 +82,7 @@ class HealthySequence(Sequence):
     def __init__(self, healthy: Healthy) -> None:
         case = healthy.case
         self._rejoining = Rejoining(healthy)
-        firmware = Faulty(
-            case.rig.to_config_text(), f"campaign-{case.seed}", healthy.clock_factor
-        )
+        firmware = Faulty(case.rig.to_config_text(), f"campaign-{case.seed}", healthy.clock_factor)
         super().__init__(case, firmware, self._rejoining)
         for shift in healthy.shifts:
             self.lockstep.faults.add(shift)
@@ -121,14 +119,12 @@ def _draw(chance: random.Random, seed: int) -> Case | None:
     mass_g = round(math.exp(chance.uniform(math.log(MASS_G[0]), math.log(MASS_G[1]))))
     room_c, span_s = chance.uniform(*ROOM_C), 60 * chance.uniform(*MINUTES)
     rig = _rig(chance)
-    file = _what_fits(_file(chance, chocolate, rig, start, mass_g), start, room_c)
+    file = what_fits(_file(chance, chocolate, rig, start, mass_g), room_c)
     if file is None:
         return None
     wired = shorten(chance, to_wire(file), mass_g)
     setup = setup_of(chance, chocolate, start, mass_g, room_c, wired)
-    setup = replace(
-        setup, heater_w=float(rig.heater_w), probe_offset_c=chance.uniform(-0.5, 0.5)
-    )
+    setup = replace(setup, heater_w=float(rig.heater_w), probe_offset_c=chance.uniform(-0.5, 0.5))
     spare_k = _accepted_k(file, rig, room_c, chocolate, setup.begin_c)
     if spare_k is None:
         return None
@@ -161,10 +157,11 @@ def _file(
     return file.model_copy(update={"steps": file.steps[2:]}) if start == "liquid" else file
 
 
-def _what_fits(file: ScheduleFile, start: str, room_c: float) -> ScheduleFile | None:
-    """The whole schedule, or melt and hold where the room is near its low point or above."""
+def what_fits(file: ScheduleFile, room_c: float) -> ScheduleFile | None:
+    """The whole schedule, or melt and hold where the room is near its low point or above; None
+    where nothing is left."""
     low_c = min(step.target_mc for step in file.steps) / 1000
-    if room_c <= low_c - LOW_BELOW_K or start == "in_temper":
+    if room_c <= low_c - LOW_BELOW_K:
         return file
     kept = [step for step in file.steps if step.kind in HOT_KINDS]
     return file.model_copy(update={"steps": kept}) if kept else None

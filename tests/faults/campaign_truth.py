@@ -114,9 +114,7 @@ class Judge:
         elif self.off_s > case.bound_s + LOOK_S / 2 and case.row not in NO_TIME:
             self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
 
-    def _follow_harm(
-        self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool
-    ) -> None:
+    def _follow_harm(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
         self._unasked_s = 0.0 if drive.heat else self._unasked_s + LOOK_S
         hazard = self._case.hazard
         if self.last_lease_s is not None:
