@@ -36,9 +36,9 @@ SHARED = ROOT / "tests/shared"
 
 def own_tests(module: str) -> tuple[str, ...]:
     """The test files that carry the module's name, its edges first."""
-    name = module.rpartition("/")[2]
-    both = (f"edges_{name}", name)
-    return tuple(one for one in both if (SHARED / f"test_fw_{one}.py").exists())
+    folder, _, name = module.rpartition("/")
+    names = (f"edges_{name}", f"edges_{folder}", name)
+    return tuple(one for one in names if (SHARED / f"test_fw_{one}.py").exists())
 
 
 EDGES = tuple(dict.fromkeys(name for module in CHECKS for name in own_tests(module)))

@@ -36,9 +36,7 @@ class _App:
 
 
 def _schedule(start="liquid", ceiling_mc=50000, wall_mc=34000):
-    return Schedule(
-        "x", "kept", start, 2000, ceiling_mc, [Step("work", 31500, 60, 1000, wall_mc)]
-    )
+    return Schedule("x", "kept", start, 2000, ceiling_mc, [Step("work", 31500, 60, 1000, wall_mc)])
 
 
 def _words(app, schedule=None):

@@ -145,6 +145,7 @@ def test_a_button_that_is_down_at_boot_is_stuck_too():
 def test_a_pedal_is_wished_once_as_it_goes_down():
     """Held it is no news; up and down again it is."""
     booth = _Booth(MELTING)
+    assert booth.look() == NOTHING
     booth.inputs.pedal_down = 1
     assert [booth.look(), booth.look()] == [PEDAL, NOTHING]
     booth.inputs.pedal_down = 0
