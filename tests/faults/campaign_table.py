@@ -90,7 +90,9 @@ INJECTIONS = (
     Injection(
         "probe_out", (("probe_out", True),), ("warm_room",), HELD, ("has_plate",), alone="witness"
     ),
-    Injection("probe_out", (("probe_out", True),), (), ("melt", "rest", "cool"), row=OUT_BY_WARMTH),
+    Injection(
+        "probe_out", (("probe_out", True),), (), ("melt", "rest", "cool"), row=OUT_BY_WARMTH
+    ),
     Injection(
         "probe_out", (("probe_out", True),), (), ("seed", *HELD), ("no_plate",), row=OUT_BY_WARMTH
     ),

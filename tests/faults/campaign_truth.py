@@ -65,7 +65,8 @@ class Judge:
     def look(self, at_s: float, since_s: float | None, plant: Plant, drive: Drive,
              is_pressed: bool, heat_j: float) -> None:  # fmt: skip
         """`at_s` since the rig has its power, `since_s` since the press of start, None before it;
-        `heat_j` is what the heater gave until now. Whoever presses later says that all is well: the bound counts from there again."""
+        `heat_j` is what the heater gave until now. Whoever presses later says that all is well:
+        the bound counts from there again."""
         self.looks += 1
         self._judge_plate(at_s, plant)
         watts = heater_w(plant, drive)

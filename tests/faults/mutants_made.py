@@ -54,6 +54,11 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "dropped: self._used",
     ): "a press that was let go is asked for nothing more, and the next begins unused",
     (
+        "drivers/ds18b20",
+        "return False",
+        "dropped",
+    ): "a conversion that begins in this pass is not done in it, and False is the answer as well",
+    (
         "drivers/platinum",
         "if not why and not LOW_MC <= read_mc <= HIGH_MC:",
         "without: not why",

@@ -41,6 +41,16 @@ def test_every_field_is_taken_at_its_limits_and_refused_beyond():
             assert _refusal(_with(**fields)) == words, (name, value)
 
 
+def test_no_description_goes_over_what_is_compiled_in():
+    """60 and 80 degC, 4 h alone, and checks that are known."""
+    for name, most in (
+        ("ceiling_mc", 60000), ("plate_ceiling_mc", 80000), ("attended_limit_s", 14400),
+        ("checks_off", 7),
+    ):  # fmt: skip
+        assert getattr(bench(**{name: most}), name) == most
+        assert _refusal(_with(**{name: most + 1})) == name + " is missing or out of range"
+
+
 def test_a_missing_and_an_unknown_field_are_refused():
     """By name, and in words."""
     for name in BENCH:
