@@ -111,6 +111,8 @@ class Desk:
     def lease(self, *powers):
         """Drive these powers for a while, within what the press allowed."""
         app = self._app
+        if app.sequencer.state_no == READY and not app.sequencer.schedule:
+            app.testing.keep_window()
         if app.sequencer.state_no != TESTING:
             raise Refusal("no_test", "no test is running")
         if not app.testing.allows(*powers):

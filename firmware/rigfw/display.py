@@ -31,15 +31,40 @@ _PROMPT_WORDS = {
 }
 PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
 
+PRESS, THEN_PRESS = "press start", "then press start"
+HANDS_WORDS = (
+    # Why the batch stands, and what brings it back; the first five are the causes of `hands`.
+    ("", ""),
+    ("pedal down", ""),
+    ("put bowl back", ""),
+    ("hands in, or is the probe out?", PRESS),
+    ("stirrer stands still", PRESS),
+    ("is the probe in the chocolate?", PRESS),
+    # After ten minutes: pedal, bowl, neither.
+    ("let pedal go", THEN_PRESS),
+    ("put bowl back", THEN_PRESS),
+    ("go on?", PRESS),
+)
+LATE_PEDAL, LATE_BOWL, LATE = 6, 7, 8
+
 
 class Display:
-    """Numbers only. `value` is the figure of the prompt, else the target in mC."""
+    """Numbers only. `value` is the figure of the prompt, else the target in mC; `hands_no` the
+    row of HANDS_WORDS, 0 outside a pause."""
 
-    __slots__ = ("left_s", "product_mc", "prompt_no", "state_no", "stop_code", "value")
+    __slots__ = (
+        "hands_no",
+        "left_s",
+        "product_mc",
+        "prompt_no",
+        "state_no",
+        "stop_code",
+        "value",
+    )
 
     def __init__(self):
         self.product_mc = self.value = MISSING_MC
-        self.state_no = self.prompt_no = self.stop_code = 0
+        self.state_no = self.prompt_no = self.stop_code = self.hands_no = 0
         self.left_s = -1
 
 
@@ -49,7 +74,7 @@ def lines(display):
         _degrees(display.product_mc),
         _what(display),
         _figure(display),
-        "" if display.left_s < 0 else str((display.left_s + 59) // 60) + " min",
+        _left(display),
     )
 
 
@@ -64,10 +89,19 @@ def _degrees(value_mc):
 def _what(display):
     if display.stop_code:
         return tables.STOPS[display.stop_code][2]
-    return PROMPT_WORDS[display.prompt_no] or STATE_WORDS[display.state_no]
+    asked = HANDS_WORDS[display.hands_no][0] or PROMPT_WORDS[display.prompt_no]
+    return asked or STATE_WORDS[display.state_no]
+
+
+def _left(display):
+    if display.left_s < 0 or HANDS_WORDS[display.hands_no][1]:
+        return ""
+    return str((display.left_s + 59) // 60) + " min"
 
 
 def _figure(display):
+    if HANDS_WORDS[display.hands_no][1]:
+        return HANDS_WORDS[display.hands_no][1]
     if tables.PROMPTS[display.prompt_no] == "press_stop":
         return "then start"
     if tables.PROMPTS[display.prompt_no] == "seed_in":

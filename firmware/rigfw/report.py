@@ -2,9 +2,10 @@
 
 from array import array
 
-from rigfw.display import Display
+from rigfw import limits
+from rigfw.display import LATE, LATE_BOWL, LATE_PEDAL, Display
 from rigfw.journal import READING_WIDTH
-from rigfw.numbers import IN_STEP
+from rigfw.numbers import BY_BOWL, BY_PEDAL, BY_READING, HANDS_IN, IN_STEP
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -66,4 +67,17 @@ class Report:
         display.value = sequencer.prompt_value() if sequencer.prompt_no else sequencer.target_mc
         display.left_s = sequencer.left_s()
         display.stop_code = sequencer.stop_code
+        display.hands_no = self._hands_no() if sequencer.state_no == HANDS_IN else 0
         self._app.board.show(display)
+
+    def _hands_no(self):
+        """The row of display.HANDS_WORDS: what is so now, not only how the pause began."""
+        sequencer, inputs = self._app.sequencer, self._app.inputs
+        is_late = sequencer.hands_ms >= limits.HANDS_MS
+        if inputs.pedal_down:
+            return LATE_PEDAL if is_late else BY_PEDAL
+        if not inputs.bowl_present:
+            return LATE_BOWL if is_late else BY_BOWL
+        if sequencer.hands_cause >= BY_READING:
+            return sequencer.hands_cause
+        return LATE if is_late else 0

@@ -38,6 +38,7 @@ class Sequencer:
         self.poured_g = 0
         self.window_ms = 0
         self.hands_ms = 0
+        self.hands_cause = 0
         self.stop_code = 0
         self._hold_ms = 0
 
@@ -132,9 +133,10 @@ class Sequencer:
     def hands(self, cause):
         """Hands are in the bowl: heat and stirrer off, the step clock stands.
 
-        `cause` is BY_PEDAL, BY_BOWL or BY_READING.
+        `cause` is one of numbers.BY_PEDAL to BY_DOUBT.
         """
         self.hands_ms = 0
+        self.hands_cause = cause
         self.fire(numbers.HANDS)
         self._journal.note(numbers.EV_HANDS, cause)
 

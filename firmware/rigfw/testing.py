@@ -17,6 +17,7 @@ class Testing:
         self.plate_mc = 0
         self._most_heat = self._most_fan = self._most_stir = 0
         self._left_ms = self._lease_ms = 0
+        self._is_kept = 0
 
     def ask(self, heat_permille, fan_permille, stir_permille, plate_mc, most_s):
         """What a press will allow."""
@@ -26,6 +27,17 @@ class Testing:
         self.plate_mc = plate_mc
         self._left_ms = 1000 * most_s
         self.is_asked = 1
+        self._is_kept = 0
+
+    def keep_window(self):
+        """The host that asked is still there; from now on it must go on saying so."""
+        self._is_kept = 1
+        self._lease_ms = limits.LEASE_MS
+
+    def is_let_go(self, passed_ms):
+        """In the window: True once a host that kept it has been silent for LEASE_MS."""
+        self._lease_ms -= passed_ms
+        return self._is_kept and self._lease_ms <= 0
 
     def begin(self):
         """The press came: nothing is driven before the first lease."""

@@ -83,9 +83,13 @@ class Witness:
         verdict = self._balance.second(
             heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt
         )
-        later = self._long.second(heat_mw, lost_mw, product_mc, plate_mc, least_part, may_melt)
-        if verdict == FINE and later == BEHIND and plate_mc != MISSING_MC:
-            verdict = BEHIND  # a heavy bowl moves too little in two minutes
+        later = FINE
+        if plate_mc == MISSING_MC or may_melt:  # the loss, or melting, may explain it
+            self._long.renew()
+        else:
+            later = self._long.second(heat_mw, lost_mw, product_mc, plate_mc, least_part, 0)
+        if verdict == FINE and later == BEHIND:  # a heavy bowl moves too little in two minutes
+            verdict = BEHIND
         if verdict == AHEAD and plate_mc != MISSING_MC and plate_mc <= product_mc:
             self._balance.renew()  # heat comes through the plate: something warm went in
         elif verdict == AHEAD and product_mc > self.earlier_mc:

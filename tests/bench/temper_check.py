@@ -30,12 +30,15 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.curve import features_of
+from snapgloss.quality.temper_bands import Bands
 from temper_probe import UNUSABLE, Log, Sample, usable_log
 from temper_tube import Cooled, Tubes, cool, draw
 
 CURVES, SEED, BATCH = 2000, 20_261, 250
 UNUSABLE_SHARE = 1 / 8
-UNDER_ABOVE, OVER_BELOW, SHADE, CLOSE = 1.13, 0.94, 0.03, 0.03
+SHADE, CLOSE = 0.03, 0.03
+JUDGE = Bands("seeded")
+"""What judges a maker's seeded bowl before any bar was graded."""
 BOUNDS = {
     "r_within_003_share": 0.95,
     "verdict_right_share": 0.97,
@@ -73,7 +76,7 @@ class Outcome(NamedTuple):
         """In the band of the truth; a refusal is not."""
         if self.ratio is None or self.truth is None:
             return False
-        return band(self.ratio) == band(self.truth)
+        return JUDGE.place(self.ratio) == JUDGE.place(self.truth)
 
 
 def true_ratio(cooled: Cooled, tubes: Tubes, number: int) -> tuple[float, int] | None:
@@ -150,11 +153,6 @@ def tried(batch: tuple[int, np.random.SeedSequence]) -> tuple[list[Outcome], flo
     return [Outcome(c.kind, c.truth, r) for c, r in zip(drawn, ratios, strict=True)], took_s
 
 
-def band(ratio: float) -> str:
-    """The band of a set ratio, by figures that stand here on their own."""
-    return "under" if ratio > UNDER_ABOVE else "over" if ratio < OVER_BELOW else "in"
-
-
 def figures(outcomes: list[Outcome], took_s: float) -> dict[str, object]:
     """The shares of what was tried."""
     usable = [one for one in outcomes if one.truth is not None]
@@ -169,13 +167,13 @@ def figures(outcomes: list[Outcome], took_s: float) -> dict[str, object]:
         "usable": len(usable),
         "unusable": len(useless),
         "usable_refused": sum(one.ratio is None for one in usable),
-        "bands": dict(sorted(Counter(band(one.truth) for one in usable).items())),
+        "bands": dict(sorted(Counter(JUDGE.place(one.truth) for one in usable).items())),
         "simulated": True,
     }
 
 
 def _in_shade(truth: float) -> bool:
-    return min(abs(truth - edge) for edge in (UNDER_ABOVE, OVER_BELOW)) <= SHADE
+    return min(abs(truth - edge) for edge in (JUDGE.under_above, JUDGE.over_below)) <= SHADE
 
 
 def _share(hits: Iterable[bool]) -> float:

@@ -110,7 +110,9 @@ class PromptSerial:
             ),
             "binascii": binascii,
             "time": SimpleNamespace(sleep_ms=lambda _span_ms: None),
-            "machine": SimpleNamespace(reset=self._reset, Pin=lambda gpio: gpio),
+            "machine": SimpleNamespace(
+                reset=self._reset, Pin=lambda gpio: gpio, unique_id=lambda: b"\x12\xab"
+            ),
             "onewire": SimpleNamespace(OneWire=self._one_wire),
         }
         names = {**vars(builtins), "open": self._open}

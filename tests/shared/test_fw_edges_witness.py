@@ -42,10 +42,12 @@ def _witness(is_melting=False):
     return witness
 
 
-def _second(witness, verdict=FINE, product_mc=NOW_MC, plate_mc=NOW_MC, how_much=ALL, heat_mw=0):
+def _second(
+    witness, verdict=FINE, product_mc=NOW_MC, plate_mc=NOW_MC, how_much=ALL, heat_mw=0, may_melt=0
+):
     """(doubt, unasked, is_dead) of one second."""
     witness._balance.verdict = verdict
-    witness.second(heat_mw, 0, product_mc, plate_mc, how_much, 100, 0)
+    witness.second(heat_mw, 0, product_mc, plate_mc, how_much, 100, may_melt)
     return witness.doubt, witness.unasked, witness.is_dead
 
 
@@ -76,9 +78,15 @@ def test_behind_over_the_longer_time_is_a_doubt_as_well():
         assert _second(witness, verdict, plate_mc=HOT_MC) == expected, (verdict, longer)
         assert witness._long.seconds == 1
         assert witness._long.renewals == (1 if expected == DOUBT else 0)
-    witness = _witness()
-    witness._long.verdict = BEHIND
-    assert _second(witness, plate_mc=MISSING) == NOTHING_SAID  # the loss alone may explain it
+
+
+def test_the_longer_time_begins_when_neither_loss_nor_melting_explains_what_is_behind():
+    """Without a plate probe, and while fat may melt, it is not asked and begins anew."""
+    for plate_mc, may_melt in ((MISSING, 0), (HOT_MC, 1)):
+        witness = _witness()
+        witness._long.verdict = BEHIND
+        assert _second(witness, plate_mc=plate_mc, may_melt=may_melt) == NOTHING_SAID
+        assert (witness._long.seconds, witness._long.renewals) == (0, 1)
 
 
 def test_the_longer_time_begins_anew_as_the_shorter_does():

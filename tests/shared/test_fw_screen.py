@@ -93,6 +93,7 @@ def test_a_missing_reading_is_said_in_words():
 def test_every_sentence_of_the_rig_fits():
     """All stops, prompts and states with the longest figure and time: inside, no word lost."""
     sentences = [row[2] for row in tables.STOPS] + list(words.PROMPT_WORDS)
+    sentences += [row[0] for row in words.HANDS_WORDS]
     for sentence in sentences + list(words.STATE_WORDS):
         assert len(wrapped(sentence, 16)) <= 4, sentence
         assert " ".join(wrapped(sentence, 16)) == sentence

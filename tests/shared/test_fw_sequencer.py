@@ -1,7 +1,8 @@
 """What the sequencer fires and when: steps, prompts, seed, hands, done."""
 
 from fw_fakes import Rig, cooled_dark, kinds, seeded_dark, unwitnessed
-from rigfw.numbers import ALL_OFF, HANDS, IN_STEP, OFF
+from rigfw import display as words
+from rigfw.numbers import ALL_OFF, BY_DOUBT, BY_READING, BY_STIRRER, HANDS, IN_STEP, OFF
 from rigfw.sequencer import Sequencer
 from rigwire.errors import IllegalTransition
 from rigwire.schedule import Schedule, Step
@@ -244,6 +245,60 @@ def test_a_press_with_the_pedal_still_down_does_not_go_on():
     rig.press(0.5)
     assert rig.state() == "hands_in"
     assert _events(rig, "hands") == [(1, 0)]
+
+
+def _working():
+    schedule = Schedule(
+        "Lantern 72", "kept", "in_temper", 2000, 55000, [Step("work", 31500, 1200, 1000, 34000)]
+    )
+    rig = Rig(schedule=schedule)
+    rig.board.product_mc = rig.board.plate_mc = 31500
+    rig.start()
+    return rig
+
+
+def _said(rig):
+    """What the display says to do, and the row under it."""
+    return words.lines(rig.board.shown)[1:3]
+
+
+def test_the_display_says_what_brings_a_bowl_back():
+    """Lifted: put it back. After ten minutes a press as well, and once it is back that alone."""
+    rig = _working()
+    rig.board.bowl_present = 0
+    rig.run(599)
+    assert _said(rig) == ("put bowl back", "to 31.5 C")
+    rig.run(2)
+    assert _said(rig) == ("put bowl back", "then press start")
+    rig.board.bowl_present = 1
+    rig.run(1)
+    assert _said(rig) == ("go on?", "press start")
+    rig.press(0.5)
+    assert rig.state() == "working"
+    assert _said(rig) == ("work", "to 31.5 C")
+
+
+def test_the_display_says_why_a_batch_stands():
+    """Pedal, a reading that fell, a stirrer, a doubt: each its own words; no words of hands for
+    what is none."""
+    rig = _working()
+    rig.board.pedal_down = 1
+    rig.run(1)
+    assert _said(rig) == ("pedal down", "to 31.5 C")
+    rig.run(600)
+    assert _said(rig) == ("let pedal go", "then press start")
+    for cause, what in (
+        (BY_READING, "hands in, or is the probe out?"),
+        (BY_STIRRER, "stirrer stands still"),
+        (BY_DOUBT, "is the probe in the chocolate?"),
+    ):
+        rig = _working()
+        rig.app.attend.pause(cause)
+        rig.one_pass()
+        assert _said(rig) == (what, "press start")
+        assert words.lines(rig.board.shown)[3] == ""
+        rig.press(0.5)
+        assert rig.state() == "working"
 
 
 def _stirred(rig, seconds):

@@ -1,6 +1,6 @@
 """Tests of outputs: a press allows, leases drive, and everything ends by itself."""
 
-from fw_fakes import Rig
+from fw_fakes import Rig, seeded_dark
 from rigwire.messages import MISSING_MC
 
 
@@ -33,6 +33,31 @@ def test_a_request_drives_nothing_before_the_press():
     assert rig.state() == "ready"
     assert rig.ask("lease", 300, 0, 0).get("code") == "no_test"
     assert _is_off(rig)
+
+
+def test_a_window_whose_host_was_killed_closes():
+    """A lease before the press drives nothing and is refused; 5 s after the last the window is
+    closed, and a press then begins nothing. Without any it stands its 3 minutes."""
+    rig = _asked()
+    for _ in range(30):
+        assert rig.ask("lease", 300, 0, 0).get("code") == "no_test"
+        assert rig.state() == "ready" and _is_off(rig)
+    assert 3 <= _seconds_until_off(rig, 6) <= 5.0
+    rig.press(1.5)
+    assert rig.state() == "off" and _is_off(rig)
+    rig = _asked()
+    rig.run(170)
+    assert rig.state() == "ready"
+
+
+def test_a_start_window_after_a_test_window_is_no_longer_the_hosts():
+    """A batch is asked for in place of the test: nobody's silence closes its window."""
+    rig = _asked()
+    rig.ask("lease", 300, 0, 0)
+    schedule = seeded_dark()
+    rig.app.windows.open_start(schedule)
+    rig.run(60)
+    assert rig.state() == "ready"
 
 
 def test_the_press_alone_drives_nothing():

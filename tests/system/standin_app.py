@@ -28,7 +28,7 @@ class App:
         self.readings = Slots()
         self.display = Slots()
         self.display.product_mc = self.display.prompt_no = self.display.value = 0
-        self.display.left_s = self.display.stop_code = 0
+        self.display.left_s = self.display.stop_code = self.display.hands_no = 0
         self.display.state_no = 1  # off
         self.feeds = True
         self.buf = bytearray(16)

@@ -87,6 +87,7 @@ def test_try_tempers_a_batch_and_says_so(start: Programs, tmp_path: Path) -> Non
     assert (run["run"], run["outcome"], run["words"]) == (1, "finished", result["words"])
     shown = json.loads(finish(start(tmp_path, "show", "1", "--json"))[1])
     assert shown["gaps"] == []
+    assert [event for event in shown["events"] if "hands" in json.dumps(event)] == []
 
 
 def test_the_same_seed_gives_the_same_figures(start: Programs, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ _CELSIUS = re.compile(
 
 
 def in_fahrenheit(words: str) -> str:
-    """Return the sentence with every temperature in °F, to as many places as it had.
+    """Return the sentence with every temperature in °F, to as many places as it had, at most one.
 
     "within 2 °C" is how far two lie apart. What stands in quotation marks was typed like that and
     stays.
@@ -29,4 +29,5 @@ def _told(found: re.Match[str]) -> str:
 def _shown(celsius: str, apart: bool) -> str:
     places = len(celsius.partition(".")[2])
     value = float(celsius) * 1.8 if apart else f_from_c(float(celsius))
-    return f"{value:.{places}f}"
+    # More places come of degrees typed in °F: 48.889 °C was 120 °F.
+    return f"{value:.{places}f}" if places <= 1 else f"{value:.1f}".removesuffix(".0")

@@ -23,6 +23,8 @@ def data_dir(option: Path | None = None) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, RuntimeError, ValueError) as problem:  # no such home; a name with NUL in it
         why = getattr(problem, "strerror", None) or "the name cannot be used"
+        if isinstance(problem, FileExistsError):
+            why = "it is a file"
         raise StoreError(
             f"The data folder {shown_path(folder)} cannot be made: {why}.",
             f"Name a folder you may write to with --data or {DATA_VARIABLE}.",

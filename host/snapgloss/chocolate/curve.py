@@ -24,7 +24,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from snapgloss.chocolate.curve_balance import Balance, Known, balance_of
-from snapgloss.chocolate.curve_checks import check_seen, loss_c_per_s, no_turn
+from snapgloss.chocolate.curve_checks import (
+    check_scatter,
+    check_seen,
+    loss_c_per_s,
+    no_turn,
+    scattered,
+    set_ratio_of,
+    turn_over_c,
+)
 from snapgloss.chocolate.curve_readings import (
     CurveNotUsable,
     Readings,
@@ -96,6 +104,7 @@ def features_of(
     guess_c = stated_c if stated_c is not None else float(readings.celsius.min()) - 1.5
     rough = smooth(readings, ROUGH_PERIOD_S)
     rough_tau_s = _rough_tau_s(readings, rough, guess_c)
+    check_scatter(rough.noise_c)
     readings = without_still_end(readings, rough_tau_s, stated_c)
     check_still(readings, rough_tau_s)
     readings = after(readings, dip_s(rough) + SETTLE_S)
@@ -124,7 +133,7 @@ def _rough_tau_s(readings: Readings, line: Smooth, bath_c: float) -> float:
     if np.ptp(line.celsius) < LEAST_FALL_C or tau_s is None or tau_s > MOST_TAU_S:
         raise CurveNotUsable("the sample hardly cools", "Put the tube into the cold block.")
     if tau_s < LEAST_TAU_S:
-        raise CurveNotUsable("its readings scatter too much", "Check the probe and its cable.")
+        raise scattered()
     return tau_s
 
 
@@ -190,11 +199,11 @@ def _features(
         float(line.celsius[turn.point]),
         float(line.slope_c_per_s[turn.point]) + lagged_c_per_s,
     )
-    loss = loss_c_per_s(line, turn, balance)
-    ratio = 1 + slope / loss
+    over_c = turn_over_c(line, turn, balance)
+    loss, ratio = over_c / balance.tau_s, set_ratio_of(slope, over_c, balance.tau_s)
     parts = (
         line.slope_error_c_per_s / loss,
-        balance.ratio_error(ratio, max(turn_c - balance.bath_c, 0.5)),
+        balance.ratio_error(ratio, over_c),
         METHOD_ERROR,
     )
     return CurveFeatures(

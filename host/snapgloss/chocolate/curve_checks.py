@@ -14,8 +14,15 @@ Floats = NDArray[np.float64]
 
 MOST_NOISE = 0.03
 """Of the set ratio, by noise alone."""
+MOST_NOISE_C = 0.6
+"""Of one reading; the worst of probes that still told a set ratio had a tenth of it in trials."""
+USUAL_OVER = 0.4
+"""Where chocolate sets, as a share of the way from the warmest down to the cold: 20 of 31 to 12
+°C. A probe that could tell a turn there does not scatter too much."""
 MOST_HOLE, LEAST_HOLE_S = 0.5, 60.0
 """A hole up to this share of tau, or this long, is bridged."""
+BEND_NOISE = 3.0
+"""A bend of fewer sigmas of the slope is none."""
 LEAST_OVER_C = 1.2
 MOST_TURN = 6.5
 """Share of tau after which no turn was ever seen in trials: later ones are noise at the end."""
@@ -25,29 +32,63 @@ COOLS_AGAIN, WARMS = -0.03, 0.03
 """Slope that the end of the curve has to reach, and may not reach, over the same loss."""
 
 
+def set_ratio_of(slope_c_per_s: float, over_c: float, tau_s: float) -> float:
+    """Return R = 1 + tau S / (T - T_b) where the sample is `over_c` (> 0) above the cold."""
+    return 1 + tau_s * slope_c_per_s / over_c
+
+
 def loss_c_per_s(line: Smooth, turn: Turn, balance: Balance) -> float:
     """Return how fast the sample would cool at its turn without crystals, > 0."""
-    return max(float(line.celsius[turn.point]) - balance.bath_c, 0.5) / balance.tau_s
+    return turn_over_c(line, turn, balance) / balance.tau_s
+
+
+def turn_over_c(line: Smooth, turn: Turn, balance: Balance) -> float:
+    """Return how far the turn lies above the cold, at least 0.5 °C."""
+    return max(float(line.celsius[turn.point]) - balance.bath_c, 0.5)
+
+
+def _usual_loss_c_per_s(line: Smooth, balance: Balance) -> float:
+    """How fast it would cool where chocolate as a rule sets."""
+    over_c = USUAL_OVER * (float(line.celsius.max()) - balance.bath_c)
+    return max(over_c, 0.5) / balance.tau_s
 
 
 def no_turn() -> CurveNotUsable:
     """Return the refusal of a curve that shows no turn."""
     return CurveNotUsable(
         "it does not bend where chocolate sets",
-        "Begin when the tube goes in, and leave it until it is within 2 °C of the cold.",
+        "Without seed it only cools. Else begin when the tube goes in, and leave it until it is "
+        "within 2 °C of the cold.",
     )
+
+
+def scattered() -> CurveNotUsable:
+    """Return the refusal of a curve whose readings say too little."""
+    return CurveNotUsable("its readings scatter too much", "Check the probe and its cable.")
+
+
+def check_scatter(noise_c: float) -> None:
+    """Raise CurveNotUsable for readings so far off their curve that its parts cannot be found."""
+    if noise_c > MOST_NOISE_C:
+        raise scattered()
 
 
 def check_seen(at_s: Floats, line: Smooth, turn: Turn, balance: Balance) -> None:
     """Raise CurveNotUsable unless turn and balance can be relied on; `at_s` of the readings."""
     loss = loss_c_per_s(line, turn, balance)
-    if line.slope_error_c_per_s > MOST_NOISE * loss:
-        raise CurveNotUsable("its readings scatter too much", "Check the probe and its cable.")
+    over_c = float(line.celsius[turn.point]) - balance.bath_c
+    noise = line.slope_error_c_per_s / MOST_NOISE
+    if noise > max(loss, _usual_loss_c_per_s(line, balance)):
+        raise scattered()
     turn_s = float(line.seconds[turn.point])
     _check_holes(at_s, turn_s, balance.tau_s)
+    if noise > loss:
+        # A fall without a bend has its "turn" in the noise near the cold: not the probe's fault.
+        is_noise = turn.drop_c_per_s < BEND_NOISE * line.slope_error_c_per_s
+        raise no_turn() if is_noise or over_c < LEAST_OVER_C else scattered()
     if (
         turn_s - at_s[0] > MOST_TURN * balance.tau_s
-        or line.celsius[turn.point] - balance.bath_c < LEAST_OVER_C
+        or over_c < LEAST_OVER_C
         or turn.rise_c_per_s < LEAST_RISE * loss
         or turn.drop_c_per_s < LEAST_DROP * loss
     ):

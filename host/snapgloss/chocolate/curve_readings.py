@@ -183,12 +183,14 @@ def _in_range(at_s: Floats, at_c: Floats) -> tuple[Floats, Floats]:
     if len(at_c) - good.sum() <= MOST_WRONG_SHARE * len(at_c):
         return at_s[good], at_c[good]
     middle = float(np.median(at_c))
-    shown = f"{middle:.0f} °C" if abs(middle) < 1000 else "no temperature"
-    words = f"it runs at {shown}, where no sample of chocolate is"
-    as_celsius = c_from_f(middle)
+    # The file's bare number: nobody knows yet in which degrees it is.
+    shown = f"{middle:.0f}" if abs(middle) < 1000 else "no temperature"
+    words, as_celsius = f"it runs at {shown}", c_from_f(middle)
     if middle > WARMEST_C and as_celsius <= WARMEST_C:
         words += f"; is that Fahrenheit? {middle:.0f} F is {as_celsius:.0f} C"
-    raise CurveNotUsable(words, "Give the temperatures in degrees Celsius.")
+    else:
+        words += ", where no sample of chocolate is"
+    raise CurveNotUsable(words, "Give degrees Celsius, or name the column fahrenheit.")
 
 
 def _out_of_line(at_c: Floats) -> NDArray[np.bool_]:

@@ -21,10 +21,14 @@ AIR_RANGE_C = (-45.0, 60.0)
 """Where the form holds."""
 MARGIN_K = 2.0
 """A surface this much over the dew point stays dry (common practice, no source)."""
+SET_MOST_C = 24.0
+"""A warmer bar has not set, or is no longer: too little sets for it to shrink from its mould (own
+choice: a store above 24 degC is an alarm, a culinary textbook, 2011); milk fat lowers it as it
+does the melting."""
 
 
 class TurnOut(NamedTuple):
-    """Whether bars may be turned out: `answer` is "now", "wait" or "dry the room".
+    """Whether bars may be turned out: "now", "wait", "not set" or "dry or cool the room".
 
     `dew_c` dew point of the room; `margin_k` how far the bar lies above it, negative = below;
     `safe_c` the bar temperature from which it stays dry.
@@ -59,17 +63,26 @@ def dew_point_c(air_c: ArrayLike, humidity_percent: ArrayLike) -> Floats:
     return np.asarray(MAGNUS_C * g / (MAGNUS_SLOPE - g))[()]
 
 
-def turn_out(bar_c: float, room_c: float, humidity_percent: float) -> TurnOut:
+def turn_out(
+    bar_c: float, room_c: float, humidity_percent: float, depression_k: float = 0.0
+) -> TurnOut:
     """Say whether a bar at `bar_c` may be turned out in a room, both -45..60 degC.
 
-    "now" from 2 K over the room's dew point on; "dry the room" where even a bar as warm as the
-    room would not be that far above it; "wait" between. InputError for what cannot be.
+    "not set" for a bar above SET_MOST_C less `depression_k` of its melting points; "now" from 2 K
+    over the room's dew point on; "dry or cool the room" where a bar that is still set and no
+    warmer than the room would not be that far above it; "wait" between. InputError for what
+    cannot be.
     """
     _check_air(np.asarray(bar_c, dtype=float))
     dew_c = float(dew_point_c(room_c, humidity_percent))
-    safe_c = dew_c + MARGIN_K
-    later = "wait" if safe_c < room_c else "dry the room"
-    answer = "now" if bar_c >= safe_c else later
+    safe_c, set_most_c = dew_c + MARGIN_K, SET_MOST_C - depression_k
+    if bar_c > set_most_c:
+        answer = "not set"
+    elif bar_c >= safe_c:
+        answer = "now"
+    else:
+        can_wait = safe_c < room_c and safe_c <= set_most_c
+        answer = "wait" if can_wait else "dry or cool the room"
     return TurnOut(answer, dew_c, bar_c - dew_c, safe_c)
 
 

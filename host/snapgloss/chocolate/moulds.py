@@ -40,6 +40,11 @@ class MouldPlan(NamedTuple):
         return math.ceil((self.chocolate_g + self.scraping_g) / ROUND_UP_G) * ROUND_UP_G
 
 
+def show_moulds(count: int) -> str:
+    """Return "1 mould" or "7 moulds"."""
+    return "1 mould" if count == 1 else f"{count} moulds"
+
+
 def plan_moulds(
     pieces: int,
     piece_g: int,

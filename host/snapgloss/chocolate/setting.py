@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate import heat, slab
 from snapgloss.chocolate.crystals import Crystals, stable_level
+from snapgloss.chocolate.moist_air import SET_MOST_C
 
 Floats = NDArray[np.float64]
 
@@ -29,9 +30,6 @@ SEED_SHARE = 0.02
 RELEASED_SHARE, SET_SHARE = 0.70, 0.90
 """Of what sets at the air's temperature: mean of the bar, and its slowest layer (own choice,
 so that usual bars release after the 20 minutes of common practice)."""
-RELEASED_AIR_MOST_C = 24.0
-"""In warmer air too little sets for a bar to shrink from its mould (own choice: a store above 24
-degC is an alarm, a culinary textbook, 2011); milk fat lowers it as it does the melting."""
 PRACTICE_MIN = 20.0
 """Common practice, no source: twenty minutes in cold air; look underneath at fifteen."""
 LONGEST_MIN = 6 * 60.0
@@ -166,7 +164,7 @@ def _follow(
     before: int, longest_min: float,
 ) -> Setting:  # fmt: skip
     rows, released_min, set_min, elapsed_s, next_s = [], None, None, 0.0, 0.0
-    shrinks = air_c + bar.depression_k <= RELEASED_AIR_MOST_C
+    shrinks = air_c + bar.depression_k <= SET_MOST_C
     for at_c in _from_start(stack, start_c, air_c, growing):
         shares = growing.shares()
         if shrinks and released_min is None and shares.mean() >= RELEASED_SHARE:

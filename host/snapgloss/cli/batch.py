@@ -2,6 +2,7 @@
 
 import contextlib
 import threading
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,6 @@ from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
-    from snapgloss.quality.kept_curves import About
     from snapgloss.report import ReportPaths
     from snapgloss.runs.ending import RunResult
     from snapgloss.runs.plan import BatchPlan
@@ -141,16 +141,18 @@ def _temper(
     from snapgloss.cli.watch import watching
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
+    from snapgloss.runs.fitted import probes_at
     from snapgloss.runs.lots import check_lot
-    from snapgloss.runs.sample_words import SampleWords
+    from snapgloss.runs.sample_words import SampleWords, about_of
     from snapgloss.runs.seek import Seeker
 
     bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
+        plan = replace(plan, probes=probes_at(options.data_folder(ctx), link.identity))
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx), _about(plan, simulated))
+            samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated), store)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         words = left_words if result.outcome == "left" and left_words else result.words
         paths = None
@@ -161,17 +163,6 @@ def _temper(
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
-
-
-def _about(plan: "BatchPlan", simulated: bool) -> "About":
-    """What a cooling curve of this batch is kept under."""
-    from snapgloss.quality.kept_curves import About
-    from snapgloss.quality.temper_bands import method_key
-
-    schedule = plan.schedule
-    seed_g = sum(step.grams for step in schedule.steps)
-    method = method_key(schedule.method, seed_g, schedule.mass_g)
-    return About(plan.chocolate, method, plan.rig, simulated)
 
 
 def _keep(store: "Store", run_id: int, bags: tuple[str, ...], left_words: str) -> None:

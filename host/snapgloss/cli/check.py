@@ -33,7 +33,7 @@ def check(file: Path, as_json: bool, fahrenheit: bool) -> int:
         return 0
     click.echo(verdict.sentence)
     for warning in verdict.unusual:
-        click.echo(f"Unusual: {warning}", err=True)
+        click.echo(options.hanging("Unusual: ", warning), err=True)
     return 0
 
 

@@ -2,7 +2,7 @@
 
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 import click
 
@@ -48,7 +48,8 @@ def crystals(
         run_id = newest(store) if run_id is None else run_id
         run = store.run(run_id)
         readings, events = store.readings(run_id), store.events(run_id)
-    kind = _kind(run, described)
+    fat = _fat(run, described)
+    kind = fat.kind
     usable = _usable(folder, run.chocolate, run.simulated, curves)
     growth = observe_run.growth_of(usable.samples, kind)
     if growth is None:
@@ -56,28 +57,40 @@ def crystals(
     log = observe_run.log_of(readings, events, run.mass_g, kind.fat_share)
     found = observe_run.observed(log, kind, run.method, growth)
     if picture:
-        _draw(run_id, run.chocolate, log, found, growth, picture, fahrenheit)
+        _draw(run, log, found, growth, picture, fahrenheit)
     if as_json:
-        options.print_json(_as_dict(run_id, run.chocolate, growth, usable.refused, found))
+        options.print_json(_as_dict(run, growth, usable.refused, found, fat))
         return
-    _print(run.chocolate, growth, found)
+    _print(run, growth, found, fat)
     if details:
-        _print_details(growth)
+        _print_details(growth, fat, fahrenheit)
 
 
-def _kind(run: "RunRow", described: Path | None) -> "ChocolateType":
+class _Fat(NamedTuple):
+    """The chocolate as it is reckoned with, and where its fat comes from."""
+
+    kind: "ChocolateType"
+    words: str
+    is_known: bool
+
+
+def _fat(run: "RunRow", described: Path | None) -> _Fat:
     """As described, else of the batch's schedule, which knows type and milk fat and no more."""
     from snapgloss.quality.save_it_run import kind_of
 
     if described is None:
-        return kind_of(run)
+        kind = kind_of(run)
+        return _Fat(kind, f"usual for {kind.key}: name its description with --from", False)
     chocolate = options.chocolate_of(described, None)
     if chocolate.name != run.chocolate:
         raise InputError(
             f"{described.name} describes {chocolate.name}; the batch was of {run.chocolate}.",
             "Name the description of that chocolate.",
         )
-    return chocolate.chocolate_type
+    kind = chocolate.chocolate_type
+    if chocolate.fat_permille is None and not chocolate.recipe.known:
+        return _Fat(kind, f"usual for {kind.key}: its description says none", False)
+    return _Fat(kind, "as described", True)
 
 
 def _usable(folder: Path, chocolate: str, simulated: bool, more: tuple[Path, ...]) -> "Usable":
@@ -106,10 +119,10 @@ def _refuse(run_id: int, chocolate: str, usable: "Usable", as_json: bool) -> NoR
     )
 
 
-def _print(chocolate: str, growth: "Growth", found: "Observed") -> None:
+def _print(run: "RunRow", growth: "Growth", found: "Observed", fat: _Fat) -> None:
     from snapgloss.base.units import show_h_mm
 
-    click.echo(_heading(chocolate, growth))
+    click.echo(options.hanging("", _heading(run, growth)))
     click.echo("   at    stable   unstable   seeds   (% of the fat)")
     for at_s, v, u, n in _rows(found):
         told = "  nothing known: it must be hot first" if math.isnan(v) else ""
@@ -119,18 +132,24 @@ def _print(chocolate: str, growth: "Growth", found: "Observed") -> None:
         click.echo(f"Seed probably lost from {show_h_mm(found.seed_lost_s)} on.")
     if found.thick_s is not None:
         click.echo(f"Thickening from {show_h_mm(found.thick_s)} on.")
-    click.echo(_doubt(growth))
+    click.echo(options.hanging("", _doubt(growth, fat)))
 
 
-def _heading(chocolate: str, growth: "Growth") -> str:
-    return f"Estimate by {growth.curves} cooling curves of {chocolate}, not a measurement."
-
-
-def _doubt(growth: "Growth") -> str:
-    worst = min(growth.correlations)
+def _heading(run: "RunRow", growth: "Growth") -> str:
+    simulated = "Simulated. " if run.simulated else ""
     return (
-        f"Growth {growth.grow_v:.2f} per min +- {100 * growth.log_sd:.0f} %. A curve tells growth "
-        f"and seed apart badly (correlation {worst:.2f}): compare batches, trust no single figure."
+        f"{simulated}Estimate by {growth.curves} cooling curves of {run.chocolate}, not a "
+        "measurement."
+    )
+
+
+def _doubt(growth: "Growth", fat: _Fat) -> str:
+    worst, share = min(growth.correlations), f"{100 * fat.kind.fat_share:.3g} %"
+    beside = f"with {share} of fat" if fat.is_known else f"if it has {share} of fat (assumed)"
+    return (
+        f"Growth {growth.grow_v:.2f} per min ± {100 * growth.log_sd:.0f} % {beside}. A curve "
+        f"tells growth and seed apart badly (correlation {worst:.2f}): compare batches, trust no "
+        "single figure."
     )
 
 
@@ -146,33 +165,42 @@ def _rows(found: "Observed") -> list[tuple[float, float, float, float]]:
     return rows  # type: ignore[return-value]
 
 
-def _print_details(growth: "Growth") -> None:
+def _print_details(growth: "Growth", fat: _Fat, fahrenheit: bool) -> None:
+    from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.chocolate.crystals_known import figures
 
-    for one in figures(growth.rates, growth.log_sd):
-        click.echo(f"  {one.name:<22}{one.value:<26}{one.status}")
-        click.echo(options.hanging("    ", one.words))
+    of_fat = (fat.kind.fat_share, fat.words, fat.is_known)
+    for one in figures(growth.rates, growth.log_sd, of_fat):
+        value, words = (
+            in_fahrenheit(told) if fahrenheit else told for told in (one.value, one.words)
+        )
+        click.echo(f"  {one.name:<22}{value:<26}{one.status}")
+        click.echo(options.hanging("    ", words))
 
 
 def _draw(
-    run_id: int, chocolate: str, log: "RunLog", found: "Observed", growth: "Growth", path: Path,
+    run: "RunRow", log: "RunLog", found: "Observed", growth: "Growth", path: Path,
     fahrenheit: bool,
 ) -> None:  # fmt: skip
     from snapgloss.report import planned
     from snapgloss.report.crystals_picture import draw_crystals
 
-    title = f"Batch {run_id}: crystals in {chocolate}"
-    figure = draw_crystals(title, _heading(chocolate, growth), log, found, fahrenheit)
+    title = f"Batch {run.id}: crystals in {run.chocolate}"
+    words = _heading(run, growth)
+    figure = draw_crystals(title, words, log, found, fahrenheit, run.simulated)
     planned.save(figure, path)
 
 
 def _as_dict(
-    run_id: int, chocolate: str, growth: "Growth", refused: int, found: "Observed"
+    run: "RunRow", growth: "Growth", refused: int, found: "Observed", fat: _Fat
 ) -> dict[str, Any]:
     return {
-        "run": run_id,
-        "chocolate": chocolate,
+        "run": run.id,
+        "chocolate": run.chocolate,
+        "simulated": run.simulated,
         "calibrated": True,
+        "fat_share": round(fat.kind.fat_share, 4),
+        "fat_known": fat.is_known,
         "curves": growth.curves,
         "curves_refused": refused,
         "growth_per_min": round(growth.grow_v, 4),

@@ -12,6 +12,7 @@ from snapgloss.cli import options
 if TYPE_CHECKING:
     from snapgloss.rigs.board_image import Image
     from snapgloss.runs.deploy import Deployed, Settings
+    from snapgloss.runs.fitted import Fitted
 
 SUPPLY = (
     "Pull the plug of the 24 V supply; the USB cable feeds the board. While its files change the "
@@ -64,7 +65,9 @@ def deploy(
 
     if (back or scan) and (probes or rig or proof or (back and scan)):
         raise _no_settings("--scan" if scan else "--back")
-    settings = _settings(options.data_folder(ctx), rig, probes, proof)
+    data = options.data_folder(ctx)
+    fitted = _fitted(data, probes)
+    settings = _settings(rig, fitted, proof)
     image = None if back or scan else _image()
     if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
         raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
@@ -79,6 +82,7 @@ def deploy(
             done = use.deploy(board, image, settings, _say)
     finally:
         board.close()
+    _keep_fitted(data, done, fitted)
     _tell(done, as_json)
 
 
@@ -106,27 +110,48 @@ def _image() -> "Image":
     return compiled(firmware_files())
 
 
-def _settings(
-    data: Path, rig_file: Path | None, probes: tuple[str, ...], proof: Path | None
-) -> "Settings":
-    from snapgloss.base.textfiles import read_text
-    from snapgloss.rigs import description, probe_list
+def _fitted(data: Path, probes: tuple[str, ...]) -> "dict[str, Fitted]":
+    """The probes named, by role, with the last calibration of each."""
     from snapgloss.runs.calibrations import Calibrations
-    from snapgloss.runs.deploy import Settings
+    from snapgloss.runs.fitted import Fitted
 
-    rig_text = description.read(rig_file).to_config_text() if rig_file else None
-    proof_text = read_text(proof).strip() if proof else None
-    if not probes:
-        return Settings(rig_text, None, proof_text)
     record = Calibrations(data, lambda: time.time_ns() // 1_000_000)
-    found: dict[str, probe_list.ProbeEntry] = {}
+    found: dict[str, Fitted] = {}
     for text in probes:
         role, _, kind = text.partition("=")
         if role in found:
             raise InputError(f"--probe {role} is given twice.", "Name each role once.")
-        found[role], words = record.probe(kind)
+        entry, words = record.probe(kind)
+        found[role] = Fitted(entry, record.last(kind))
         _say(f"{role}: {words}")
-    return Settings(rig_text, probe_list.line_of(found), proof_text)
+    return found
+
+
+def _settings(
+    rig_file: Path | None, fitted: "dict[str, Fitted]", proof: Path | None
+) -> "Settings":
+    from snapgloss.base.textfiles import read_text
+    from snapgloss.rigs import description, probe_list
+    from snapgloss.runs.deploy import Settings
+
+    rig_text = description.read(rig_file).to_config_text() if rig_file else None
+    proof_text = read_text(proof).strip() if proof else None
+    line = (
+        probe_list.line_of({role: one.entry for role, one in fitted.items()}) if fitted else None
+    )
+    return Settings(rig_text, line, proof_text)
+
+
+def _keep_fitted(data: Path, done: "Deployed", fitted: "dict[str, Fitted]") -> None:
+    """Write down which probes the board has now; a batch on it keeps them."""
+    from snapgloss.runs import fitted as record
+    from snapgloss.runs.deploy import PROBES
+
+    now_utc_ms = time.time_ns() // 1_000_000
+    if fitted:
+        record.keep(data, done.board, fitted, now_utc_ms)
+    elif PROBES in done.restored:
+        record.keep_back(data, done.board, now_utc_ms)
 
 
 def _say(words: str) -> None:

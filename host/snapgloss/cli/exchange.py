@@ -143,4 +143,5 @@ def pack(ctx: click.Context, as_json: bool) -> None:
     if as_json:
         options.print_json(found._asdict())
     else:
-        click.echo(f"{found.readings} readings of {found.runs} batches packed.")
+        batches = "1 batch" if found.runs == 1 else f"{found.runs} batches"
+        click.echo(f"{found.readings} readings of {batches} packed.")

@@ -110,7 +110,7 @@ def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None
     click.echo(f"     {'In all':<24}{whole:>16}   {energy_wh:.0f} Wh of heat")
     for warning in found.warnings:
         said = in_fahrenheit(warning) if fahrenheit else warning
-        click.echo(f"Not sure: {said}", err=True)
+        click.echo(options.hanging("Not sure: ", said), err=True)
 
 
 def _from_to(reach_min: "Band", hold_min: float) -> str:

@@ -13,9 +13,9 @@ COUNT = click.IntRange(min=0)
 
 
 @click.command()
-@click.argument("run_id", metavar="[N", type=options.RUN_ID, required=False)
+@click.argument("run_id", metavar="[N]", type=options.RUN_ID, required=False)
 @click.argument(
-    "verdict", metavar="sell|seconds|re-melt]", type=click.Choice(VERDICTS), required=False
+    "verdict", metavar="[sell|seconds|re-melt]", type=click.Choice(VERDICTS), required=False
 )
 @click.option(
     "--mark",
@@ -60,7 +60,7 @@ def grade(
 
     said = POINTS_WORDS[summary.points_to]
     if said:
-        click.echo(said)
+        options.say(said)
 
 
 def _list_due(ctx: click.Context, as_json: bool) -> None:
@@ -72,7 +72,7 @@ def _list_due(ctx: click.Context, as_json: bool) -> None:
         options.print_json(options.plain(found))
         return
     for look in found:
-        click.echo(look.words)
+        options.say(look.words)
     if not found:
         click.echo(NOTHING_DUE)
 
@@ -117,7 +117,7 @@ def bars(
         options.print_json({"run": run_id, **options.plain(summary)})
         return
     for line in summary.lines or ["Nothing is known of these bars yet."]:
-        click.echo(line)
+        options.say(line)
 
 
 @click.command()

@@ -102,7 +102,7 @@ def _print(said: "RigDescription", fit: "Fit", moves: "list[Drift]") -> None:
     for name, (words, unit) in UNITS.items():
         value, sure = fit.figures[name], 100 * fit.log_sd(name)
         told = f"{value:.3g} {unit}"
-        click.echo(f"{words:<32}{told:>12}  +- {sure:.0f} %   said {getattr(said, name):g}")
+        click.echo(f"{words:<32}{told:>12}  ± {sure:.0f} %   said {getattr(said, name):g}")
     click.echo(f"Readings about the fit: {fit.rms_c:.3f} °C rms, dead time {fit.dead_s} s.")
     for move in moves:
         if move.words:

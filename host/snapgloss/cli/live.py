@@ -9,7 +9,7 @@ from rich.text import Text
 
 from snapgloss.base.units import f_from_c, show_h_mm, show_temperature
 from snapgloss.cli.clockface import ROWS, large
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.words import about
 
 MOST_COLUMNS = 80

@@ -47,9 +47,9 @@ def bag(
         options.print_json(options.plain(bags))
         return
     for row in bags:
-        click.echo(f"{row.lot}: {lots.bag_words(row)}")
+        options.say(f"{row.lot}: {lots.bag_words(row)}")
     if not bags:
-        click.echo(NO_BAGS)
+        options.say(NO_BAGS)
 
 
 @click.command()
@@ -81,7 +81,7 @@ def used(
         options.print_json(options.plain(sources))
         return
     for line in lines or [f"Nothing is said to have gone into run {run_id}."]:
-        click.echo(line)
+        options.say(line)
 
 
 @click.command()
@@ -118,7 +118,7 @@ def label(
         options.print_json({**found._asdict(), "cautions": cautions, "pdf": str(path)})
         return
     for caution in cautions:
-        click.echo(caution)
+        options.say(caution)
     click.echo(path)
 
 
@@ -142,4 +142,4 @@ def trace(ctx: click.Context, lot: str | None, run_id: int | None, as_json: bool
         options.print_json(options.plain(found))
         return
     for line in lines:
-        click.echo(line)
+        click.echo(options.hanging("", line).replace("\n", "\n  "))

@@ -39,6 +39,7 @@ COMMANDS = {
     "grade": "snapgloss.cli.grade:grade",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",
+    "tray": "snapgloss.cli.tray:tray",
     "bag": "snapgloss.cli.lots:bag",
     "used": "snapgloss.cli.lots:used",
     "label": "snapgloss.cli.lots:label",
@@ -66,6 +67,7 @@ COMMANDS = {
     "deploy": "snapgloss.cli.deploy:deploy",
     "calibrate": "snapgloss.cli.calibrate:calibrate",
     "commission": "snapgloss.cli.commission:commission",
+    "serve": "snapgloss.cli.serve:serve",
     "virtual": "snapgloss.cli.rig:virtual",
     "ports": "snapgloss.cli.rig:ports",
 }
@@ -102,7 +104,7 @@ class LazyGroup(click.Group):
 @click.version_option(__version__, prog_name="snapgloss", message="%(prog)s %(version)s")
 @click.option(
     "--data",
-    type=DataFolder(path_type=Path, file_okay=False),
+    type=DataFolder(path_type=Path),
     metavar="DIR",
     help="Folder of the record. Default: SNAPGLOSS_DATA, else the system's place for user data.",
 )
@@ -164,9 +166,15 @@ def _output_full() -> int:
 
 
 def _tell(message: str, remedy: str) -> None:
-    click.echo(message, err=True)
-    if remedy:
-        click.echo(remedy, err=True)
+    for words in filter(None, (message, remedy)):
+        click.echo(_in_columns(words) if sys.stderr.isatty() else words, err=True)
+
+
+def _in_columns(words: str) -> str:
+    """For a person's screen; a program that reads along gets each sentence as one line."""
+    from snapgloss.cli.options import hanging
+
+    return "\n".join(hanging("", line) for line in words.splitlines())
 
 
 def _fault(arguments: Sequence[str]) -> int:

@@ -60,7 +60,7 @@ def mix(
         options.print_json(found)
         return
     for line in _mix_lines(found, is_set, fahrenheit):
-        click.echo(line)
+        click.echo(options.hanging("", line))
 
 
 def _portions(
@@ -191,7 +191,7 @@ def remelt(
         options.print_json(asdict(found))
         return
     for line in _remelt_lines(found, fahrenheit):
-        click.echo(line)
+        click.echo(options.hanging("", line))
 
 
 def _lot(

@@ -64,7 +64,7 @@ def moulds(
     stays on bowl and tools. With --mould-at: whether moulds of that temperature may be filled.
     """
     from snapgloss.base.units import show_mass
-    from snapgloss.chocolate.moulds import judge_mould
+    from snapgloss.chocolate.moulds import judge_mould, show_moulds
 
     plan = plan_of(**wish)
     mould = None if mould_mc is None else judge_mould(mould_mc, work_mc, fahrenheit)
@@ -72,9 +72,12 @@ def moulds(
         fits = {"mould_fits": mould[0], "mould_words": mould[1]} if mould else {}
         options.print_json({**plan._asdict(), "batch_g": plan.batch_g, **fits})
         return
+    bars = "1 bar" if plan.pieces == 1 else f"{plan.pieces} bars"
+    spare = plan.spare_cavities
+    empty = "1 cavity stays" if spare == 1 else f"{spare} cavities stay"
     click.echo(
-        f"{plan.pieces} bars of {show_mass(plan.piece_g)}: pour {plan.poured}, in {plan.moulds} "
-        f"moulds of {plan.cavities}; {plan.spare_cavities} cavities stay empty."
+        f"{bars} of {show_mass(plan.piece_g)}: pour {plan.poured}, in "
+        f"{show_moulds(plan.moulds)} of {plan.cavities}; {empty} empty."
     )
     click.echo(
         f"Temper {show_mass(plan.batch_g)}: {show_mass(plan.chocolate_g)} in the moulds, "

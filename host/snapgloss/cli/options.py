@@ -165,6 +165,11 @@ def hanging(begin: str, words: str) -> str:
     )  # fmt: skip
 
 
+def say(words: str) -> None:
+    """Print a sentence in lines of 80."""
+    click.echo(hanging("", words))
+
+
 def print_json(value: Any) -> None:
     """Print one JSON value on stdout."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))

@@ -73,7 +73,9 @@ def pour(
         _while_pouring(plan_moulds, seen, as_json)
         return
     bar, cooling = bar_and_cooling(chocolate, each_g, **{name: wish[name] for name in BAR})
-    clock = pour_clock(plan, plan_moulds, pour_at_min, settle(bar, cooling), mould_s, fahrenheit)
+    clock = pour_clock(
+        plan, plan_moulds, pour_at_min, settle(bar, cooling), mould_s, fahrenheit, wish["air_mc"]
+    )
     if picture:
         _draw(clock, plan, plan_moulds, picture)
     if as_json:
@@ -99,7 +101,7 @@ def _while_pouring(
     if as_json:
         options.print_json({**found._asdict(), "in_time": found.in_time})
         return
-    click.echo(found.words)
+    click.echo(options.hanging("", found.words))
 
 
 def _draw(clock: "PourClock", plan: "Plan", moulds: "MouldPlan", path: Path) -> None:
@@ -120,7 +122,7 @@ def _print(clock: "PourClock", picture: Path | None) -> None:
         at, words = line.split("  ", 1)
         click.echo(options.hanging(f"{at}  ", words))
     for warning in clock.warnings:
-        click.echo(f"Unusual: {warning}", err=True)
+        click.echo(options.hanging("Unusual: ", warning), err=True)
     if picture:
         click.echo(f"Drawn into {picture}.")
 

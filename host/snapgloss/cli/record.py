@@ -34,7 +34,7 @@ def runs(ctx: click.Context, as_json: bool) -> None:
 
         print_runs(found)
         for look in due:
-            click.echo(look.words)
+            options.say(look.words)
 
 
 @click.command()

@@ -9,6 +9,8 @@ from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from snapgloss.runs.repeating import Repeated
 
 picture = click.option(
@@ -23,7 +25,8 @@ picture = click.option(
 @click.pass_context
 def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -> None:
     """Print the figures of a batch by name, or with --anew work out those of every batch."""
-    from snapgloss.runs.outcome import keep_figures, recompute_figures
+    from snapgloss.runs.outcome import keep_figures
+    from snapgloss.runs.recompute import recompute_figures
 
     if run_id is None and not anew:
         raise InputError("Say which batch.", "Give its number, or --anew for all.")
@@ -86,39 +89,50 @@ def charts(
         return
     for one in found:
         for line in _lines(one):
-            click.echo(line)
+            words = line.lstrip()
+            click.echo(options.hanging(" " * (len(line) - len(words)), words))
 
 
 def _batches(count: int) -> str:
     return "1 batch" if count == 1 else f"{count} batches"
 
 
+def _shown(figure: str) -> "Callable[[float], str]":
+    """How a value is written: degrees to a hundredth, all else to three figures."""
+    return "{:.2f}".format if figure.endswith("_c") else "{:.3g}".format
+
+
+def _change_words(found: "Repeated") -> str:
+    change, shown = found.change, _shown(found.figure)
+    if change is None:
+        side = "before" if found.first_after else "after"
+        return f"All batches were {side} the change: there is nothing to compare."
+    before, after = shown(change.mean_before), shown(change.mean_after)
+    return f"Before {before} ({change.before}), after {after} ({change.after}). {change.words}"
+
+
 def _lines(found: "Repeated") -> list[str]:
     from snapgloss.quality.charts import RULE_WORDS
     from snapgloss.quality.figure_words import FIGURE_WORDS
 
-    kind, chart = found.kind, found.chart
+    kind, chart, shown = found.kind, found.chart, _shown(found.figure)
     lines = [f"{kind.chocolate}, {kind.rig}{', simulated' if kind.simulated else ''}"]
-    lines.append(
-        f"  {FIGURE_WORDS[found.figure]}: mean {chart.mean:.3g} over {len(chart.values)} batches"
-    )
+    batches = _batches(len(chart.values))
+    lines.append(f"  {FIGURE_WORDS[found.figure]}: mean {shown(chart.mean)} over {batches}")
     if chart.low is not None and chart.high is not None:
-        lines[-1] += f", usually {chart.low:.3g} to {chart.high:.3g}"
+        lines[-1] += f", usually {shown(chart.low)} to {shown(chart.high)}"
     if found.without:
         lines.append(f"  {found.without} more have no such figure.")
     lines.append(f"  {chart.words}")
     for signal in chart.signals:
-        value = chart.values[signal.at]
-        lines.append(f"  Run {found.runs[signal.at]}, {value:.3g}: {RULE_WORDS[signal.rule]}.")
-    if found.change is not None:
-        before, after = found.change.mean_before, found.change.mean_after
-        lines.append(
-            f"  Before {before:.3g} ({found.change.before}), after {after:.3g} "
-            f"({found.change.after}). {found.change.words}"
-        )
+        value = shown(chart.values[signal.at])
+        lines.append(f"  Run {found.runs[signal.at]}, {value}: {RULE_WORDS[signal.rule]}.")
+    if found.first_after is not None:
+        lines.append(f"  {_change_words(found)}")
     for count in found.counts:
+        at = f"{count.at:.1f}" if found.figure.endswith("_c") else f"{count.at:g}"
         lines.append(
-            f"  {count.good} of {count.of} good at {count.at:g} "
+            f"  {count.good} of {count.of} good at {at} "
             f"({count.low:.0f} to {count.high:.0f} of 100 may be so)"
         )
     return lines
@@ -155,4 +169,4 @@ def compare(
         options.print_json({"runs": list(run_ids), "aligned": found.align, "partings": parts})
         return
     for line in comparing.compared_lines(found, fahrenheit):
-        click.echo(line)
+        options.say(line)

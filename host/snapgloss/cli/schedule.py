@@ -121,7 +121,8 @@ def _print_doubt(doubt: str, fahrenheit: bool) -> None:
     from snapgloss.base.fahrenheit import in_fahrenheit
 
     if doubt:
-        click.echo(f"Not sure: {in_fahrenheit(doubt) if fahrenheit else doubt}", err=True)
+        told = in_fahrenheit(doubt) if fahrenheit else doubt
+        click.echo(options.hanging("Not sure: ", told), err=True)
 
 
 def _checked(
@@ -214,8 +215,8 @@ def _print_forecast(
         click.echo(f"{step_no:>3}  {doing(step, fahrenheit):<24}{spent:>12}", err=to_stderr)
     whole = about(round(total_minutes(steps) * 60))
     click.echo(f"     {'Forecast, in all':<24}{whole:>12}", err=to_stderr)
-    for warning in warnings(found):
-        click.echo(f"Unusual: {warning}", err=True)
+    for warning in warnings(found, fahrenheit):
+        click.echo(options.hanging("Unusual: ", warning), err=True)
 
 
 def _as_data(

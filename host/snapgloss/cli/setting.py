@@ -104,7 +104,7 @@ def setting(
         options.print_json(_as_data(found, lumped, load))
         return
     for line in _lines(found, lumped, load, bars_per_tray, fahrenheit):
-        click.echo(line)
+        click.echo(options.hanging("", line))
     if picture:
         click.echo(f"Drawn into {picture}.")
 

@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+import click
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from snapgloss.base.units import show_difference, show_h_mm, show_mass, show_temperature
-from snapgloss.quality.words import of_working, probe_words, show_minutes
+from snapgloss.cli.options import hanging
+from snapgloss.quality.words import of_working, probe_row, show_minutes
 from snapgloss.runs.listing import RunDetails, RunSummary
 
 TEMPERATURES = (
@@ -52,14 +54,16 @@ def print_details(details: RunDetails, fahrenheit: bool) -> None:
         console.print(f"{show_h_mm(event.at_s):>8}  {event.words}")
     for title, lines in (
         ("Lots", details.lots),
+        ("Trays", details.trays),
         ("Bars", details.bars.lines),
         ("Notes", details.notes),
+        ("Probes", details.probes),
         ("Lost readings", details.gaps),
     ):
         if lines:
             console.print(f"\n{title}", style="bold")
             for line in lines:
-                console.print(f"  {line}")
+                click.echo(hanging("  ", line))
 
 
 def _head(details: RunDetails, fahrenheit: bool) -> Iterator[Text]:
@@ -67,7 +71,8 @@ def _head(details: RunDetails, fahrenheit: bool) -> Iterator[Text]:
     yield Text(f"Run {run.run}: {run.chocolate}, {show_mass(run.mass_g)}, {run.method}", "bold")
     where = "simulated rig" if run.simulated else run.rig
     workshop = f", {run.workshop}" if run.workshop else ""
-    yield Text(f"{_local(run.began)}, {where}{workshop}")
+    firmware = f", firmware {details.firmware}" if details.firmware else ""
+    yield Text(f"{_local(run.began)}, {where}{firmware}{workshop}")
     low, high, work = (
         show_temperature(value_mc, fahrenheit)
         for value_mc in (details.window_low_mc, details.window_high_mc, details.work_mc)
@@ -104,7 +109,7 @@ def _values(details: RunDetails, fahrenheit: bool) -> Iterator[tuple[str, str]]:
     if figures:
         gap_s = figures.get("longest_gap_s")
         yield "Longest gap in the record", show_minutes(gap_s / 60) if gap_s else "none"
-        yield "Probe", probe_words(fahrenheit=fahrenheit).removeprefix("probe ")
+        yield "Probe", probe_row(not details.firmware, fahrenheit)
 
 
 def _local(began: str) -> str:

@@ -30,10 +30,10 @@ def keep_curve(
 ) -> None:
     """Keep a cooling curve as it was read, and its set ratio."""
     from snapgloss.quality.temper_file import read_curve
+    from snapgloss.runs.sample_words import points_text
 
     table = read_curve(curve)
-    points = zip(table.seconds, table.celsius, strict=True)
-    text = "".join(f"{at_s:g},{at_c:g}\n" for at_s, at_c in points)
+    text = points_text(table.seconds, table.celsius)
     with options.open_record(ctx) as store:
         store.add_curve(run_id, verdict.features.set_ratio, verdict.place, cold_mc, text)
 

@@ -1,6 +1,7 @@
 """The commands about finished bars: may they be turned out, and how they keep."""
 
 import math
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -35,21 +36,26 @@ humidity = click.option(
 @room
 @humidity
 @each
+@options.described
+@options.kind
 @options.as_json
 @options.fahrenheit
 def turnout(
-    bar_mc: int, room_mc: int, humidity_permille: int, each_g: int, as_json: bool, fahrenheit: bool
-) -> None:
+    bar_mc: int, room_mc: int, humidity_permille: int, each_g: int, described: Path | None,
+    kind: str | None, as_json: bool, fahrenheit: bool,
+) -> None:  # fmt: skip
     """Say whether cold bars may be turned out now.
 
     Water settles on what is colder than the room's dew point, and dries to sugar bloom. A bar 2
-    degC over it stays dry. Exit code 0 either way.
+    degC over it stays dry. A bar above 24 degC (less with milk fat) has not set. Exit code 0
+    either way.
     """
     from snapgloss.chocolate.moist_air import turn_out
     from snapgloss.chocolate.setting import bar_of
     from snapgloss.chocolate.thaw import warm_minutes
 
-    found = turn_out(bar_mc / 1000, room_mc / 1000, humidity_permille / 10)
+    depression_k = options.chocolate_of(described, kind).chocolate_type.depression_k
+    found = turn_out(bar_mc / 1000, room_mc / 1000, humidity_permille / 10, depression_k)
     bar = bar_of(each_g, 7e-3, 2 * each_g)
     wait_min = None
     if found.answer == "wait":
@@ -59,7 +65,8 @@ def turnout(
                  for name, v in found._asdict().items()}  # fmt: skip
         options.print_json({**shown, "wait_min": None if wait_min is None else round(wait_min, 1)})
         return
-    click.echo(_words(found, wait_min, fahrenheit))
+    for line in _words(found, wait_min, fahrenheit).splitlines():
+        click.echo(options.hanging("", line))
 
 
 def _words(found: "TurnOut", wait_min: float | None, fahrenheit: bool) -> str:
@@ -67,13 +74,18 @@ def _words(found: "TurnOut", wait_min: float | None, fahrenheit: bool) -> str:
 
     dew = show_temperature(round(found.dew_c * 1000), fahrenheit)
     safe = show_temperature(round(found.safe_c * 1000), fahrenheit)
+    if found.answer == "not set":
+        return "Not set: back into the cold. So warm a bar does not come out of its mould."
     if found.answer == "now":
         return f"Turn out now: the dew point is {dew}."
     if wait_min is None:
-        return f"Do not turn out: the dew point is {dew}, the room is too damp. Dry the room."
+        return (
+            f"Do not turn out: the dew point is {dew}.\n"
+            f"A bar stays dry from {safe} on. Dry or cool the room."
+        )
     return (
-        f"Wait about {math.ceil(wait_min)} min, the room is damp: the dew point is {dew}. Turn "
-        f"out when the bars are at {safe}."
+        f"Wait about {math.ceil(wait_min)} min, the room is damp: the dew point is {dew}.\n"
+        f"Turn out when the bars are at {safe}."
     )
 
 
@@ -107,7 +119,7 @@ def storage(
     shown = " to ".join(show_temperature(mc, fahrenheit) for mc in sorted({low_mc, high_mc}))
     click.echo(f"{shown}: {'keeps well' if worst(found) == 'well' else worst(found)}.")
     for finding in found:
-        click.echo(f"  {finding.words}")
+        click.echo(options.hanging("  ", finding.words))
 
 
 def _span(at_mc: int | None, coolest_mc: int | None, warmest_mc: int | None) -> tuple[int, int]:

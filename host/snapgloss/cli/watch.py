@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from snapgloss.base.units import show_h_mm
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.watch import Watch
 
 if TYPE_CHECKING:

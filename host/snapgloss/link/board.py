@@ -59,9 +59,14 @@ def _mk(p):
 """
 _FACTS = """
 import sys
+try:
+    import machine
+    _u = 'pico-' + binascii.hexlify(machine.unique_id()).decode()
+except Exception:
+    _u = ''
 _s = os.statvfs('/')
 _i = sys.implementation
-print(repr((sys.platform, list(_i[1])[:3], getattr(_i, '_mpy', 0), _s[0] * _s[3])))
+print(repr((sys.platform, list(_i[1])[:3], getattr(_i, '_mpy', 0), _s[0] * _s[3], _u)))
 """
 _SCAN = """
 import machine, onewire
@@ -79,6 +84,7 @@ class BoardFacts(NamedTuple):
     micropython: tuple[int, ...]
     format_no: int  # of compiled files; 0 = takes none
     free_bytes: int
+    board: str  # its name in hello; "" for a board that has none
 
 
 class Board(Protocol):
@@ -130,8 +136,8 @@ class PromptBoard:
 
     def facts(self) -> BoardFacts:
         """See Board."""
-        platform, version, mpy, free_bytes = self._ask(_FACTS)
-        return BoardFacts(platform, tuple(version), mpy & 0xFF, free_bytes)
+        platform, version, mpy, free_bytes, name = self._ask(_FACTS)
+        return BoardFacts(platform, tuple(version), mpy & 0xFF, free_bytes, name)
 
     def crc_of(self, path: str) -> tuple[int, int] | None:
         """See Board."""

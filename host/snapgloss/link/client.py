@@ -2,7 +2,7 @@
 
 import threading
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rigwire import messages, schedule
 from rigwire.frames import MAX_INTEGER
@@ -41,7 +41,8 @@ AT_PROMPT = (
 
 
 class RigLink:
-    """One rig over one transport. Its methods belong to one thread; `off` may come from any.
+    """One rig over one transport. Its methods belong to one thread; `off`, `answer` and `declare`
+    may come from any. `on_taken` is given all that `take` returns, before its caller has it.
 
     `take` gives readings and events in the order of their sequence numbers, each once. What a
     push lost is fetched, a few at a time; what the rig overwrote comes as a Gap; a rig that
@@ -58,6 +59,7 @@ class RigLink:
         self._followed: Identity | None = None
         self._host_version = ""
         self._beat_at_s = 0.0
+        self.on_taken: Callable[[list[Record]], None] = lambda _records: None
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
@@ -83,19 +85,24 @@ class RigLink:
                 "hello", major, minor, self._host_version, give_up=self._is_at_prompt
             )
         except LinkError:
-            if self._exchange.failure is None and self._exchange.heard.strip(b"\0\r\n "):
-                raise LinkError(*self._who_talks()) from None
+            talks = self._who_talks()
+            if self._exchange.failure is None and talks is not None:
+                raise LinkError(*talks) from None
             raise
 
     def _is_at_prompt(self) -> bool:
         heard = self._exchange.heard
         return any(sign in heard for sign in (*PROMPT_SIGNS, ECHO_SIGN))
 
-    def _who_talks(self) -> tuple[str, str]:
+    def _who_talks(self) -> tuple[str, str] | None:
+        """Who answers in a rig's stead; None for nobody, and for a rig that fell silent."""
         heard = self._exchange.heard
         if any(sign in heard for sign in PROMPT_SIGNS):
             return AT_PROMPT
-        return REPEATS if ECHO_SIGN in heard else SOMETHING_ELSE
+        if ECHO_SIGN in heard:
+            return REPEATS
+        is_stranger = heard.strip(b"\0\r\n ") and not self._exchange.is_rig
+        return SOMETHING_ELSE if is_stranger else None
 
     def follow_from(self, reading_seq: int, event_seq: int) -> None:
         """Take the journal from these sequence numbers on; earlier ones are not wanted."""
@@ -173,6 +180,7 @@ class RigLink:
         except LinkError:
             if not taken:
                 raise
+        self.on_taken(taken)
         return taken
 
     def _take_into(self, taken: list[Record]) -> None:

@@ -37,7 +37,7 @@ ANSWERS = {
     "fetch_samples": ("samples", "lost"),
 }
 PUSHES = ("reading", "sample", "event", "status")
-HEARD_BYTES = 1024  # of what came last, whatever it was
+HEARD_BYTES = 1024  # of what came since the last frame of a rig
 
 
 class Pending:
@@ -52,7 +52,10 @@ class Pending:
 
 
 class Exchange:
-    """Sends requests and matches answers; starts its reader thread at once."""
+    """Sends requests and matches answers; starts its reader thread at once.
+
+    `is_rig` is True once a frame of a rig came; `heard` is what came since the last one.
+    """
 
     def __init__(
         self,
@@ -69,6 +72,7 @@ class Exchange:
         self._one_writer = threading.Lock()
         self._pending: dict[int, Pending] = {}
         self.heard = b""
+        self.is_rig = False
         self._closing = threading.Event()
         self.failure: LinkError | None = None
         self.failed = threading.Event()
@@ -153,6 +157,7 @@ class Exchange:
             if not self._other_major(array):
                 self._on_text(line)
             return
+        self.is_rig, self.heard = True, b""
         if message is None or self._is_answer(message):
             return  # None: a name that only a newer rig knows
         if message.name in PUSHES:

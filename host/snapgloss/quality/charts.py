@@ -127,7 +127,8 @@ class Change(NamedTuple):
                 "chance."
             )
         told = "more than chance" if self.chance <= SURE else "no more than chance may do"
-        return f"The difference is {told}: {self.chance * 100:.0f} in 100 deals are as large."
+        deals = f"{self.chance * 100:.0f}" if self.chance >= 0.005 else "fewer than 1"
+        return f"The difference is {told}: {deals} in 100 deals are as large."
 
 
 SURE = 0.05

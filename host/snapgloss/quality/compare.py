@@ -59,7 +59,9 @@ def strip_of(
 ) -> Strip:
     """The strip of one run. Raises InputError when it never came to the step `align`."""
     if align not in ORDER:
-        raise InputError(f'"{align}" is no step.', f"Choose {', '.join(ORDER)}.")
+        raise InputError(
+            f'"{align}" is no step.', "Choose melt, rest, cool, seed, rewarm or work."
+        )
     zero_ms = next((r.at_ms for r in readings if r.state == align), None)
     if zero_ms is None:
         raise InputError(

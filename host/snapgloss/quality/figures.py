@@ -2,15 +2,16 @@
 none says anything about crystals."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from itertools import pairwise
 from typing import Any
+
+import numpy as np
 
 from rigwire.tables import ADDITIONS, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading
+from snapgloss.quality.columns import Columns, Mask, highest_c, lowest_c
 from snapgloss.quality.run_rates import more_figures
-from snapgloss.quality.spans import Span, spans, start_ms
 from snapgloss.quality.steps import HANDS_IN, StepTimes, steps_of
 
 _AFTER_MELT = ("cooling", "seeding", "rewarming", "working")
@@ -108,130 +109,102 @@ def figures_of(
     heater_w: int | None = None,
 ) -> RunFigures:
     """The figures of one run; see RunFigures for what each means. Both sequences in order."""
-    all_spans = list(spans(readings))
-    zero_ms = start_ms(readings)
-    begun_ms = _work_begun_ms(readings, events, window_low_mc, window_high_mc)
-    work = _since(begun_ms, readings, "working")
-    rewarm = _rewarm(readings)
+    run, window_mc = Columns(readings), (window_low_mc, window_high_mc)
+    zero_ms = run.start_ms()
+    begun_ms = _work_begun_ms(run, events, window_mc)
+    since = _since(run, begun_ms)
+    work, rewarm = since & run.in_state("working"), _rewarm(run)
     seed = next((e for e in events if e.kind == "added" and ADDITIONS[e.a] == "seed"), None)
-    in_steps = [reading.at_ms for reading in readings if reading.step_no > 0]
-    peak_c = _highest_c(r.product_mc for r in rewarm or _after_seeding(readings))
-    top_c = peak_c if rewarm else _highest_c(r.product_mc for r in work)
-    counted = [s for s in all_spans if begun_ms is not None and s.reading.at_ms >= begun_ms]
+    in_steps = run.at_ms[run.step_no > 0]
+    peak_c = highest_c(run.product_mc[rewarm if rewarm.any() else _after_seeding(run)])
+    top_c = peak_c if rewarm.any() else highest_c(run.product_mc[work])
     return RunFigures(
-        lowest_c=_lowest_c(_cooled(readings, begun_ms)),
+        lowest_c=lowest_c(run.product_mc[_cooled(run, begun_ms)]),
         peak_rewarm_c=peak_c,
         overshoot_c=None if top_c is None else max(0.0, round(top_c - work_mc / 1000, 6)),
-        **_minutes(counted, window_low_mc, window_high_mc),
-        working_lowest_c=_lowest_c(r.product_mc for r in work),
-        working_highest_c=_highest_c(r.product_mc for r in work),
-        longest_gap_s=max((s.span_ms for s in all_spans if s.gap), default=0) / 1000,
-        hold_rms_c=_hold_rms_c(counted, work_mc),
-        wall_peak_c=_highest_c(r.plate_mc for r in [*rewarm, *work]),
-        switch_count=_switches(all_spans, readings),
+        **_minutes(run, since, window_mc),
+        working_lowest_c=lowest_c(run.product_mc[work]),
+        working_highest_c=highest_c(run.product_mc[work]),
+        longest_gap_s=int(run.span_ms[run.gap].max(initial=0)) / 1000,
+        hold_rms_c=_hold_rms_c(run, work, work_mc),
+        wall_peak_c=highest_c(run.plate_mc[rewarm | work]),
+        switch_count=_switches(run),
         work_began_s=None if begun_ms is None else (begun_ms - zero_ms) / 1000,
-        minutes_total=(in_steps[-1] - zero_ms) / 60_000 if in_steps else 0.0,
+        minutes_total=int(in_steps[-1] - zero_ms) / 60_000 if len(in_steps) else 0.0,
         seed_min=None if seed is None else (seed.at_ms - zero_ms) / 60_000,
         seed_g=None if seed is None else seed.b,
-        **more_figures(all_spans, readings, events, (window_low_mc, window_high_mc), heater_w),
-        steps=steps_of(readings, events),
+        **more_figures(run, events, window_mc, heater_w),
+        steps=steps_of(run, events),
     )
 
 
 def _work_begun_ms(
-    readings: Sequence[Reading], events: Sequence[Event], low_mc: int, high_mc: int
+    run: Columns, events: Sequence[Event], window_mc: tuple[int, int]
 ) -> int | None:
-    reached_ms = {e.a: e.at_ms for e in reversed(events) if e.kind == "reached"}
-    entered_ms = None
-    for reading in readings:
-        if reading.state != "working":
-            continue
-        told = reading.at_ms >= reached_ms.get(reading.step_no, reading.at_ms + 1)
-        if told or reading.flags & FLAG_HOLDING:
-            return reading.at_ms
-        inside = reading.product_mc is not None and low_mc <= reading.product_mc <= high_mc
-        if inside and entered_ms is None:
-            entered_ms = reading.at_ms
-    return entered_ms
+    """By the rig's own word, in flag or event; without it when the window was reached."""
+    working = run.in_state("working")
+    told = working & (run.flags & FLAG_HOLDING > 0)
+    for event in events:
+        if event.kind == "reached":
+            told |= working & (run.step_no == event.a) & (run.at_ms >= event.at_ms)
+    begun_ms = run.first_ms(told)
+    return run.first_ms(working & _inside(run, window_mc)) if begun_ms is None else begun_ms
 
 
-def _since(begun_ms: int | None, readings: Sequence[Reading], *states: str) -> list[Reading]:
-    if begun_ms is None:
-        return []
-    return [r for r in readings if r.at_ms >= begun_ms and r.state in states]
+def _inside(run: Columns, window_mc: tuple[int, int]) -> Mask:
+    return (run.product_mc >= window_mc[0]) & (run.product_mc <= window_mc[1])
 
 
-def _rewarm(readings: Sequence[Reading]) -> list[Reading]:
-    first_ms = next((r.at_ms for r in readings if r.state == "rewarming"), None)
-    return _since(first_ms, readings, "rewarming", "working")
+def _since(run: Columns, from_ms: int | None) -> Mask:
+    """All readings from a moment on; none where it never came."""
+    never = np.iinfo(np.int64).max
+    since: Mask = run.at_ms >= (never if from_ms is None else from_ms)
+    return since
 
 
-def _after_seeding(readings: Sequence[Reading]) -> list[Reading]:
-    last_ms = next((r.at_ms for r in reversed(readings) if r.state == "seeding"), None)
-    if last_ms is None:
-        return [r for r in readings if r.state == "working"]
-    return [r for r in readings if r.at_ms > last_ms and r.state in _AFTER_MELT]
+def _rewarm(run: Columns) -> Mask:
+    since = _since(run, run.first_ms(run.in_state("rewarming")))
+    return since & run.in_state("rewarming", "working")
 
 
-def _cooled(readings: Sequence[Reading], begun_ms: int | None) -> list[int | None]:
-    first_ms = next((r.at_ms for r in readings if r.state == "cooling"), None)
-    down = _since(first_ms, readings, *_AFTER_MELT)
-    return [r.product_mc for r in down if begun_ms is None or r.at_ms <= begun_ms]
+def _after_seeding(run: Columns) -> Mask:
+    seeding = run.in_state("seeding")
+    if not seeding.any():
+        return run.in_state("working")
+    after: Mask = run.at_ms > run.at_ms[seeding][-1]
+    return after & run.in_state(*_AFTER_MELT)
 
 
-def _highest_c(values_mc: Iterable[int | None]) -> float | None:
-    highest = max((v for v in values_mc if v is not None), default=None)
-    return None if highest is None else highest / 1000
+def _cooled(run: Columns, begun_ms: int | None) -> Mask:
+    since = _since(run, run.first_ms(run.in_state("cooling")))
+    down = since & run.in_state(*_AFTER_MELT)
+    return down if begun_ms is None else down & (run.at_ms <= begun_ms)
 
 
-def _lowest_c(values_mc: Iterable[int | None]) -> float | None:
-    lowest = min((v for v in values_mc if v is not None), default=None)
-    return None if lowest is None else lowest / 1000
+def _minutes(run: Columns, since: Mask, window_mc: tuple[int, int]) -> dict[str, Any]:
+    """The minutes_ figures of the readings since the work began."""
+    working = since & run.in_state("working")
+    seen = working & ~run.gap
+    where = {
+        "in_window": seen & _inside(run, window_mc),
+        "under": seen & (run.product_mc < window_mc[0]),
+        "over": seen & (run.product_mc > window_mc[1]),
+        "missing": seen & np.isnan(run.product_mc),
+        "unrecorded": working & run.gap,
+        "hands_in": since & run.in_state(HANDS_IN),
+    }
+    minutes = {f"minutes_{name}": run.total_ms(mask) / 60_000 for name, mask in where.items()}
+    return {"minutes_working": run.total_ms(seen) / 60_000, **minutes}
 
 
-def _minutes(work: Sequence[Span], low_mc: int, high_mc: int) -> dict[str, Any]:
-    """The minutes_ figures of the spans since the work began."""
-    names = ("in_window", "under", "over", "missing", "unrecorded", "hands_in")
-    total_ms = dict.fromkeys(names, 0)
-    for span in work:
-        name = _where(span, low_mc, high_mc)
-        if name is not None:
-            total_ms[name] += span.span_ms
-    working_ms = sum(total_ms[name] for name in names[:4])
-    minutes = {f"minutes_{name}": ms / 60_000 for name, ms in total_ms.items()}
-    return {"minutes_working": working_ms / 60_000, **minutes}
+def _hold_rms_c(run: Columns, work: Mask, work_mc: int) -> float | None:
+    held = work & ~run.gap & ~np.isnan(run.product_mc)
+    total_ms = run.total_ms(held)
+    target_mc = np.where(np.isnan(run.target_mc), work_mc, run.target_mc)
+    off_c = (run.product_mc - target_mc)[held] / 1000
+    return math.sqrt(float((run.span_ms[held] * off_c**2).sum()) / total_ms) if total_ms else None
 
 
-def _where(span: Span, low_mc: int, high_mc: int) -> str | None:
-    """Which of the minutes_ figures a span belongs to; None for one outside the work."""
-    reading = span.reading
-    if reading.state == HANDS_IN:
-        return "hands_in"
-    if reading.state != "working":
-        return None
-    if span.gap:
-        return "unrecorded"
-    if reading.product_mc is None:
-        return "missing"
-    if reading.product_mc < low_mc:
-        return "under"
-    return "over" if reading.product_mc > high_mc else "in_window"
-
-
-def _hold_rms_c(work: Sequence[Span], work_mc: int) -> float | None:
-    total_ms, total = 0, 0.0
-    for reading, span_ms, gap in work:
-        if reading.state != "working" or gap or reading.product_mc is None:
-            continue
-        target_mc = work_mc if reading.target_mc is None else reading.target_mc
-        total_ms += span_ms
-        total += span_ms * ((reading.product_mc - target_mc) / 1000) ** 2
-    return math.sqrt(total / total_ms) if total_ms else None
-
-
-def _switches(all_spans: Sequence[Span], readings: Sequence[Reading]) -> int:
-    heated = [reading.heat_permille > 0 for reading in readings]
-    return sum(
-        on != then and not span.gap
-        for span, (on, then) in zip(all_spans, pairwise(heated), strict=True)
-    )
+def _switches(run: Columns) -> int:
+    heated = run.heat_permille > 0
+    return int((heated[1:] != heated[:-1])[~run.gap[:-1]].sum())

@@ -178,7 +178,7 @@ def _mc(row: _Row, fahrenheit: bool, name: str) -> int | None:
         unit = "F" if fahrenheit else "C"
         raise FileRefused(
             name, row.line, "",
-            f"{value:g} °{unit} is no temperature of chocolate; is the column in {other}?",
+            f"{value:g} °{unit} is no temperature of chocolate; perhaps it is in {other}",
         )  # fmt: skip
     return round(celsius * 1000)
 

@@ -101,9 +101,11 @@ def card_after(
 
 
 def card_of(bowl: Bowl, fahrenheit: bool = False) -> Card | None:
-    """Return the card of the first rule whose sign is there."""
+    """Return the card of the first rule whose sign is there, and whose advice is right for a
+    bowl that a person calls thick, if so it is.
+    """
     shared, rows = rules()
-    for rule in rows:
+    for rule in (row for row in rows if row["thick"] or not bowl.thick):
         found = SIGNS[rule["key"]](bowl, {**shared, **rule})
         if found is not None:
             return _card(rule, {**_usual(bowl, shared), **found}, bowl.kind.key, fahrenheit)

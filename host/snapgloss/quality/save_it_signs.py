@@ -8,12 +8,20 @@ from collections.abc import Callable, Mapping
 
 from rigwire.tables import ANSWERED_BY, PROMPTS
 from snapgloss.base.records import Reading
-from snapgloss.quality.save_it_bowl import SEED, STOOD_STILL, UNDER_WAY, Bowl, Gap, last_stretch
+from snapgloss.quality.save_it_bowl import (
+    SEED,
+    STOOD_STILL,
+    UNDER_WAY,
+    Bowl,
+    Gap,
+    Stretch,
+    last_stretch,
+)
+from snapgloss.quality.save_it_cold import IN_TEMPER, cold_in, crystals_ms
 
 Figures = dict[str, int | float]
 Rule = Mapping[str, float]
 
-IN_TEMPER = ("rewarming", "working")
 SEED_IN = PROMPTS.index("seed_in")
 UNANSWERED = tuple(ANSWERED_BY.index(name) for name in ("nobody", "safe_default"))
 
@@ -133,6 +141,12 @@ def power_melting(bowl: Bowl, rule: Rule) -> Figures | None:
     return found[1]
 
 
+def power_stop(bowl: Bowl, rule: Rule) -> Figures | None:
+    """Stands still with crystals in the bowl, and so shortly that they cannot have cooled."""
+    found = power_off(bowl, rule)
+    return found if found and 0 <= found.get("still_s", -1) < rule["short_s"] else None
+
+
 def power_off(bowl: Bowl, rule: Rule) -> Figures | None:
     """Stands still for good, with crystals in the bowl."""
     found = None if _may_yet_offer(bowl, rule) else _still(bowl)
@@ -160,12 +174,22 @@ def power_warm(bowl: Bowl, _rule: Rule) -> Figures | None:
 
 
 def too_cold_long(bowl: Bowl, rule: Rule) -> Figures | None:
-    """Worked below the least working temperature."""
-    least_mc = bowl.kind.work_low_mc
-    under = last_stretch(bowl, ("working",), _product, lambda mc: mc < least_mc)
-    if under is None or under.spent_s < rule["for_s"]:
+    """Below the least working temperature with crystals in the bowl, whatever went on; a rewarm
+    from a low point has longer."""
+    since_ms = crystals_ms(bowl)
+    if since_ms is None:
         return None
-    return {"lowest_mc": under.lowest_mc, "under_s": under.spent_s}
+    others = tuple(state for state in UNDER_WAY if state != "rewarming")
+    for states, for_s in ((UNDER_WAY, rule["rewarm_s"]), (others, rule["for_s"])):
+        under = _cold(bowl, rule, states, since_ms)
+        if under is not None and under.spent_s >= for_s:
+            return {"lowest_mc": under.lowest_mc, "under_s": under.spent_s}
+    return None
+
+
+def _cold(bowl: Bowl, rule: Rule, states: tuple[str, ...], since_ms: int) -> Stretch | None:
+    value_of = cold_in(bowl, rule["probe_s"])
+    return last_stretch(bowl, states, value_of, lambda _mc: True, since_ms)
 
 
 def set_cold(bowl: Bowl, rule: Rule) -> Figures | None:
@@ -218,8 +242,8 @@ SIGNS: dict[str, Callable[[Bowl, Rule], Figures | None]] = {
     sign.__name__: sign
     for sign in (
         carry_on, over_cap_far, over_cap_long, seed_forgotten, over_cap_short, power_melting,
-        power_off, power_cold, power_warm, too_cold_long, set_cold, thick_at_cap, too_thick,
-        wall_hot,
+        power_stop, power_off, power_cold, power_warm, too_cold_long, set_cold, thick_at_cap,
+        too_thick, wall_hot,
     )
 }  # fmt: skip
 """By the key of the rule in save_it.toml."""

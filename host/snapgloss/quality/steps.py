@@ -1,11 +1,14 @@
 """When each step of a run began, reached its temperature, and ended."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
+import numpy as np
+
 from rigwire.tables import FLAG_HOLDING
-from snapgloss.base.records import Event, Reading
-from snapgloss.quality.spans import start_ms
+from snapgloss.base.records import Event
+from snapgloss.quality.columns import Columns
 
 HANDS_IN = "hands_in"
 
@@ -20,47 +23,43 @@ class StepTimes(NamedTuple):
     ended_s: float
 
 
-def steps_of(readings: Sequence[Reading], events: Sequence[Event]) -> tuple[StepTimes, ...]:
+def steps_of(run: Columns, events: Sequence[Event]) -> tuple[StepTimes, ...]:
     """The steps in the order they ran. A step ends where the next reading of another begins."""
-    zero_ms = start_ms(readings)
-    runs = _blocks(readings)
+    changes = [int(at) + 1 for at in np.flatnonzero(np.diff(run.step_no))]
+    edges = [0, *changes, len(run.step_no)]
     return tuple(
-        StepTimes(
-            block[0].step_no,
-            next((r.state for r in block if r.state != HANDS_IN), HANDS_IN),
-            (block[0].at_ms - zero_ms) / 1000,
-            _reached_s(block, ended_ms, events, zero_ms),
-            (ended_ms - zero_ms) / 1000,
-        )
-        for block, ended_ms in runs
+        _step(run, events, first, after)
+        for first, after in pairwise(edges)
+        if after > first and run.step_no[first] > 0
     )
 
 
-def _blocks(readings: Sequence[Reading]) -> list[tuple[list[Reading], int]]:
-    """Stretches of readings in one step, each with the time it ended."""
-    blocks: list[tuple[list[Reading], int]] = []
-    current: list[Reading] = []
-    for reading in readings:
-        if current and reading.step_no != current[0].step_no:
-            blocks.append((current, reading.at_ms))
-            current = []
-        if reading.step_no > 0:
-            current.append(reading)
-    if current:
-        blocks.append((current, current[-1].at_ms))
-    return blocks
+def _step(run: Columns, events: Sequence[Event], first: int, after: int) -> StepTimes:
+    """The step of the readings from `first` to before `after`."""
+    zero_ms, last = run.start_ms(), len(run.at_ms) - 1
+    began_ms, ended_ms = int(run.at_ms[first]), int(run.at_ms[min(after, last)])
+    busy = ~run.in_state(HANDS_IN)[first:after]
+    return StepTimes(
+        int(run.step_no[first]),
+        run.state(first + int(busy.argmax())),
+        (began_ms - zero_ms) / 1000,
+        _reached_s(run, events, (first, after), (began_ms, ended_ms)),
+        (ended_ms - zero_ms) / 1000,
+    )
 
 
 def _reached_s(
-    block: list[Reading], ended_ms: int, events: Sequence[Event], zero_ms: int
+    run: Columns, events: Sequence[Event], part: tuple[int, int], between_ms: tuple[int, int]
 ) -> float | None:
     """By the rig's own event; where that was lost, by the flag in the readings."""
-    began_ms, step_no = block[0].at_ms, block[0].step_no
+    step_no, readings = run.step_no[part[0]], slice(*part)
     told = [
         event.at_ms
         for event in events
-        if event.kind == "reached" and event.a == step_no and began_ms <= event.at_ms <= ended_ms
+        if event.kind == "reached"
+        and event.a == step_no
+        and between_ms[0] <= event.at_ms <= between_ms[1]
     ]
-    seen = [reading.at_ms for reading in block if reading.flags & FLAG_HOLDING]
-    reached = told or seen
-    return (min(reached) - zero_ms) / 1000 if reached else None
+    seen = run.at_ms[readings][run.flags[readings] & FLAG_HOLDING > 0]
+    reached = told or [int(at_ms) for at_ms in seen[:1]]
+    return (min(reached) - run.start_ms()) / 1000 if reached else None

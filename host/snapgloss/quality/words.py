@@ -82,6 +82,13 @@ def probe_words(uncertainty_mc: int = PROBE_UNCERTAINTY_MC, fahrenheit: bool = F
     return f"probe within ±{show_difference(uncertainty_mc / 1000, fahrenheit)}"
 
 
+def probe_row(is_log: bool, fahrenheit: bool = False) -> str:
+    """How far the probe of a run may be off, for a table; nobody knows a logger's."""
+    if is_log:
+        return "a logger's, not known how good"
+    return probe_words(fahrenheit=fahrenheit).removeprefix("probe ")
+
+
 def probe_caution(low_mc: int, high_mc: int, uncertainty_mc: int = PROBE_UNCERTAINTY_MC) -> str:
     """A sentence for when the probe may be off by half the window or more; else empty."""
     if uncertainty_mc * 2 < high_mc - low_mc:

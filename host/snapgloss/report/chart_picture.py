@@ -36,6 +36,11 @@ def draw_chart(found: Repeated) -> Figure:
         axes.set_xlim(-0.5, len(found.runs) - 0.5)
     _values(upper, found.chart)
     _ranges(lower, found.chart)
+    if found.change is not None and found.first_after is not None:
+        _change(upper, found.first_after)
+        lower.axvline(found.first_after - 0.5, color=p.INK.light, linestyle=(0, (4, 3)))
+        figure.text(0.9, 0.9, found.change.words, size=9.5, va="top", ha="right",
+                    color=p.QUIET.light)  # fmt: skip
     step = max(1, -(-len(found.runs) // _MOST_TICKS))
     upper.set_xticks([])
     lower.set_xticks(range(0, len(found.runs), step), [str(run) for run in found.runs[::step]])
@@ -66,6 +71,15 @@ def _values(axes: Axes, chart: Chart) -> None:
     if chart.signals:
         axes.legend(loc="lower left", frameon=False, ncols=3, fontsize=9,
                     bbox_to_anchor=(-0.01, 0.99), labelcolor=p.INK.light)  # fmt: skip
+
+
+def _change(axes: Axes, first_after: int) -> None:
+    """A line between the last batch before a change and the first after it."""
+    axes.axvline(first_after - 0.5, color=p.INK.light, linewidth=1.2, linestyle=(0, (4, 3)))
+    axes.annotate(
+        "change", (first_after - 0.5, 1), xycoords=("data", "axes fraction"), xytext=(4, -3),
+        textcoords="offset points", va="top", size=9.5, color=p.INK.light,
+    )  # fmt: skip
 
 
 def _ranges(axes: Axes, chart: Chart) -> None:

@@ -15,10 +15,11 @@ MOST_PERCENT = 12.0
 
 
 def draw_crystals(
-    title: str, words: str, log: RunLog, found: Observed, fahrenheit: bool = False
-) -> Figure:
+    title: str, words: str, log: RunLog, found: Observed, fahrenheit: bool = False,
+    simulated: bool = False,
+) -> Figure:  # fmt: skip
     """Return the picture: stable crystals and seeds above, the chocolate's temperature below."""
-    figure = sheet(title, words, label="ESTIMATE")
+    figure = sheet(title, words, label="SIMULATED" if simulated else "ESTIMATE")
     grid = figure.add_gridspec(
         2, 1, height_ratios=(1.6, 1), hspace=0.12, left=LEFT, right=RIGHT, top=0.84, bottom=0.1
     )
@@ -46,7 +47,7 @@ def _draw_shares(axes: Axes, minutes: Floats, stable: Floats, seeds: Floats) -> 
     unknown_min = float(minutes[known[0] if len(known) else -1]) if len(minutes) else 0.0
     if unknown_min > 0:
         axes.text(
-            unknown_min / 2, 0.25, "not known: it has to be hot first", ha="center", size=9,
+            0, 0.25, "not known: it has to be hot first", ha="left", size=9,
             color=p.QUIET.light,
         )  # fmt: skip
     for values, colour, width, name in (

@@ -15,6 +15,7 @@ from snapgloss.base.errors import InputError, StoreError
 from snapgloss.base.textfiles import replace, shown_path
 from snapgloss.quality.figure_words import FIGURE_WORDS
 from snapgloss.runs.grading import graded_runs
+from snapgloss.store.rows import ProbeRow
 from snapgloss.store.store import Store
 
 FORMAT = 1
@@ -62,6 +63,8 @@ def run_document(store: Store, run_id: int) -> dict[str, Any]:
         "smears": [_dated(row, "dipped_utc_ms") for row in held.smears],
         "curves": [_dated(row, "taken_utc_ms") for row in held.curves],
         "conditions": [_dated(row, "seen_utc_ms") for row in held.conditions],
+        "trays": [_dated(row, "entered_utc_ms") for row in store.trays(run_id)],
+        "probes": [_probe(row) for row in store.probes(run_id)],
         "uses": [_dated(row, "used_utc_ms") for row in ledger if row.run_id == run_id],
         "labels": [_dated(r, "labelled_utc_ms") for r in store.labels() if r.run_id == run_id],
     }
@@ -178,6 +181,11 @@ def _dated(row: Any, when: str) -> dict[str, Any]:
     """A row without its keys, its time in words of ISO 8601."""
     fields = {k: v for k, v in row._asdict().items() if k not in ("id", "run_id", when)}
     return {"at": _iso(getattr(row, when)), **fields}
+
+
+def _probe(row: ProbeRow) -> dict[str, Any]:
+    at_ms = row.calibrated_utc_ms
+    return {**row._asdict(), "calibrated": None if at_ms is None else _iso(at_ms)}
 
 
 def _iso(utc_ms: int) -> str:

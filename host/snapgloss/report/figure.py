@@ -63,7 +63,8 @@ def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
         0.07, 0.975, run.title, size=size, weight="bold", va="top", color=p.INK.light,
         parse_math=False,
     )  # fmt: skip
-    words = f"{run.headline.rstrip('.')}  ·  {probe_words(fahrenheit=fahrenheit)}"
+    probe = "a logger's probe" if run.is_log else probe_words(fahrenheit=fahrenheit)
+    words = f"{run.headline.rstrip('.')}  ·  {probe}"
     figure.text(0.07, 0.929, words, size=11, va="top", color=p.INK.light)
     rows = dict(figure_rows(run, fahrenheit))
     few = "  ·  ".join(f"{name}: {rows[name]}" for name in rows if name in _IN_HEADER)
@@ -125,10 +126,11 @@ def _window(axes: Axes, run: RunPicture, fahrenheit: bool) -> tuple[float, float
 
 def _main(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> None:
     _window(axes, run, fahrenheit)
-    axes.plot(
-        curves.minutes, curves.target, color=p.TARGET.light, linewidth=1.0,
-        linestyle=(0, (4, 3)), label="target",
-    )  # fmt: skip
+    if not np.all(np.isnan(curves.target)):
+        axes.plot(
+            curves.minutes, curves.target, color=p.TARGET.light, linewidth=1.0,
+            linestyle=(0, (4, 3)), label="target",
+        )  # fmt: skip
     if not np.all(np.isnan(curves.plate)):
         axes.plot(curves.minutes, curves.plate, color=p.PLATE.light, linewidth=0.9, label="plate")
     axes.plot(
@@ -194,7 +196,8 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
         0.008, (low + high) / 2, "window", transform=axes.get_yaxis_transform(), va="center",
         size=_BODY, color=p.WINDOW_INK.light,
     )  # fmt: skip
-    _probe_bar(axes, (low + high) / 2, fahrenheit)
+    if not run.is_log:
+        _probe_bar(axes, (low + high) / 2, fahrenheit)
 
 
 def _melted_minute(run: RunPicture) -> float:

@@ -1,7 +1,7 @@
 """The figures of a run as rows of a name and a value, for the table and the picture's head."""
 
 from snapgloss.base.units import show_difference, show_temperature
-from snapgloss.quality.words import in_window, outside, probe_words, show_minutes
+from snapgloss.quality.words import in_window, of_working, outside, probe_row, show_minutes
 from snapgloss.report.picture import RunPicture
 
 LOWEST = "Lowest point"
@@ -32,14 +32,22 @@ def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
         (OVERSHOOT, by(f.overshoot_c)),
         ("Held the target within (rms)", by(f.hold_rms_c)),
         ("Hottest plate, rewarm and work", at(f.wall_peak_c)),
-        ("Probe", probe_words(fahrenheit=fahrenheit).removeprefix("probe ")),
+        ("Probe", probe_row(run.is_log, fahrenheit)),
         ("Longest gap in the record", _gap(f.longest_gap_s)),
-        ("Heat switched", f"{f.switch_count} times"),
     ]
+    if not run.is_log:
+        rows.append(("Heat switched", f"{f.switch_count} times"))
+    if f.energy_wh is not None:
+        rows.append(("Heat used", f"{f.energy_wh:.0f} Wh"))
+    if f.room_c is not None:
+        rows.append(("Room, on average", at(f.room_c)))
     if f.minutes_hands_in > 0:
         rows.insert(3, ("Hands in the bowl", show_minutes(f.minutes_hands_in)))
     if f.minutes_unrecorded > 0:
         rows.insert(3, ("Of the work not recorded", show_minutes(f.minutes_unrecorded)))
+    if f.pour_minutes and f.pour_in_window_share is not None:
+        inside = of_working(f.pour_minutes * f.pour_in_window_share, f.pour_minutes)
+        rows.insert(2, ("Of the pouring in the window", inside))
     return rows
 
 

@@ -97,7 +97,7 @@ def _across(pdf: FPDF, text: str, y_mm: float, line_mm: float) -> float:
 
 
 def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> None:
-    """Figures and steps to the left; bars, notes and what happened to the right."""
+    """What was measured to the left, bars and what happened to the right, notes in the shorter."""
     steps = [
         (name, f"began {began}, reached {reached}, took {took}")
         for name, began, reached, took in step_rows(run)
@@ -107,14 +107,23 @@ def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> Non
         (show_h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
         for said in say_all(run.events, fahrenheit)
     ]
-    left = [_Block("Figures", figure_rows(run, fahrenheit), 46), _Block("Steps", steps, 15)]
+    left = [
+        _Block("Figures", figure_rows(run, fahrenheit), 46),
+        _Block("Steps", steps, 15),
+        _Block("Probes", [(words, "") for words in run.probes], 0),
+    ]
     right = [
         _Block("Lots and bars", [(words, "") for words in run.bars], 0),
-        _Block("Notes", notes, 10),
         _Block("What happened", events, 10),
     ]
+    min(left, right, key=_rows).append(_Block("Notes", notes, 10))
     _column(pdf, left, EDGE_MM, top_mm, run.row.id)
     _column(pdf, right, EDGE_MM + _COLUMN_MM + GAP_MM, top_mm, run.row.id)
+
+
+def _rows(blocks: Sequence[_Block]) -> int:
+    """About how many lines a column has; words without a name take two."""
+    return sum(2 if not value else 1 for block in blocks for _, value in block.rows)
 
 
 def _column(pdf: FPDF, blocks: Sequence[_Block], x_mm: float, y_mm: float, run_id: int) -> None:

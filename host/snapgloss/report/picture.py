@@ -8,8 +8,10 @@ from snapgloss.base.units import show_mass
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
+from snapgloss.runs.fitted import probe_lines
 from snapgloss.runs.grading import bars_summary
 from snapgloss.runs.lots import source_lines
+from snapgloss.runs.trays import tray_lines
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
@@ -28,7 +30,9 @@ class RunPicture:
     notes: list[NoteRow]
     figures: RunFigures
     bars: list[str]
-    """What is known of lots and bars, in sentences."""
+    """What is known of lots, trays and bars, in sentences."""
+    probes: list[str]
+    """What is known of the rig's probes, in sentences; nothing for a simulated rig or a log."""
     firmware: str
     """That the run began with; empty when the run has no part."""
 
@@ -36,6 +40,11 @@ class RunPicture:
     def zero_ms(self) -> int:
         """Device ms of the start of the first step: minute 0 of the picture."""
         return start_ms(self.readings)
+
+    @property
+    def is_log(self) -> bool:
+        """Read from a logger's file: nobody knows how good its probe was."""
+        return not self.firmware
 
     @property
     def headline(self) -> str:
@@ -61,10 +70,12 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
         readings, events, row.window_low_mc, row.window_high_mc, row.work_mc,
         store.heater_w(run_id),
     )  # fmt: skip
-    bars = source_lines(store, run_id) + bars_summary(store, run_id, fahrenheit).lines
+    bars = source_lines(store, run_id) + tray_lines(store, run_id)
+    bars += bars_summary(store, run_id, fahrenheit).lines
     gaps, notes = store.gaps(run_id), store.notes(run_id)
     firmware = store.firmwares().get(run_id, "")
-    return RunPicture(row, readings, events, gaps, notes, figures, bars, firmware)
+    probes = probe_lines(store, run_id)
+    return RunPicture(row, readings, events, gaps, notes, figures, bars, probes, firmware)
 
 
 def day(utc_ms: int) -> str:

@@ -116,9 +116,9 @@ class _Batch:
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
             self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
             self._tracker.step_no = outcomes.newest_step(self._store, self._run_id)
-        self._say(found.words)
         if found.anew:
             self._new_part(identity, unheard=True)
+        self._say(found.words, self._tracker.at_s_of(1000 * (identity.newest_reading + 1)))
         self._take(found.records)
         if identity.state in ENDED and not found.anew:
             self._take(self.link.catch_up(identity.newest_reading, identity.newest_event))
@@ -195,13 +195,13 @@ class _Batch:
                 self._turn_to(record.identity)
             self._recorder.add(record)
             if isinstance(record, Reading):
-                self._tracker.take_reading(record)
+                self._tell(self._tracker.take_reading(record), None)
             elif isinstance(record, Status):
                 self._tracker.take_status(record)
             elif isinstance(record, Event):
                 self._take_event(record)
             elif isinstance(record, Sample) and self._samples is not None:
-                self._tell("", self._samples.take(record, self.link))
+                self._tell("", self._samples.take(record, self.link, self._run_id))
             self._begin_when_started()
 
     def _turn_to(self, identity: Identity, unheard: bool = False) -> None:
@@ -239,18 +239,18 @@ class _Batch:
         if noted:
             self._note(noted)
 
-    def _say(self, said: str) -> None:
+    def _say(self, said: str, at_s: int | None = None) -> None:
         if said:
-            self._watch.say(self._tracker.at_s, said)
+            self._watch.say(self._tracker.at_s if at_s is None else at_s, said)
 
     def _begin_when_started(self) -> None:
         started_ms = self._tracker.started_ms
         if self._run_id is None and started_ms is not None:
             newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
-            new = self._plan.new_run(self._identity.simulated)
+            new, probes = self._plan.new_run(self._identity.simulated), self._plan.probes
             boot_id = self._recorder.boot_id
             self._run_id = self._patience.insist(
-                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms)
+                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms, probes)
             )
 
     def _leave(self) -> RunResult:

@@ -16,6 +16,7 @@ from snapgloss.runs.importing import BY_HAND
 from snapgloss.runs.outcome import end_unfinished, keep_figures
 from snapgloss.runs.recorder import Recorder
 from snapgloss.store import NewRun
+from snapgloss.store.rows import ProbeRow
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -30,7 +31,7 @@ PULLED = "Tempered by hand until the cable came out."
 
 
 class HandPlan(NamedTuple):
-    """What is tempered, and how. Mass in grams."""
+    """What is tempered, and how. Mass in grams; probes as far as they are known."""
 
     chocolate: str
     type: str
@@ -38,6 +39,7 @@ class HandPlan(NamedTuple):
     mass_g: int
     liquid: bool = False
     workshop: str = ""
+    probes: tuple[ProbeRow, ...] = ()
 
 
 class Link(Protocol):
@@ -121,7 +123,10 @@ class _Session:
             why = DONE
         except LinkError:
             why = PULLED
-        return self._end(why)
+        try:
+            return self._end(why)
+        except KeyboardInterrupt:  # pressed twice: the record is closed all the same
+            return self._end(why)
 
     def _take(self, records: Sequence[Record]) -> str | None:
         """Take what came; return why it is over, or None."""
@@ -140,7 +145,8 @@ class _Session:
         if self._run_id is None:
             self._start_ms = reading.at_ms
             boot_id = self._recorder.boot_id
-            self._run_id = self._store.begin_run(self._new, boot_id, reading.at_ms)
+            probes = self._plan.probes
+            self._run_id = self._store.begin_run(self._new, boot_id, reading.at_ms, None, probes)
         said = self._coach.take(reading.at_ms, reading.product_mc)
         at_s = (reading.at_ms - self._start_ms) // 1000
         self._last_ms = reading.at_ms

@@ -102,7 +102,8 @@ def _schedule(text: str, where: str, fahrenheit: bool) -> Verdict:
         f"{show_mass(found.mass_g)}, {found.method}, {_steps(len(found.steps))}{seed}, work at "
         f"{work} in a window of {low} to {high}."
     )
-    return Verdict(where, "schedule", sentence, _figures(found, wired.name), warnings(found))
+    odd = warnings(found, fahrenheit)
+    return Verdict(where, "schedule", sentence, _figures(found, wired.name), odd)
 
 
 def _steps(count: int) -> str:

@@ -21,7 +21,8 @@ OLDEST_MICROPYTHON = (1, 22)
 TRIES = 2
 RIG_LINE = "rig"  # no file: two slots, of which the newest whole one counts
 SPARE_BYTES = 32_768  # schedules, progress, the rig's description
-SETTINGS = (RIG_LINE, "probes.txt", "proof.txt")
+PROBES = "probes.txt"
+SETTINGS = (RIG_LINE, PROBES, "proof.txt")
 STILL_OLD = "The board still has what it had before."
 
 
@@ -39,13 +40,16 @@ class Settings(NamedTuple):
 
 
 class Deployed(NamedTuple):
-    """What is on the board now: version, folder, files and bytes; the folder to go back to."""
+    """What is on the board now: version, folder, files and bytes; the folder to go back to; the
+    board's own name, and which settings are again what they were before."""
 
     version: str
     folder: str
     file_count: int
     size_bytes: int
     back_to: str | None
+    board: str = ""
+    restored: tuple[str, ...] = ()
 
 
 def deploy(board: Board, image: Image, settings: Settings, say: Say) -> Deployed:
@@ -56,6 +60,7 @@ def deploy(board: Board, image: Image, settings: Settings, say: Say) -> Deployed
     the set that it had.
     """
     check_board(board, image)
+    name = board.facts().board
     now = images.folder_of(board.read(images.BOOT_FILE))
     folder = images.other(now)
     say(f"Making room: {folder} is removed.")
@@ -71,24 +76,25 @@ def deploy(board: Board, image: Image, settings: Settings, say: Say) -> Deployed
     _switch(board, folder)
     board.restart()
     size_bytes = sum(size for size, _ in listed.files.values())
-    return Deployed(listed.version, folder, len(listed.files), size_bytes, now)
+    return Deployed(listed.version, folder, len(listed.files), size_bytes, now, name)
 
 
 def roll_back(board: Board, say: Say) -> Deployed:
     """Turn to the other set on the board, if it is whole, with the settings it had; restart."""
+    board_name = board.facts().board
     now = images.folder_of(board.read(images.BOOT_FILE))
     folder = images.other(now)
     if now is None or read_listing(board, folder) is None:
         raise InputError("There is nothing to go back to on this board.", "Put firmware on it.")
     listed = verified(board, folder)
-    for name in SETTINGS:
-        if board.crc_of(f"{name}.old") is not None:
-            say(f"{name} as it was before.")
-            _restore(board, name)
+    before = tuple(name for name in SETTINGS if board.crc_of(f"{name}.old") is not None)
+    for name in before:
+        say(f"{name} as it was before.")
+        _restore(board, name)
     _switch(board, folder)
     board.restart()
     size_bytes = sum(size for size, _ in listed.files.values())
-    return Deployed(listed.version, folder, len(listed.files), size_bytes, now)
+    return Deployed(listed.version, folder, len(listed.files), size_bytes, now, board_name, before)
 
 
 def check_board(board: Board, image: Image) -> None:

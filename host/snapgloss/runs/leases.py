@@ -142,14 +142,18 @@ class _Step:
             self._take(record)
         fresh = any(isinstance(record, Reading) for record in records)
         due = self._link.now_s() - self._leased_at_s >= LEASE_EVERY_S
-        if self._state == "testing" and (fresh or due):
+        if self._state in ("ready", "testing") and (fresh or due):
             self._lease()
 
     def _lease(self) -> None:
+        """Before the press a lease is refused, and keeps the window open: a rig closes it 5 s
+        after the last, when this program was killed."""
         self._leased_at_s = self._link.now_s()
         try:
             self._link.lease(*self._plan.powers)
         except RigError:
+            if self._state == "ready":
+                return
             status = self._link.ask_status()
             if status.state == "testing":
                 raise  # not because it has just ended
@@ -186,6 +190,8 @@ class _Step:
         if self._state == ASKED and state == "off":
             return  # told before it was asked
         before, self._state = self._state, state
+        if state == "testing" != before:  # the press was heard: drive at once
+            self._leased_at_s = self._link.now_s() - LEASE_EVERY_S
         if state == "stopped":
             self._outcome = "stopped"
         elif before == "testing" and state == "off":
@@ -195,7 +201,8 @@ class _Step:
             self._outcome = "not_started"
 
     def _spent_s(self) -> int:
-        return 0 if self._began_ms is None else (self._newest_ms - self._began_ms) // 1000
+        """To the nearest second: the rig ends a test in the last pass before its time is over."""
+        return 0 if self._began_ms is None else round((self._newest_ms - self._began_ms) / 1000)
 
     def _words(self) -> str:
         span = show_span(self._spent_s())

@@ -5,8 +5,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
+from snapgloss.runs.fitted import probe_lines
 from snapgloss.runs.grading import BarsSummary, bars_summary
 from snapgloss.runs.lots import source_lines
+from snapgloss.runs.trays import tray_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
 
 if TYPE_CHECKING:
@@ -58,6 +60,9 @@ class RunDetails:
     notes: list[str]
     bars: BarsSummary
     lots: list[str]
+    trays: list[str]
+    probes: list[str]
+    firmware: str
     schedule_toml: str
 
 
@@ -82,6 +87,9 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         notes=[note.words for note in store.notes(run_id)],
         bars=bars_summary(store, run_id, fahrenheit),
         lots=source_lines(store, run_id),
+        trays=tray_lines(store, run_id),
+        probes=probe_lines(store, run_id),
+        firmware=store.firmwares().get(run_id, ""),
         schedule_toml=run.schedule_toml,
     )
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.names import check_name
 from snapgloss.base.units import show_mass
+from snapgloss.quality.bar_counts import count_words
 from snapgloss.quality.traces import Allergens, Ledger, Trace, allergens_of, trace_lot, trace_run
 
 if TYPE_CHECKING:
-    from snapgloss.store.rows import BagRow, LabelRow, UseRow
+    from snapgloss.store.rows import BagRow, LabelRow, RunRow, UseRow
     from snapgloss.store.store import Store
 
 LOT_MOST = 40
@@ -96,7 +97,8 @@ def label(
     """Keep a label of a batch's bars; return it and cautions about it.
 
     Allergens are those of the bags, over re-melts, and whatever is added here. Raises InputError
-    when nobody said what went in, or what a bag contains, and for a lot that is a bag's.
+    when nobody said what went in, or what a bag contains, for a lot that is a bag's, and for a day
+    before the batch.
     """
     run, ledger = store.run(run_id), ledger_of(store)
     lot, day, name = check_lot(lot), check_day(best_before), name or run.chocolate
@@ -106,6 +108,10 @@ def label(
         raise InputError(f'"{lot}" is the lot of a bag.', "Give the bars a lot of their own.")
     known = allergens_of(ledger, run_id)
     _refuse_unknown(ledger, run_id, known)
+    if day < _day_of(run):
+        raise InputError(
+            f"{show_day(day)} was before run {run_id} was made.", "Read the day again."
+        )
     found = tuple(sorted({*known.contains, *check_words(contains)}))
     may = tuple(sorted({*known.may_contain, *check_words(may_contain)} - set(found)))
     text = LabelText(lot, name, day, found, may, net_mg, run.workshop, run.simulated)
@@ -201,10 +207,18 @@ def bag_words(bag: "BagRow") -> str:
 
 def _run_lines(store: "Store", ledger: Ledger, run_id: int) -> list[str]:
     run = store.run(run_id)
-    day = datetime.fromtimestamp(run.started_utc_ms / 1000, UTC).astimezone().date().isoformat()
+    day = _day_of(run)
     simulated = ", simulated" if run.simulated else ""
     head = f"Run {run_id}, {show_day(day)}, {run.chocolate}, {show_mass(run.mass_g)}{simulated}."
-    return [" ".join([head, *(_source(ledger, use) for use in ledger.sources(run_id))])]
+    sources = (_source(ledger, use) for use in ledger.sources(run_id))
+    counts = store.bars(run_id).counts
+    bars = count_words(counts[-1]._asdict()) if counts else ""
+    return [" ".join(filter(None, [head, *sources, bars]))]
+
+
+def _day_of(run: "RunRow") -> str:
+    """The day a batch began, by this computer's zone, as "2026-11-25"."""
+    return datetime.fromtimestamp(run.started_utc_ms / 1000, UTC).astimezone().date().isoformat()
 
 
 def _label_line(row: "LabelRow") -> str:

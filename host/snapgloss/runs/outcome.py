@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from snapgloss.store.rows import Outcome, RunRow
     from snapgloss.store.store import Store
 
-AT_ONCE = 50  # runs whose figures are written in one transaction
 LEFT = (
     "You left; the rig carries on by itself. Run the same schedule again to join the batch, "
     "or turn it off at the rig."
@@ -55,13 +54,9 @@ def keep_figures(store: "Store", run_id: int) -> tuple[dict[str, float | None], 
     return kept, verdict(figures) if figures.minutes_working > 0 else ""
 
 
-def recompute_figures(store: "Store") -> int:
-    """Work out the figures of every closed run anew from its record; return how many."""
-    closed = [run for run in store.runs() if run.ended_utc_ms is not None]
-    for first in range(0, len(closed), AT_ONCE):
-        some = closed[first : first + AT_ONCE]
-        store.save_all_figures({run.id: _figures(store, run).as_dict() for run in some})
-    return len(closed)
+def figures_anew(store: "Store", run_id: int) -> dict[str, float | None]:
+    """Work out the figures of a run from its record, and keep nothing."""
+    return _figures(store, store.run(run_id)).as_dict()
 
 
 def _figures(store: "Store", run: "RunRow") -> RunFigures:

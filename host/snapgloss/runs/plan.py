@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from rigwire.schedule import Schedule, Step, digest, to_body
 from snapgloss.base.units import show_mass
 from snapgloss.store import NewRun
+from snapgloss.store.rows import ProbeRow
 
 if TYPE_CHECKING:
     from snapgloss.rigs.description import RigDescription
@@ -17,7 +18,8 @@ class BatchPlan:
     """A schedule as it is sent, what it is for, and what it is forecast to take.
 
     Temperatures in milli-degC. `forecast_s` holds whole seconds for each step, in order; empty
-    when there is no forecast. `seed` is the virtual rig's; None for a real one.
+    when there is no forecast. `seed` is the virtual rig's; None for a real one. `probes` are those
+    of the rig it will run on, as far as they are known.
     """
 
     schedule: Schedule
@@ -31,6 +33,7 @@ class BatchPlan:
     workshop: str = ""
     seed: int | None = None
     forecast_s: tuple[int, ...] = field(default=())
+    probes: tuple[ProbeRow, ...] = ()
 
     @property
     def title(self) -> str:

@@ -3,8 +3,6 @@
 Times are the device's: seconds of `at_ms`, which for a virtual rig are simulated seconds.
 """
 
-from dataclasses import dataclass
-
 from rigfw import limits
 from rigwire.states import STEP_STATE
 from rigwire.tables import FLAG_HEAT_WITHHELD, FLAG_HOLDING
@@ -12,7 +10,9 @@ from snapgloss.base.records import Event, Reading, Status
 from snapgloss.link.decode import prompt_name, state_name
 from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import words
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.observe import Mirror
+from snapgloss.runs.pause import Pause
 from snapgloss.runs.plan import BatchPlan
 
 UNDER_WAY = (*STEP_STATE.values(), "hands_in")  # states that belong to a batch
@@ -21,30 +21,6 @@ STOP_PROVEN = 1  # of the event "proven"
 OFFER_WITHIN_MS = limits.CARRY_WAIT_MS + 5000  # by then a rig that started anew has offered
 WINDOW_SLACK_MS = 1000  # between the event of an offer and its window's own clock
 ENDED = ("finished", "off", "stopped", "locked")
-
-
-@dataclass(frozen=True)
-class Progress:
-    """One moment of a batch. Temperatures in milli-degC or None; times in device seconds."""
-
-    simulated: bool
-    state: str
-    at_s: int  # since the batch began; 0 before
-    product_mc: int | None
-    target_mc: int | None
-    plate_mc: int | None
-    room_mc: int | None
-    step_no: int  # from 1; 0 = none
-    steps: int
-    step_words: str
-    step_left_s: int | None  # None = not known
-    batch_left_s: int | None
-    share_done: float  # 0..1, by time
-    now: str  # what to do now, a sentence
-    waiting: bool  # the sentence waits for a person
-    withheld: str  # why heat is held back, or empty
-    card: str = ""  # what happened and what to do for a batch that goes wrong, or empty
-    behind: int = 0  # readings and events that are still to be fetched from the rig
 
 
 class Tracker:
@@ -71,9 +47,11 @@ class Tracker:
         self._step_since_ms = 0
         self._prompt, self._grams = "none", 0
         self._steps = plan.steps
+        self._pause = Pause()
 
-    def take_reading(self, reading: Reading) -> None:
-        """Follow a reading. It never moves the state: events do, and status."""
+    def take_reading(self, reading: Reading) -> str | None:
+        """Follow a reading; return a line for a person, or None. It never moves the state:
+        events do, and status."""
         self.reading = reading
         self.newest_ms = max(self.newest_ms, reading.at_ms)
         if self.started_ms is None and reading.state in UNDER_WAY:
@@ -82,6 +60,8 @@ class Tracker:
             self._enter(reading.step_no, reading.at_ms)
         if self.anew == "waits" and self.started_ms is not None:
             self._await_offer(reading)
+        in_pause = self.mirror.state == "hands_in"
+        return self._pause.take_time(reading.at_ms) if in_pause else None
 
     def _await_offer(self, reading: Reading) -> None:
         """The batch is over when the rig is for off and says nothing of carrying on."""
@@ -115,6 +95,7 @@ class Tracker:
         """Follow a rig that started anew; `shift_ms` puts its times behind those before."""
         self.shift_ms, self.newest_ms, self._step_since_ms = shift_ms, 0, 0
         self.anew, self._prompt, self.status = "waits", "none", None
+        self._pause = Pause()
         self.ended_ms, self.ended_state = None, ""
         self.offered_ms, self.seems_over = None, False
         self._open = state == "ready" or state in UNDER_WAY
@@ -125,16 +106,22 @@ class Tracker:
     @property
     def at_s(self) -> int:
         """Device seconds since the batch began, over all boots; 0 before."""
+        return self.at_s_of(self.newest_ms)
+
+    def at_s_of(self, at_ms: int) -> int:
+        """The same for a time of this boot's own clock."""
         if self.started_ms is None:
             return 0
-        return max(0, (self.newest_ms + self.shift_ms - self.started_ms) // 1000)
+        return max(0, (at_ms + self.shift_ms - self.started_ms) // 1000)
 
     def take_event(self, event: Event) -> tuple[str | None, str | None]:
         """Follow an event; return (a line for a person, a warning), each or None."""
         self.newest_ms = max(self.newest_ms, event.at_ms)
         said = not self._goes_without_saying(event)
         warning = self._follow(event)
-        return words.event_line(event, self._steps, self.fahrenheit) if said else None, warning
+        line = self._pause.take_event(event)
+        line = line or words.event_line(event, self._steps, self.fahrenheit)
+        return line if said else None, warning
 
     def _goes_without_saying(self, event: Event) -> bool:
         """A step that begins at its target, the dip of the seed that was asked for, and the
@@ -270,6 +257,8 @@ class Tracker:
         state = self.mirror.state
         if state == "off" and self.anew == "waits" and not self.over:
             return words.STARTED_ANEW
+        if state == "hands_in":
+            return self._pause.words
         if state == "ready" and self._prompt == "press_stop":
             return words.ask(self._prompt, 0)
         offered = state == "ready" and self.anew == "offered"

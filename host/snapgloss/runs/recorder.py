@@ -48,12 +48,11 @@ class Recorder:
         After a StoreError all of it is still here, for another try.
         """
         self._flushed_at_s = now_s
-        for first in range(0, len(self._readings), MOST_READINGS):
+        last = max(len(self._readings) - 1, 0) // MOST_READINGS * MOST_READINGS
+        for first in range(0, last, MOST_READINGS):
             self._store.add_readings(self.boot_id, self._readings[first : first + MOST_READINGS])
-        if self._events:
-            self._store.add_events(self.boot_id, self._events)
-        for gap in self._gaps:
-            self._store.add_gap(self.boot_id, *gap)
+        # One transaction, for each waits for the disk.
+        self._store.add_told(self.boot_id, self._readings[last:], self._events, self._gaps)
         self._readings, self._events, self._gaps = [], [], []
 
     def keep_console(self, text: str) -> None:

@@ -1,5 +1,6 @@
 """Figures over many batches: charts, before and after a change, plain counts."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,7 +16,8 @@ if TYPE_CHECKING:
 
 FIGURES = tuple(f.name for f in fields(RunFigures) if f.name != "steps")
 DEGREES = 0.5
-"""Width of a group of plain counts for a figure in degrees; for others a tenth of the range."""
+"""Width of a group of plain counts for a figure in degrees; for others about a tenth of the range,
+a round 1, 2 or 5."""
 
 
 class Kind(NamedTuple):
@@ -37,6 +39,9 @@ class Repeated:
     """Closed batches of this kind that have no such figure."""
     chart: Chart
     change: Change | None
+    """None without a change, or with all batches on one side of it."""
+    first_after: int | None
+    """The place of the first batch after the change; none or all may be before it."""
     counts: tuple[Count, ...]
 
 
@@ -76,6 +81,11 @@ def repeated(
         ]
         if known:
             found.append(_repeated(kind, figure, known, len(runs) - len(known), good, first))
+    if not found and (chocolate or rig):
+        raise InputError(
+            "No closed batch of that chocolate on that rig has this figure.",
+            "See how they are called: snapgloss runs.",
+        )
     if not found:
         raise InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
     return found
@@ -86,20 +96,26 @@ def _repeated(
     good: dict[int, bool], first: int | None,
 ) -> Repeated:  # fmt: skip
     runs, values = zip(*known, strict=True)
-    changed = None
+    changed = place = None
     if first is not None:
+        place = sum(run < first for run in runs)
         before = [value for run, value in known if run < first]
         after = [value for run, value in known if run >= first]
         changed = change(before, after) if before and after else None
     graded = [(value, good[run]) for run, value in known if run in good]
     counts = plain_counts([v for v, _ in graded], [g for _, g in graded], _step(figure, values))
-    return Repeated(kind, figure, runs, without, individuals(values), changed, tuple(counts))
+    chart = individuals(values)
+    return Repeated(kind, figure, runs, without, chart, changed, place, tuple(counts))
 
 
 def _step(figure: str, values: Sequence[float]) -> float:
     if figure.endswith("_c"):
         return DEGREES
-    return (max(values) - min(values)) / 10 or 1.0
+    tenth = (max(values) - min(values)) / 10
+    if not tenth:
+        return 1.0
+    ten = 10.0 ** math.floor(math.log10(tenth))
+    return next((n * ten for n in (1, 2, 5) if n * ten >= tenth), 10 * ten)
 
 
 def _first_after(store: "Store", at: ChangeAt) -> int:

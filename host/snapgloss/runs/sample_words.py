@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING
 from snapgloss.base.errors import InputError, LinkError, StoreError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from snapgloss.base.records import Sample
     from snapgloss.link.client import RigLink
     from snapgloss.quality.kept_curves import About
     from snapgloss.quality.temper_bands import GradedBar
     from snapgloss.quality.temper_live import LiveCurve
+    from snapgloss.quality.temper_verdict import TemperVerdict
+    from snapgloss.runs.plan import BatchPlan
     from snapgloss.runs.sampling import SampleCurve
+    from snapgloss.store.store import Store
 
 
 CURVES = "curves"
@@ -29,22 +32,37 @@ def name_by_clock() -> str:
     return time.strftime("%Y-%m-%d-%H%M")
 
 
-class SampleWords:
-    """Follows the sample probe beside a batch; a curve that is done is kept in `data_folder`.
+def about_of(plan: BatchPlan, simulated: bool) -> About:
+    """Return what a cooling curve of this batch is kept under."""
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import method_key
 
-    Costs nothing on a rig without
-    such a probe: all that reads curves is imported with the first sample.
+    schedule = plan.schedule
+    seed_g = sum(step.grams for step in schedule.steps)
+    method = method_key(schedule.method, seed_g, schedule.mass_g)
+    return About(plan.chocolate, method, plan.rig, simulated)
+
+
+class SampleWords:
+    """Follows the sample probe beside a batch; a curve that is done is kept in `data_folder`, and
+    with its run in the record, whose graded bars move the bands.
+
+    Costs nothing on a rig without such a probe: all that reads curves is imported with the first
+    sample.
     """
 
     def __init__(
-        self, data_folder: Path, about: About, name: Callable[[], str] = name_by_clock
-    ) -> None:
+        self, data_folder: Path, about: About, store: Store,
+        name: Callable[[], str] = name_by_clock,
+    ) -> None:  # fmt: skip
         self._data_folder, self._about, self._name = data_folder, about, name
+        self._store = store
         self._samples: SampleCurve | None = None
         self._at_ms = 0
 
-    def take(self, sample: Sample, link: RigLink) -> str:
-        """Take a sample; return a sentence when its curve is done, else nothing.
+    def take(self, sample: Sample, link: RigLink, run_id: int | None) -> str:
+        """Take a sample of a run, None before it began; return a sentence when its curve is done,
+        else nothing.
 
         A curve that cannot be used is told only of a sample that has been in the cold; a cable
         that comes out is the batch's to notice. After a reset of the rig all begins anew.
@@ -62,19 +80,20 @@ class SampleWords:
             return ""
         curve = self._samples.curve
         if curve.phase == "done" or (curve.phase == "refused" and curve.was_cold):
-            return self._said(curve)
+            return self._said(curve, run_id)
         return ""
 
-    def _said(self, curve: LiveCurve) -> str:
+    def _said(self, curve: LiveCurve, run_id: int | None) -> str:
         from snapgloss.quality.kept_curves import write_curve
         from snapgloss.quality.temper_bands import bands_of
         from snapgloss.quality.temper_verdict import sentence_of, verdict_of
 
         said = f"{curve.refusal}"
-        if curve.features is not None:
-            bands = bands_of(self._bars(), self._about.method)
-            said = sentence_of(verdict_of(curve.features, bands))
         try:
+            if curve.features is not None:
+                verdict = verdict_of(curve.features, bands_of(self._bars(), self._about.method))
+                said = sentence_of(verdict)
+                self._keep(run_id, verdict, curve)
             path = write_curve(
                 curve.seconds, curve.celsius, self._data_folder / CURVES, self._name(), self._about
             )
@@ -82,11 +101,25 @@ class SampleWords:
             return f"{said} {fault}"
         return f"{said} ({path.name})"
 
+    def _keep(self, run_id: int | None, verdict: TemperVerdict, curve: LiveCurve) -> None:
+        if run_id is not None:
+            points = points_text(curve.seconds, curve.celsius)
+            ratio = verdict.features.set_ratio
+            self._store.add_curve(run_id, ratio, verdict.place, None, points)
+
     def _bars(self) -> list[GradedBar]:
         """The maker's own; a file that cannot be read must not end a batch."""
         from snapgloss.quality.temper_file import own_bars
+        from snapgloss.runs.grading import graded_bars
 
+        graded = graded_bars(self._store)
         try:
-            return own_bars(self._data_folder)
+            return own_bars(self._data_folder) + graded
         except InputError:
-            return []
+            return graded
+
+
+def points_text(seconds: Sequence[float], celsius: Sequence[float]) -> str:
+    """A cooling curve as the record keeps it: a line for each reading, seconds and degC."""
+    pairs = zip(seconds, celsius, strict=True)
+    return "".join(f"{at_s:g},{at_c:g}\n" for at_s, at_c in pairs)

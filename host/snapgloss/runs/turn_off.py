@@ -17,12 +17,13 @@ class TurnedOff(NamedTuple):
     words: str
 
 
-def turn_off(link: RigLink) -> TurnedOff:
+def turn_off(link: RigLink, known_state: str = "") -> TurnedOff:
     """Turn all off and look again. The rig never refuses it; a batch under way is over then.
 
+    A caller that follows the rig gives the state it knows of: then off is the first thing said.
     Raises LinkError when the rig does not answer.
     """
-    before = link.ask_status().state
+    before = known_state or link.ask_status().state
     link.off()
     status = link.ask_status()
     return TurnedOff(before, status.state, _words(before, status.state, status.stop_code))

@@ -2,7 +2,11 @@
 
 from typing import Protocol
 
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
+
+
+class Leave(KeyboardInterrupt):
+    """Raised by a Watch to leave a batch to the rig, as a person does with Ctrl-C."""
 
 
 class Watch(Protocol):

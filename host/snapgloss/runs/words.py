@@ -51,14 +51,26 @@ SHORT = {
 PRESS_START = "Press start on the rig: hold the button for 1 to 3 seconds."
 CARRY_ON = "Press start on the rig within 2 minutes: it carries on where it was."
 STARTED_ANEW = "The rig started anew: all is off. It looks whether it can carry on."
-HANDS_IN = "Heat and stirrer are off while your hands are in. Put the bowl back."
 OUTSIDE = {
     "ready": PRESS_START,
-    "hands_in": HANDS_IN,
     "stopped": "Put that right, then press the button on the rig. A press never starts it.",
 }
 CLOSED = "The start window closed: nobody pressed start on the rig."
 FREE = "Nothing to do."
+FAULT = "This program met a fault of its own. The rig goes on without it; look at the rig itself."
+NO_RIG = "No rig is plugged in."
+PLUG_IN = "Plug it in with a data cable; it is found by itself."
+LOOKING_FOR_IT = (
+    "The rig does not answer. If it has power, the batch goes on by itself. Looking for it ..."
+)
+NO_ANSWER = "The rig does not answer, so nothing reached it."
+AT_THE_RIG = "Press the stop button at the rig."
+NOT_ASKED = "The rig does not ask that now."
+NOT_OURS = "A batch is under way that this record knows nothing of."
+NOTHING_POURED = "No batch is under way."
+NO_BATCH = "There is no batch yet to write that to."
+BUSY = "The rig is busy ({state}). Turn it off first, or let it finish."
+CHOOSE = "Nothing is on. Choose a chocolate to begin."
 
 
 def about(seconds: int) -> str:
@@ -130,9 +142,7 @@ def _step(event: Event, steps: list[Step], fahrenheit: bool) -> str | None:
 
 
 def _state(event: Event, _steps: list[Step], _fahrenheit: bool) -> str | None:
-    return {"ready": PRESS_START, "hands_in": HANDS_IN, "finished": "All off."}.get(
-        named(STATES, event.a)
-    )
+    return {"ready": PRESS_START, "finished": "All off."}.get(named(STATES, event.a))
 
 
 def _reached(event: Event, _steps: list[Step], fahrenheit: bool) -> str:

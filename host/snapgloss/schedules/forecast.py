@@ -14,10 +14,10 @@ from typing import NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass, show_temperature
-from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.schedules.bowl import Bowl, RigHeat, Slice, way
 from snapgloss.schedules.model import ScheduleFile, Step
+from snapgloss.schedules.seeding import landing_c
 
 ROOM_MATTERS = ("cool", "seed", "rewarm", "work")
 LIQUID_START_C = 40.0
@@ -171,15 +171,10 @@ def _after(bowl: Bowl, step: Step, from_c: float) -> float:
         return min(from_c, target_c)
     if step.kind != "seed":
         return target_c
-    return heat.seed_balance(
-        bowl.mass_g / 1000,
-        target_c,
-        step.seed_g / 1000,
-        bowl.room_c,
-        SEED_MELTED_SHARE,
-        specific_j_per_kg_k=bowl.kind.specific_heat,
-        latent_j_per_kg=bowl.kind.latent_heat,
-    )
+    return landing_c(
+        bowl.kind, bowl.mass_g, target_c, step.seed_g, bowl.room_c, SEED_MELTED_SHARE,
+        bowl.rig.plate_j_per_k,
+    )  # fmt: skip
 
 
 def _check_step(
@@ -209,11 +204,10 @@ def _too_warm(schedule: ScheduleFile, bowl: Bowl, step_no: int, step: Step) -> I
     remedy = f"A room of at most {most_c:.1f} °C works"
     if schedule.method == "cooled":
         seed = show_temperature(schedule.chocolate_type.seed_at_mc)
-        remedy += f", or the seeded method, which cools only to {seed} before the seed"
+        remedy += f", or the seeded method (cools to {seed} only)"
     return InputError(
-        f"A room of {room} is too warm for step {step_no} ({step.kind}): "
-        f"{show_mass(bowl.mass_g)} does not come down to {show_temperature(step.target_mc)} "
-        f"within {COOL_MOST_MIN:g} min, or does not stay there.",
+        f"Step {step_no} ({step.kind}): a room of {room} is too warm for {show_mass(bowl.mass_g)} "
+        f"to be {show_temperature(step.target_mc)} in {COOL_MOST_MIN:g} min.",
         remedy + ".",
     )
 

@@ -5,6 +5,7 @@ nine in ten of them take. Where too many never reach a step, the batch is refuse
 make it possible is tried the same way. An estimate, as the forecast is.
 """
 
+import math
 from dataclasses import dataclass, replace
 from typing import NamedTuple, Protocol
 
@@ -15,7 +16,7 @@ from snapgloss.base.units import show_mass, show_temperature
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw
-from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c
+from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c, warmest_room_c
 from snapgloss.schedules.maker import RigLimits, make
 from snapgloss.schedules.model import ScheduleFile, Step
 from snapgloss.schedules.travel import Bowls, Leg
@@ -25,7 +26,7 @@ TRIED_BOWLS = 100
 BAND = (5.0, 50.0, 95.0)
 REFUSED_BELOW, SURE_FROM = 0.5, 0.9
 """Chance of reaching a step under which the batch is refused, or from which nothing is said."""
-ROOM_STEP_C, STRONGER, LESS = 1.0, 1.25, 0.75
+ROOM_STEP_C, STRONGER, LESS, ROOMS_TRIED = 1.0, 1.25, 0.75, 8
 """How finely remedies are tried."""
 
 
@@ -201,10 +202,17 @@ def _seeded(asked: Question) -> str:
 
 
 def _colder(asked: Question) -> str:
-    """Only a cool step gains by a colder room."""
-    for down in range(1, 7):
-        room_c = asked.room_c - down * ROOM_STEP_C
-        if _works(replace(asked, room_c=room_c)):
+    """The warmest whole degree that works, sought from where the forecast says that it begins.
+
+    Only a cool step gains by a colder room.
+    """
+    warmest_c = warmest_room_c(asked.schedule, asked.rig)
+    if not math.isfinite(warmest_c):
+        return ""
+    begin_c = math.ceil(min(asked.room_c - ROOM_STEP_C, warmest_c + ROOM_STEP_C))
+    for down in range(ROOMS_TRIED):
+        room_c = begin_c - down * ROOM_STEP_C
+        if room_c < asked.room_c and _works(replace(asked, room_c=room_c)):
             return f"a room of {show_temperature(round(room_c * 1000))}"
     return ""
 

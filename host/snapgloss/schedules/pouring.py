@@ -10,7 +10,7 @@ from typing import NamedTuple
 from snapgloss.base.clock_times import DAY_MIN, show_time
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_difference, show_mass, show_span, show_temperature
-from snapgloss.chocolate.moulds import BEST_HIGH_MC, BEST_LOW_MC, MouldPlan
+from snapgloss.chocolate.moulds import BEST_HIGH_MC, BEST_LOW_MC, MouldPlan, show_moulds
 from snapgloss.chocolate.setting import Setting
 from snapgloss.chocolate.thickening import pourable_min
 from snapgloss.schedules.planning import Plan
@@ -64,12 +64,12 @@ class Progress(NamedTuple):
 
 def pour_clock(
     plan: Plan, moulds: MouldPlan, pour_at_min: int, setting: Setting,
-    mould_s: int = MOULD_S, fahrenheit: bool = False,
+    mould_s: int = MOULD_S, fahrenheit: bool = False, air_mc: int = REFRIGERATOR_MC,
 ) -> PourClock:  # fmt: skip
     """Return the clock of a batch that is poured from `pour_at_min` (0..1439) on.
 
-    `plan` must be of at least the moulds' batch mass; `setting` of one bar in its mould. Raises
-    InputError for a time, a pace or a mass that cannot be.
+    `plan` must be of at least the moulds' batch mass; `setting` of one bar in its mould, in air
+    of `air_mc`. Raises InputError for a time, a pace or a mass that cannot be.
     """
     _check(plan, moulds, pour_at_min, mould_s)
     pour_min, good_min = moulds.moulds * mould_s / 60, good_minutes(plan)
@@ -78,7 +78,7 @@ def pour_clock(
     early_min = max(EARLY_LEAST_MIN, EARLY_SHARE * lead_min)
     moments = [
         Moment(pour_at_min - lead_min - early_min, "plug in", _plug_words(plan, moulds)),
-        *_beside(plan, pour_at_min, early_min, fahrenheit),
+        *_beside(plan, pour_at_min, early_min, air_mc, fahrenheit),
         Moment(pour_at_min, "pour", _pour_words(moulds, early_min)),
         Moment(pour_at_min + good_min, "thick", "From about here on it is thick (estimate)."),
         Moment(pour_at_min + pour_min, "last mould", "The last mould is filled."),
@@ -108,7 +108,7 @@ def progress(
     """
     if not (moulds >= 1 and 0 <= done <= moulds and poured_for_min >= 0 and mould_s > 0):
         raise InputError(
-            f"{done} of {moulds} moulds after {poured_for_min:g} min cannot be.",
+            f"{done} of {show_moulds(moulds)} after {poured_for_min:g} min cannot be.",
             "Count the moulds that are done, and the minutes since the first was begun.",
         )
     pace_s = poured_for_min * 60 / done if done and poured_for_min else mould_s
@@ -123,7 +123,7 @@ def _progress_words(
 ) -> str:
     if left == 0:
         return "All moulds are filled."
-    told = f"{left} moulds left, {to_last_min:.0f} min at this pace; good for about "
+    told = f"{show_moulds(left)} left, {to_last_min:.0f} min at this pace; good for about "
     told += f"{good_left_min:.0f} min."
     if to_last_min <= good_left_min:
         return told
@@ -145,13 +145,15 @@ def _plug_words(plan: Plan, moulds: MouldPlan) -> str:
 
 def _pour_words(moulds: MouldPlan, early_min: float) -> str:
     sooner = f"It may be ready {early_min:.0f} min sooner."
-    return f"Dip a knife, then pour: {moulds.moulds} moulds. {sooner}"
+    return f"Dip a knife, then pour: {show_moulds(moulds.moulds)}. {sooner}"
 
 
-def _beside(plan: Plan, pour_at_min: int, early_min: float, fahrenheit: bool) -> list[Moment]:
+def _beside(
+    plan: Plan, pour_at_min: int, early_min: float, air_mc: int, fahrenheit: bool
+) -> list[Moment]:
     """Moulds, refrigerator, lumps and seed, counted back from the pour."""
     best = " to ".join(show_temperature(mc, fahrenheit) for mc in (BEST_LOW_MC, BEST_HIGH_MC))
-    cold = show_temperature(REFRIGERATOR_MC, fahrenheit)
+    cold = show_temperature(air_mc, fahrenheit)
     back = pour_at_min - plan.pour_at_min
     aside = back + plan.aside_min
     seed = f" Weigh {show_mass(plan.seeding.seed_g)} of seed." if plan.seeding else ""
@@ -189,9 +191,9 @@ def _warnings(
     found = []
     if pour_min > good_min:
         found.append(
-            f"Filling {moulds.moulds} moulds takes {pour_min:.0f} min, and it stays good for "
-            f"about {good_min:.0f} (estimate): after {in_time} moulds it is thick. Two people, or "
-            "two bowls."
+            f"Filling {show_moulds(moulds.moulds)} takes {pour_min:.0f} min, and it stays good "
+            f"for about {good_min:.0f} (estimate): after {show_moulds(in_time)} it is thick. "
+            "Two people, or two bowls."
         )
     if setting.released_min is None:
         found.append("In this air the bars do not release: use cooler air, and moving.")

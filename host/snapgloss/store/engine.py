@@ -9,6 +9,7 @@ from sqlalchemy.engine import URL, make_url
 
 from snapgloss.base.errors import StoreError
 from snapgloss.base.textfiles import shown_path
+from snapgloss.store.beginning import begin
 
 FILE_NAME = "snapgloss.sqlite3"
 BUSY_TIMEOUT_MS = 5000
@@ -36,10 +37,14 @@ def name_of(data_dir_or_url: str | Path) -> str:
 def make_engine(data_dir_or_url: str | Path) -> Engine:
     """An engine for a data folder (made if absent) or a database URL.
 
-    Raises StoreError when the folder cannot be made.
+    Raises StoreError when the folder cannot be made, or the record in it has lost its content.
     """
     text = str(data_dir_or_url)
-    return create_engine(text) if "://" in text else _sqlite(_made(Path(text)) / FILE_NAME)
+    if "://" in text:
+        return create_engine(text)
+    path = _made(Path(text)) / FILE_NAME
+    begin(path)
+    return _sqlite(path)
 
 
 def _made(folder: Path) -> Path:

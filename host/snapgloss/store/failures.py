@@ -3,10 +3,13 @@
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
 from snapgloss.base.errors import StoreBusy, StoreError
+from snapgloss.store.damage import UNREADABLE
+from snapgloss.store.room import lacks_room
 
 READ_ONLY = (
     "is read-only",
@@ -15,6 +18,10 @@ READ_ONLY = (
 DAMAGED = (
     "is damaged",
     "Keep a copy of the folder, put back your last backup, or begin a new one with --data.",
+)
+NO_ROOM = (
+    "has no room left on its disk",
+    "Free some space on that disk; the rig keeps its last readings meanwhile.",
 )
 # SQLite's own names of its result codes (sqlite.org/rescode.html), longest match first.
 _SENTENCES = (
@@ -29,11 +36,7 @@ _SENTENCES = (
         "Close the other snapgloss that uses this data folder, then try again.",
     ),
     ("SQLITE_READONLY", *READ_ONLY),
-    (
-        "SQLITE_FULL",
-        "has no room left on its disk",
-        "Free some space on that disk; the rig keeps its last readings meanwhile.",
-    ),
+    ("SQLITE_FULL", *NO_ROOM),
     (
         "SQLITE_CANTOPEN",
         "could not be opened",
@@ -52,6 +55,9 @@ _SENTENCES = (
     ),
 )
 _BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED")
+# What SQLite says instead of "full" where it cannot make a file of its own, such as its shared
+# memory: it does not tell why.
+_PERHAPS_FULL = ("SQLITE_IOERR", "SQLITE_CANTOPEN")
 _SERVER = (
     "does not answer",
     "Check that the database server runs, and its address, name and password.",
@@ -66,6 +72,10 @@ def store_error(error: Exception, where: str) -> StoreError:
     """The sentence for `error` at `where` (a path, or a URL without its password)."""
     cause = error.orig if isinstance(error, DBAPIError) and error.orig else error
     name = getattr(cause, "sqlite_errorname", None) or ""
+    if name.startswith(_PERHAPS_FULL) and _is_full(where):
+        return StoreError(f"The record in {where} {NO_ROOM[0]}.", NO_ROOM[1])
+    if str(cause).startswith(UNREADABLE):
+        return damaged(where)
     for prefix, words, remedy in _SENTENCES:
         if name.startswith(prefix):
             kind = StoreBusy if name.startswith(_BUSY) else StoreError
@@ -76,6 +86,15 @@ def store_error(error: Exception, where: str) -> StoreError:
     return StoreError(f"The record in {where} {_OTHER[0]}: {first_line}.", _OTHER[1])
 
 
+def damaged(where: str) -> StoreError:
+    """The sentence for a record whose content cannot be what was written."""
+    return StoreError(f"The record in {where} {DAMAGED[0]}.", DAMAGED[1])
+
+
+def _is_full(where: str) -> bool:
+    return "://" not in where and lacks_room(Path(where).parent)
+
+
 @contextmanager
 def as_store_errors(where: str) -> Iterator[None]:
     """Turn whatever the database or its driver raises inside into a StoreError."""
@@ -84,8 +103,7 @@ def as_store_errors(where: str) -> Iterator[None]:
     except (DBAPIError, sqlite3.Error) as error:
         raise store_error(error, where) from error
     except UnicodeDecodeError as error:  # damaged text comes up as this, from the driver itself
-        words, remedy = DAMAGED
-        raise StoreError(f"The record in {where} {words}.", remedy) from error
+        raise damaged(where) from error
     except (NoSuchModuleError, ArgumentError, ImportError) as error:
         raise StoreError(
             f"No database can be reached by {where}.",

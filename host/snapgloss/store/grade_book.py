@@ -1,9 +1,9 @@
 """What became of the bars: entries that are only ever added; a later one corrects an earlier."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from sqlalchemy import Table, insert, select
+from sqlalchemy import select
 
 from snapgloss.store.ground import OpenRecord
 from snapgloss.store.rows import (
@@ -72,15 +72,6 @@ class GradeBook(OpenRecord):
         row = {"room_mc": room_mc, "humidity_permille": humidity_permille}
         self._enter(CONDITIONS, run_id, "seen_utc_ms", [row])
 
-    def _enter(
-        self, table: Table, run_id: int, when: str, rows: Sequence[Mapping[str, Any]]
-    ) -> None:
-        self.run(run_id)
-        now_utc_ms = self._clock_utc_ms()
-        kept = [{"run_id": run_id, when: now_utc_ms, **row} for row in rows]
-        with self._writing() as connection:
-            connection.execute(insert(table), kept)
-
     def bars(self, run_id: int) -> BarsRows:
         """All that was entered about a run's bars. Raises InputError for no such run."""
         self.run(run_id)
@@ -107,13 +98,6 @@ class GradeBook(OpenRecord):
         wanted = select(CURVES.c.run_id, CURVES.c.set_ratio).order_by(CURVES.c.id)
         with self._reading() as connection:
             return {int(run): float(ratio) for run, ratio in connection.execute(wanted)}
-
-    def _entered(self, table: Table, run_id: int | None) -> list[Any]:
-        wanted = select(table).order_by(table.c.id)
-        if run_id is not None:
-            wanted = wanted.where(table.c.run_id == run_id)
-        with self._reading() as connection:
-            return list(connection.execute(wanted).all())
 
 
 def _marks(text: str) -> tuple[str, ...]:

@@ -1,16 +1,17 @@
 """A record that is open: its database, its clock, and transactions on it."""
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, insert, select
 
-from snapgloss.base.errors import InputError
+from snapgloss.base.errors import InputError, SnapglossError
+from snapgloss.store.damage import is_damaged
 from snapgloss.store.engine import name_of
-from snapgloss.store.failures import as_store_errors
+from snapgloss.store.failures import as_store_errors, damaged
 from snapgloss.store.opening import opened
 from snapgloss.store.rows import RunRow
 from snapgloss.store.tables import RUNS
@@ -18,6 +19,12 @@ from snapgloss.store.tables import RUNS
 
 def _now_utc_ms() -> int:
     return time.time_ns() // 1_000_000
+
+
+def _may_be_damage(fault: BaseException | None) -> bool:
+    """A value of a kind that is never written makes no sense to whoever reckons with it."""
+    kinds = (TypeError, ValueError, AttributeError, LookupError, ArithmeticError)
+    return isinstance(fault, kinds) and not isinstance(fault, SnapglossError)
 
 
 class OpenRecord:
@@ -30,6 +37,8 @@ class OpenRecord:
         to_read: bool = False,
     ) -> None:
         self._clock_utc_ms = clock_utc_ms or _now_utc_ms
+        self.address = data_dir_or_url
+        """Where another process finds it; a URL with its password, so not for messages."""
         with as_store_errors("the address given"):
             self.where = name_of(data_dir_or_url)
         with as_store_errors(self.where):
@@ -42,8 +51,17 @@ class OpenRecord:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_fault: object) -> None:
-        self.close()
+    def __exit__(self, _kind: object, fault: BaseException | None, _trace: object) -> None:
+        """Let go; a fault for which the content itself is to blame becomes a StoreError."""
+        try:
+            if _may_be_damage(fault) and self._is_damaged():
+                raise damaged(self.where) from fault
+        finally:
+            self.close()
+
+    def _is_damaged(self) -> bool:
+        with self._reading() as connection:
+            return is_damaged(connection)
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -69,3 +87,21 @@ class OpenRecord:
                 "List the runs there are: snapgloss runs.",
             )
         return RunRow(*row)
+
+    def _enter(
+        self, table: Table, run_id: int, when: str, rows: Sequence[Mapping[str, Any]]
+    ) -> None:
+        """Add entries about a run, with the time of entering in the column `when`."""
+        self.run(run_id)
+        now_utc_ms = self._clock_utc_ms()
+        kept = [{"run_id": run_id, when: now_utc_ms, **row} for row in rows]
+        with self._writing() as connection:
+            connection.execute(insert(table), kept)
+
+    def _entered(self, table: Table, run_id: int | None) -> list[Any]:
+        """The entries about one run, or about all, oldest first."""
+        wanted = select(table).order_by(table.c.id)
+        if run_id is not None:
+            wanted = wanted.where(table.c.run_id == run_id)
+        with self._reading() as connection:
+            return list(connection.execute(wanted).all())

@@ -2,21 +2,26 @@
 
 import os
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, Pool, StaticPool
 
 from snapgloss.base.errors import StoreError
 from snapgloss.store.engine import BUSY_TIMEOUT_MS, FILE_NAME, make_engine
 from snapgloss.store.failures import READ_ONLY
 from snapgloss.store.migrate import to_head
+from snapgloss.store.room import lacks_room
+
+READS_ONLY = "PRAGMA query_only = ON"
 
 
 def opened(data_dir_or_url: str | Path, where: str, to_read: bool) -> Engine:
-    """Return an engine on a record at head; `to_read`: one that may not be written will do.
+    """Return an engine on a record at head; `to_read`: one that may not be written will do, and
+    one on a full disk.
 
     Raises StoreError, and whatever else the database raises.
     """
@@ -24,13 +29,23 @@ def opened(data_dir_or_url: str | Path, where: str, to_read: bool) -> Engine:
         return _at_head(make_engine(data_dir_or_url), where)
     except (DBAPIError, sqlite3.Error) as fault:
         path = Path(str(data_dir_or_url)) / FILE_NAME
-        if "://" in str(data_dir_or_url) or not _is_read_only(path):
+        if "://" in str(data_dir_or_url) or not path.is_file():
             raise
-        refused = StoreError(f"The record in {where} {READ_ONLY[0]}.", READ_ONLY[1])
-        if not to_read:
-            raise refused from fault
+        if _is_read_only(path):
+            refused = StoreError(f"The record in {where} {READ_ONLY[0]}.", READ_ONLY[1])
+            return _read_all_the_same(_reader, path, where, to_read, refused)
+        if not lacks_room(path.parent):
+            raise
+        return _read_all_the_same(_reader_on_full_disk, path, where, to_read, fault)
+
+
+def _read_all_the_same(
+    reader: Callable[[Path], Engine], path: Path, where: str, to_read: bool, refused: Exception
+) -> Engine:
+    if not to_read:
+        raise refused
     try:
-        return _at_head(_reader(path), where)
+        return _at_head(reader(path), where)
     except (DBAPIError, sqlite3.Error) as fault:
         raise refused from fault
 
@@ -55,25 +70,41 @@ def _may(path: Path, mode: int) -> bool:
 
 
 def _reader(path: Path) -> Engine:
-    uri = f"file:{quote(str(path.resolve()))}?{_how(path)}"
+    return _set_up(path, "mode=ro" if _has_log(path) else "immutable=1", NullPool)
+
+
+def _reader_on_full_disk(path: Path) -> Engine:
+    """With a log to be read SQLite needs shared memory, for which there is no room. Alone with
+    the record it keeps that in its own (sqlite.org/wal.html, "Use of WAL Without Shared-Memory").
+    """
+    if not _has_log(path):
+        return _reader(path)
+    return _set_up(path, "mode=rw", StaticPool, "PRAGMA locking_mode = EXCLUSIVE")
+
+
+def _set_up(path: Path, how: str, pool: type[Pool], *pragmas: str) -> Engine:
+    uri = f"file:{quote(str(path.resolve()))}?{how}"
     engine = create_engine(
-        "sqlite://", creator=lambda: sqlite3.connect(uri, uri=True), poolclass=NullPool
+        "sqlite://",
+        creator=lambda: sqlite3.connect(uri, uri=True, check_same_thread=False),
+        poolclass=pool,
     )
 
     @event.listens_for(engine, "connect")
-    def _set_up(connection: sqlite3.Connection, _record: object) -> None:
+    def _connected(connection: sqlite3.Connection, _record: object) -> None:
         connection.isolation_level = None
-        connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+        for pragma in (f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}", *pragmas, READS_ONLY):
+            connection.execute(pragma)
 
     return engine
 
 
-def _how(path: Path) -> str:
-    """As a reader beside a writer where that can be; else as a file that nobody changes.
+def _has_log(path: Path) -> bool:
+    """Whether a write-ahead log is left to be read.
 
-    A reader of a write-ahead log needs its shared memory, which it cannot make in a read-only
-    folder (sqlite.org/wal.html, "Read-Only Databases"). Only when no log is left to be read,
-    so that nothing recorded is passed over, is the file taken by itself.
+    A reader of one needs its shared memory, which it cannot make in a read-only folder
+    (sqlite.org/wal.html, "Read-Only Databases"). Only when there is none, so that nothing
+    recorded is passed over, may the file be taken by itself, as one that nobody changes.
     """
     log = path.with_name(f"{path.name}-wal")
-    return "mode=ro" if log.exists() and log.stat().st_size else "immutable=1"
+    return log.exists() and log.stat().st_size > 0

@@ -181,6 +181,32 @@ class LabelRow(NamedTuple):
     net_mg: int
 
 
+class ProbeRow(NamedTuple):
+    """A probe of a rig as a run began on it: role and kind as in snapgloss.rigs.probe_list.
+
+    The board added `offset_mk` to its readings, and `slope_e5` hundred-thousandths of them.
+    `calibrated_utc_ms` is None for one that was never calibrated; `points` says at how many.
+    """
+
+    role: str
+    kind: str
+    offset_mk: int
+    slope_e5: int
+    calibrated_utc_ms: int | None
+    points: int
+
+
+class TrayRow(NamedTuple):
+    """A tray of bars that went into the refrigerator ("in") or came out of it ("out")."""
+
+    id: int
+    run_id: int
+    entered_utc_ms: int
+    tray_no: int
+    place: str
+    moved_utc_ms: int
+
+
 class ConditionRow(NamedTuple):
     """The room as a person read it; None for what was not read."""
 

@@ -8,7 +8,7 @@ a run that is not there.
 from collections.abc import Sequence
 from typing import Any, get_args
 
-from sqlalchemy import Table, func, insert, select, update
+from sqlalchemy import Connection, Table, func, insert, select, update
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import STREAMS, Event, Identity, Reading, Stream
@@ -18,9 +18,10 @@ from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.log_book import LogBook
 from snapgloss.store.lot_book import LotBook
-from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, RunRow
+from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
+    CALIBRATIONS,
     CONSOLE,
     EVENTS,
     GAPS,
@@ -29,11 +30,12 @@ from snapgloss.store.tables import (
     RUN_PARTS,
     RUNS,
 )
+from snapgloss.store.tray_book import TrayBook
 
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook, FigureBook, LogBook):
+class Store(LotBook, FigureBook, LogBook, TrayBook):
     """See snapgloss.store.open_store, which makes one."""
 
     def boot_id(self, identity: Identity) -> int:
@@ -71,12 +73,29 @@ class Store(LotBook, FigureBook, LogBook):
         row = {"seen_utc_ms": self._clock_utc_ms(), "text": text[:MAX_CONSOLE_CHARS]}
         self._add(CONSOLE, boot_id, [row])
 
+    def add_told(
+        self, boot_id: int, readings: Sequence[Reading], events: Sequence[Event],
+        gaps: Sequence[tuple[Stream, int, int, str]],
+    ) -> None:  # fmt: skip
+        """Keep what a rig told lately in one transaction, on the disk when this returns; what is
+        held already is left alone. A gap is stream, from, to and why, as in `add_gap`."""
+        lost = [dict(zip(("stream", "from_seq", "to_seq", "why"), g, strict=True)) for g in gaps]
+        told = {
+            READINGS: [reading._asdict() for reading in readings],
+            EVENTS: [event._asdict() for event in events],
+            GAPS: lost,
+        }
+        if not any(told.values()):
+            return
+        with self._writing() as connection:
+            for table, rows in told.items():
+                _insert(connection, table, boot_id, rows)
+
     def _add(self, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]) -> None:
         if not rows:
             return
         with self._writing() as connection:
-            kept = [{"boot_id": boot_id, **row} for row in rows]
-            connection.execute(insert_new(connection, table), kept)
+            _insert(connection, table, boot_id, rows)
 
     def last_seq(self, boot_id: int) -> tuple[int, int]:
         """The newest (reading, event) sequence number held of a boot; -1 where none."""
@@ -101,10 +120,12 @@ class Store(LotBook, FigureBook, LogBook):
     # --- runs ---
 
     def begin_run(
-        self, new: NewRun, boot_id: int, start_ms: int, now_ms: int | None = None
-    ) -> int:
-        """Open a run, unfinished from now, with its first part (see `add_part`), both or neither:
-        a host killed in between would leave a run nobody finds again. Gives its number."""
+        self, new: NewRun, boot_id: int, start_ms: int, now_ms: int | None = None,
+        probes: Sequence[ProbeRow] = (),
+    ) -> int:  # fmt: skip
+        """Open a run, unfinished from now, with its first part (see `add_part`) and the probes of
+        its rig, all or nothing: a host killed in between would leave a run nobody finds again.
+        Gives its number."""
         begun_utc_ms = self._utc_ms_of(start_ms, now_ms)
         row = {
             **new._asdict(),
@@ -118,6 +139,9 @@ class Store(LotBook, FigureBook, LogBook):
             assert key is not None
             run_id = int(key[0])
             parts.begin(connection, run_id, boot_id, start_ms, begun_utc_ms)
+            if probes:
+                fitted = [{"run_id": run_id, **probe._asdict()} for probe in probes]
+                connection.execute(insert(CALIBRATIONS), fitted)
         return run_id
 
     def add_part(
@@ -252,3 +276,11 @@ class Store(LotBook, FigureBook, LogBook):
         with self._reading() as connection:
             rows = connection.execute(wanted.where(NOTES.c.run_id == run_id).order_by(NOTES.c.id))
             return [NoteRow(*row) for row in rows]
+
+
+def _insert(
+    connection: Connection, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]
+) -> None:
+    if rows:
+        kept = [{"boot_id": boot_id, **row} for row in rows]
+        connection.execute(insert_new(connection, table), kept)

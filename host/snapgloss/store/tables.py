@@ -13,6 +13,7 @@ from sqlalchemy import (
     Column,
     Float,
     ForeignKey,
+    Index,
     Integer,
     LargeBinary,
     MetaData,
@@ -160,8 +161,10 @@ FIGURES = Table(
     "figures",
     METADATA,
     _key("run_id", "runs.id"),
-    Column("name", Text, primary_key=True, index=True),  # charts ask for one name of all runs
+    Column("name", Text, primary_key=True),
     Column("value", Float),
+    # Lists and charts ask for a few names of all runs, and are answered by the index alone.
+    Index("ix_figures_name", "name", "value"),
     sqlite_with_rowid=False,
 )
 
@@ -229,6 +232,29 @@ CURVES = _entries(
 # The room as a person read it; the rig's own probe is in the readings.
 CONDITIONS = _entries(
     "conditions", "seen_utc_ms", Column("room_mc", Integer), Column("humidity_permille", Integer)
+)
+
+# The last entry of a tray and place counts.
+TRAYS = _entries(
+    "trays",
+    "entered_utc_ms",
+    _whole("tray_no"),
+    _text("place"),
+    _ms("moved_utc_ms"),
+    CheckConstraint("place IN ('in', 'out')", name="place"),
+)
+
+# The probes of a rig as a run began on it, with what was added to their readings.
+CALIBRATIONS = Table(
+    "calibrations",
+    METADATA,
+    _key("run_id", "runs.id"),
+    Column("role", Text, primary_key=True),
+    _text("kind"),
+    _whole("offset_mk"),
+    _whole("slope_e5"),
+    Column("calibrated_utc_ms", BigInteger),  # NULL: never calibrated
+    _whole("points"),
 )
 
 # Bags and labels are told apart by their lot; the last entry of a lot counts.

@@ -154,6 +154,7 @@ class Board:
         answer[ex.SHOWN_VALUE] = display.value
         answer[ex.LEFT_S] = display.left_s
         answer[ex.STOP_CODE] = display.stop_code
+        answer[ex.HANDS_NO] = display.hands_no
 
 
 def fill(stream, view):

@@ -47,14 +47,15 @@ TO_PLANT = (
     "shown_value",
     "left_s",
     "stop_code",
+    "hands_no",
     "buzzer",
     "lamp",
     "waiting_bytes",  # bytes from the host that the firmware has not read yet
     "wire_bytes",  # how many bytes to the host follow
 )
 AT_MS, OUTPUTS, FAN_PERMILLE, STIR_PERMILLE, SHOWN_MC, STATE_NO = 0, 1, 2, 3, 4, 5
-PROMPT_NO, SHOWN_VALUE, LEFT_S, STOP_CODE, BUZZER, LAMP = 6, 7, 8, 9, 10, 11
-WAITING_BYTES, WIRE_OUT_BYTES = 12, 13
+PROMPT_NO, SHOWN_VALUE, LEFT_S, STOP_CODE, HANDS_NO, BUZZER, LAMP = 6, 7, 8, 9, 10, 11, 12
+WAITING_BYTES, WIRE_OUT_BYTES = 13, 14
 
 HEAT_ON, ENABLE_EDGE, KICKED = 1, 2, 4
 """Bits of `outputs`. ENABLE_EDGE is the level of the edge train's pin, KICKED a fed watchdog."""

@@ -65,6 +65,7 @@ def picture(answer: tuple[int, ...]) -> list[str]:
     shown.product_mc, shown.state_no = answer[ex.SHOWN_MC], answer[ex.STATE_NO]
     shown.prompt_no, shown.value = answer[ex.PROMPT_NO], answer[ex.SHOWN_VALUE]
     shown.left_s, shown.stop_code = answer[ex.LEFT_S], answer[ex.STOP_CODE]
+    shown.hands_no = answer[ex.HANDS_NO]
     frame = TextFrame()
     _SCREEN.draw(frame, _WORDS.lines(shown))
     rule = "─" * COLUMNS

@@ -279,3 +279,14 @@ def test_absurd_rates_stop_at_the_level(rates):
         crystals.step(1.0, 28.0, 1.0)
         assert 0.05 <= crystals.v <= stable_level(28.0) + 1e-12
     assert crystals.v == pytest.approx(stable_level(28.0), rel=1e-6)
+
+
+def test_unstable_crystals_give_off_118_kj_per_kg():
+    """Form IV, 118 kJ per kg of fat (from memory, within 10 %): what is freed at 12 °C is what is
+    bound, and it is bound with that figure."""
+    crystals = Crystals(0.0, rates=CrystalRates(convert=0.0, nucleate_v=0.0))
+    freed_j = sum(crystals.step(1.0, 12.0, 0.0) for _ in range(3600))
+    assert crystals.v == 0.0
+    assert crystals.u > 0.3
+    assert freed_j / crystals.u == pytest.approx(118e3, rel=0.01)
+    assert crystals.bound_j_per_kg() / crystals.u == pytest.approx(118e3, rel=0.01)

@@ -8,6 +8,7 @@ from scipy.integrate import solve_ivp
 
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.curve import CurveNotUsable, features_of
+from snapgloss.chocolate.curve_checks import set_ratio_of
 from snapgloss.chocolate.curve_fit import least_squares
 from snapgloss.chocolate.curve_readings import Readings, check_still, readings_of
 from snapgloss.chocolate.curve_smooth import smooth
@@ -52,16 +53,27 @@ def test_a_curve_of_known_heat_gives_its_set_ratio(heat_k, at_s, width_s):
     assert found.set_ratio_error < 0.05
 
 
-def test_pure_cooling_has_a_set_ratio_of_nothing_and_a_plateau_of_one():
-    """By definition 1 + tau S / (T - T_b) is 0 on a pure exponential and 1 where S is 0."""
+def test_pure_cooling_has_a_set_ratio_of_nothing():
+    """By definition R is 0.00 anywhere on an exponential, and no curve of it has a turn."""
     at_s = np.arange(1500.0)
-    line = smooth(readings_of(at_s, BATH_C + 19 * np.exp(-at_s / TAU_S)), 100.0)
-    middle = slice(20, -20)
-    ratio = 1 + TAU_S * line.slope_c_per_s / (line.celsius - BATH_C)
-    assert ratio[middle] == pytest.approx(0.0, abs=0.02)
-    flat = smooth(readings_of(at_s, np.full(1500, 21.0)), 100.0)
-    ratio = 1 + TAU_S * flat.slope_c_per_s / (flat.celsius - BATH_C)
-    assert ratio == pytest.approx(1.0, abs=1e-6)
+    at_c = BATH_C + 19 * np.exp(-at_s / TAU_S)
+    line = smooth(readings_of(at_s, at_c), 100.0)
+    for point in range(20, len(line.seconds) - 20):
+        over_c, slope = line.celsius[point] - BATH_C, line.slope_c_per_s[point]
+        assert set_ratio_of(slope, over_c, TAU_S) == pytest.approx(0.0, abs=0.02)
+    with pytest.raises(CurveNotUsable, match="does not bend"):
+        features_of(at_s, at_c, BATH_C)
+
+
+def test_a_dead_flat_plateau_has_a_set_ratio_of_one():
+    """By definition R is 1.00 where the temperature stands still, whatever the time constant is
+    found to be: an exponential whose clock slows down to nothing and goes on."""
+    at_s = np.arange(3000.0)
+    clock_s = np.cumsum(1 - np.exp(-(((at_s - 550) / 300) ** 4)))
+    at_c = BATH_C + 19 * np.exp(-clock_s / TAU_S)
+    found = features_of(at_s, at_c, BATH_C)
+    assert found.set_ratio == pytest.approx(1.00, abs=0.02)
+    assert found.turn_c == pytest.approx(at_c[550], abs=0.01)
 
 
 def test_wrong_readings_are_left_out_and_missing_ones_too():

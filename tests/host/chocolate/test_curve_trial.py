@@ -8,12 +8,15 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
 
+from snapgloss.chocolate.curve import features_of
+from snapgloss.chocolate.curve_readings import CurveNotUsable
+from snapgloss.quality.temper_bands import Bands
 from temper_check import (
     BOUNDS,
+    JUDGE,
     MOST_MS,
     Outcome,
     asked,
-    band,
     batches,
     campaign,
     cases,
@@ -21,7 +24,7 @@ from temper_check import (
     has_failed,
     tried,
 )  # fmt: skip
-from temper_probe import UNUSABLE
+from temper_probe import UNUSABLE, Log
 from temper_tube import RINGS, cool, draw, time_constants
 
 CURVES, SEED = 100, 77
@@ -55,6 +58,17 @@ def test_a_check_that_says_one_thing_fails_the_trial(outcomes):
     assert has_failed(never)
     slow = {**dict.fromkeys(BOUNDS, 1.0), "ms_per_curve": MOST_MS + 1}
     assert has_failed(slow)
+
+
+def test_the_trial_judges_by_the_bands_that_a_maker_gets(monkeypatch):
+    """1.13 and 0.94: what lies on either side is another place; wider bands move the verdict."""
+    import temper_check
+
+    assert Outcome("usable", 1.14, 1.12).is_right is False
+    assert Outcome("usable", 0.95, 0.93).is_right is False
+    assert Outcome("usable", 0.95, 1.12).is_right is True
+    monkeypatch.setattr(temper_check, "JUDGE", Bands("seeded", under_above=1.3))
+    assert Outcome("usable", 1.14, 1.12).is_right is True
 
 
 def test_the_same_seed_gives_the_same_figures():
@@ -112,6 +126,68 @@ def test_every_kind_of_useless_curve_is_refused():
     assert answered == []
 
 
+REASONS = {
+    "never dipped": {"hardly cools"},
+    "cut off": {"does not bend", "hardly cools", "jumps faster", "readings", "lasts only",
+                "after the dip", "begins too late", "ends too early"},
+    "does not set": {"does not bend"},
+    "bare in the bath": {"jumps faster", "hardly cools", "scatter too much"},
+    "gap over the turn": {"missing", "does not bend", "no reading", "readings", "begins too late",
+                          "lasts only", "after the dip", "hardly cools", "ends too early"},
+    "too noisy": {"scatter too much"},
+    "few": {"reading"},
+    "Fahrenheit": {"Fahrenheit"},
+    "times not rising": {"times do not rise"},
+    "hardly a number": {"most of its readings are missing"},
+    "too seldom": {"reading"},
+}  # fmt: skip
+"""What is true of a kind of useless curve; of the others several reasons are."""
+
+
+def reason_of(log):
+    """Why the check refuses a log."""
+    with pytest.raises(CurveNotUsable) as refused:
+        features_of(log.seconds, log.celsius, log.bath_c)
+    return refused.value.message
+
+
+@pytest.mark.parametrize("kind", REASONS)
+def test_a_useless_curve_is_refused_for_what_is_wrong_with_it(kind):
+    """Each kind on 24 samples: what only cools does not bend, whatever its probe; only a probe
+    of a degree or more scatters."""
+    rng = np.random.default_rng(5)
+    for case in cases(24, 124):
+        told = reason_of(UNUSABLE[kind](case.sample, rng))
+        assert any(words in told for words in REASONS[kind]), told
+
+
+@pytest.mark.parametrize("noise_c", [0.0, 0.05, 0.1])
+@pytest.mark.parametrize("lasts", [2.0, 4.0, 7.0])
+def test_chocolate_without_seed_does_not_bend(noise_c, lasts):
+    """Pure exponentials from 31 °C, one reading a second: never the probe's fault."""
+    rng = np.random.default_rng(11)
+    for _ in range(12):
+        tau_s, bath_c = rng.uniform(150, 400), rng.uniform(8, 14)
+        at_s = np.arange(round(lasts * tau_s), dtype=float)
+        fall_c = (31 - bath_c) * np.exp(-at_s / tau_s)
+        told = reason_of(Log(at_s, bath_c + fall_c + rng.normal(0, noise_c, len(at_s)), bath_c))
+        assert "it does not bend where chocolate sets" in told
+
+
+def test_a_turn_that_noise_hides_is_said_to_scatter():
+    """A true turn 4 °C over the cold and 0.35 °C of noise: it bends, the probe is at fault."""
+    at_s = np.arange(3000.0)
+    at_c = np.empty(len(at_s))
+    now_c = 31.0
+    for second in range(len(at_s)):
+        at_c[second] = now_c
+        warmed = 9.0 / (150 * np.sqrt(2 * np.pi)) * np.exp(-(((second - 700) / 150) ** 2) / 2)
+        now_c += -(now_c - 12.0) / 240 + warmed
+    noise = np.random.default_rng(3).normal(0, 0.35, len(at_s))
+    assert features_of(at_s, at_c, 12.0).turn_c < 18.0
+    assert "scatter too much" in reason_of(Log(at_s, at_c + noise, 12.0))
+
+
 def test_more_seed_sets_warmer_and_lowers_the_true_ratio():
     """The model's own direction: Kinta & Hartel 2010 (abstract), on one tube."""
     from dataclasses import replace
@@ -127,7 +203,11 @@ def test_more_seed_sets_warmer_and_lowers_the_true_ratio():
     turns_c = [cooled.axis_c[number][turn] for number, (_, turn) in enumerate(found)]
     assert ratios == sorted(ratios, reverse=True)
     assert turns_c == sorted(turns_c)
-    assert [band(ratio) for ratio in (ratios[0], ratios[2], ratios[4])] == ["under", "in", "over"]
+    assert [JUDGE.place(ratio) for ratio in (ratios[0], ratios[2], ratios[4])] == [
+        "under",
+        "in",
+        "over",
+    ]
 
 
 def test_the_models_conduction_is_that_of_a_cylinder():

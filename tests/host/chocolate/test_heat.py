@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from snapgloss.chocolate import heat
+from snapgloss.chocolate import crystals, heat
 
 # Reference bowl of the checks below: 1.5 kg, c 1600 J/kg K, steel bowl 300 J/K.
 MASS_KG, SPECIFIC, BOWL = 1.5, 1600.0, 300.0
@@ -25,11 +25,14 @@ def test_specific_heat_lies_among_the_published_ones():
 
 
 def test_milk_fat_depression_lies_between_theory_and_trade():
-    """0.0664 K per 1 % by ideal solubility; 0.10 is the trade's upper figure (no source)."""
-    melt_k, molar_g = 33.8 + 273.15, 861.0  # form V; POS
-    ideal = 0.01 * 8.314 * melt_k**2 / (heat.LATENT_FAT_V_J_PER_KG / 1000 * molar_g)
-    assert ideal == pytest.approx(0.0664, abs=0.0005)
-    assert ideal < heat.melting_depression(0.01) <= 0.10
+    """0.0664 K per 1 % by ideal solubility (R T^2 / latent heat, with 861 g/mol of POS, worked
+    apart); 0.10 is the trade's upper figure (no source). The program's own heat and melting point
+    give the ideal figure again."""
+    assert 0.0664 < heat.melting_depression(0.01) <= 0.10
+    melt_k = crystals.MELT_V_C + 273.15
+    ideal_k = 0.01 * 8.314 * melt_k**2 / (crystals.LATENT_V_J_PER_KG * 0.861)
+    assert ideal_k == pytest.approx(0.0664, abs=0.0005)
+    assert heat.LATENT_FAT_V_J_PER_KG == crystals.LATENT_V_J_PER_KG
 
 
 def test_melted_share_is_the_integral_of_the_triangle():

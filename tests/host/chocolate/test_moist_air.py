@@ -137,4 +137,24 @@ def test_a_narrow_margin_waits_too():
 
 def test_a_room_that_is_too_damp_is_named():
     """At 95 % no bar can be 2 K over the dew point of the room."""
-    assert turn_out(12.0, 22.0, 95.0).answer == "dry the room"
+    assert turn_out(12.0, 22.0, 95.0).answer == "dry or cool the room"
+
+
+@pytest.mark.parametrize("bar_c", [24.1, 26.0, 33.0, 40.0, 60.0])
+def test_a_bar_too_warm_to_be_set_is_never_turned_out(bar_c):
+    """Above 24 degC nothing is set enough to leave its mould, however dry the room; milk fat
+    lowers that by what it lowers the melting."""
+    for percent in (10.0, 50.0, 95.0):
+        assert turn_out(bar_c, 22.0, percent).answer == "not set"
+    assert turn_out(24.0, 22.0, 50.0).answer == "now"
+    assert turn_out(23.0, 22.0, 50.0, 1.3).answer == "not set"
+    assert turn_out(22.7, 22.0, 50.0, 1.3).answer == "now"
+
+
+def test_nobody_waits_for_a_bar_to_melt():
+    """30 degC and 85 %: dry only from 29.2 on, where nothing is set; at 60 %, 23.4, it waits."""
+    found = turn_out(12.0, 30.0, 85.0)
+    assert found.safe_c == pytest.approx(29.2, abs=0.1)
+    assert found.answer == "dry or cool the room"
+    assert turn_out(12.0, 30.0, 60.0).answer == "wait"
+    assert turn_out(12.0, 30.0, 60.0, 1.6).answer == "dry or cool the room"

@@ -89,6 +89,9 @@ def test_what_is_unusual_goes_to_stderr(call: Any, tmp_path: Path) -> None:
     answer = call("check", str(path))
     assert answer.code == 0
     assert answer.err.startswith("Unusual: 250 g of seed is more than 10 % of the bowl")
+    path.write_text(demo_text().replace('target = "48 C"', 'target = "44 C"'))
+    told = " ".join(call("check", str(path), "--fahrenheit").err.split())
+    assert "at 111.2 °F is outside the usual 113 °F to 131 °F of dark chocolate." in told
 
 
 @pytest.mark.parametrize("chocolate", FILES)

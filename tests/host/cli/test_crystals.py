@@ -129,14 +129,68 @@ def test_in_words(call: Any, data: Path, batch: int) -> None:
     answer = call("crystals", str(batch), "--details")
     assert answer.code == 0
     lines = answer.out.splitlines()
-    assert lines[0] == "Estimate by 3 cooling curves of Lantern 72, not a measurement."
+    assert lines[0] == "Simulated. Estimate by 3 cooling curves of Lantern 72, not a measurement."
     assert lines[2].endswith("nothing known: it must be hot first")
-    assert any("correlation -0." in line for line in lines)
+    assert "(correlation -0." in answer.out
+    assert max(map(len, lines)) <= 80
+    assert all(line.strip() for line in lines)
+    assert "±" in answer.out and "+-" not in answer.out
+    told = call("crystals", str(batch), "--details", "--fahrenheit").out
+    assert "°C" not in told
+    assert "92.8 °F" in told and "within 2.7 °F from batch to batch" in told
     details = [line for line in lines if line.startswith("  ")]
     assert max(map(len, details)) <= 80
     statuses = {word for word in ("known", "assumed", "to be fitted", "fitted")
                 if any(line.endswith(f" {word}") for line in lines)}  # fmt: skip
     assert statuses == {"known", "assumed", "to be fitted", "fitted"}
+
+
+def test_the_fat_that_growth_rests_on_is_named(
+    call: Any, data: Path, batch: int, tmp_path: Path
+) -> None:
+    """Growth is fitted to fat, which nobody said here: usual for dark, 36 %, assumed, beside the
+    ± and among the figures; as described it is known."""
+    for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
+        keep_curve(data, name, v)
+    bare, full = tmp_path / "bare.toml", tmp_path / "full.toml"
+    bare.write_text('format = 1\nname = "Lantern 72"\ntype = "dark"\n')
+    full.write_text(bare.read_text() + 'fat = "42 %"\n')
+    for more in ([], ["--from", str(bare)]):
+        said = " ".join(call("crystals", "--details", *more).out.split())
+        assert "% if it has 36 % of fat (assumed). A curve" in said
+        assert "fat 36 % assumed usual for dark" in said
+        value = call("crystals", "--json", *more).value
+        assert (value["fat_share"], value["fat_known"]) == (0.36, False)
+    said = " ".join(call("crystals", "--details", "--from", str(full)).out.split())
+    assert "% with 42 % of fat. A curve" in said
+    assert "fat 42 % known as described" in said
+    value = call("crystals", "--json", "--from", str(full)).value
+    assert (value["fat_share"], value["fat_known"]) == (0.42, True)
+
+
+def test_a_simulated_batch_is_called_simulated(
+    call: Any, data: Path, batch: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In words, to programs and on the picture; a real one is not."""
+    from matplotlib.figure import Figure
+
+    for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
+        keep_curve(data, name, v)
+        keep_curve(data, f"real {name}", v, About("Lantern 72", "seeded", "", False))
+    drawn: list[Figure] = []
+    monkeypatch.setattr("snapgloss.report.planned.save", lambda figure, path: drawn.append(figure))
+    asked = ("crystals", "--picture", str(tmp_path / "x.png"))
+    assert call(*asked).out.startswith("Simulated. Estimate")
+    assert call("crystals", "--json").value["simulated"] is True
+    with open_store(data) as store:
+        run = store.run(batch)
+    monkeypatch.setattr(
+        "snapgloss.store.store.Store.run", lambda self, run_id: run._replace(simulated=False)
+    )
+    assert call(*asked).out.startswith("Estimate by 3")
+    assert call("crystals", "--json").value["simulated"] is False
+    labels = [{text.get_text() for text in figure.texts} for figure in drawn]
+    assert "SIMULATED" in labels[0] and "SIMULATED" not in labels[1]
 
 
 def test_no_batch_and_no_curve_file(call: Any, data: Path, batch: int) -> None:

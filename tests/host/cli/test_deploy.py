@@ -1,14 +1,18 @@
 """`snapgloss deploy`: what it asks first, and what it refuses before a port is opened."""
 
 import sys
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from snapgloss.base.errors import InputError
+from snapgloss.base.records import Identity
 from snapgloss.link import board, compiler
 from snapgloss.rigs.board_image import Image
 from snapgloss.runs import deploy, prompt
+from snapgloss.runs.fitted import probes_at
+from snapgloss.store.rows import ProbeRow
 
 IMAGE = Image({"rigfw/app.mpy": b"M\x06\x00\x1f"}, "0.1.0")
 PROBE = "chocolate=ds18b20,2801001a2b00005f"
@@ -28,7 +32,7 @@ class Put:
 def put(monkeypatch: pytest.MonkeyPatch) -> Put:
     """The board of this call; the use case answers as done."""
     made = Put()
-    done = deploy.Deployed("0.1.0", "fw_b", 70, 99_000, "fw_a")
+    done = deploy.Deployed("0.1.0", "fw_b", 70, 99_000, "fw_a", "pico-12ab", ("probes.txt",))
     monkeypatch.setattr(compiler, "compiled", lambda _files: IMAGE)
     monkeypatch.setattr(prompt, "board_at_prompt", lambda _port, _say: made)
     monkeypatch.setattr(deploy, "deploy", lambda *given: vars(made).update(given=given) or done)
@@ -106,3 +110,23 @@ def test_a_port_that_is_none_is_a_sentence() -> None:
 
     with pytest.raises(LinkError, match="does not come to its prompt"):
         board.at_prompt("/nowhere/port")
+
+
+def test_a_batch_knows_the_probes_that_were_put_on_its_rig(
+    call: Any, put: Put, data: Path
+) -> None:
+    """Calibrated, uncalibrated, and those before again after --back; none of another board."""
+    rig = Identity("pico-12ab", 1, "0.1.0", 1, 3, "", "off", 0, 100, 0, 0, 0, 0, False)
+    bath = ("--bath", "37.0 C", "36.8 C")
+    kind = PROBE.partition("=")[2]
+    assert call("deploy", "--port", "p", "--supply-off", "--probe", PROBE).code == 0
+    assert call("calibrate", "--name", "Maar", "--probe", kind, *bath).code == 0
+    assert call("deploy", "--port", "p", "--supply-off", "--probe", PROBE).code == 0
+    (probe,) = probes_at(data, rig)
+    assert probe[:4] == ("chocolate", kind, 200, 0)
+    assert (probe.points, probe.calibrated_utc_ms is None) == (1, False)
+    assert call("deploy", "--port", "p", "--supply-off", "--back").code == 0
+    assert probes_at(data, rig) == (ProbeRow("chocolate", kind, 0, 0, None, 0),)
+    assert probes_at(data, rig._replace(board="pico-ffff")) == ()
+    assert probes_at(data, rig._replace(simulated=True)) == ()
+    assert probes_at(data, None) == ()

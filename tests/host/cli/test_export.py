@@ -9,8 +9,11 @@ from typing import Any
 import duckdb
 import jsonschema
 import pytest
+from sqlalchemy import insert
 
 from snapgloss.store import open_store
+from snapgloss.store.rows import ProbeRow
+from snapgloss.store.tables import CALIBRATIONS
 
 
 @pytest.fixture
@@ -22,8 +25,12 @@ def full(call: Any, run_1: int, data: Path) -> None:
     call("bars", "1", "--made", "48", "--label", "50 g", "--weighed", "50.4 g")
     call("note", "1", "--humidity", "55 %")
     call("temper", "--set-in", "4 min", "--run", "1")
-    call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2027-06-30")
+    call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2097-06-30")
+    call("tray", "1", "in")
+    probe = ProbeRow("chocolate", "ds18b20,2801001a2b00005f", 120, 0, 1_790_000_000_000, 2)
     with open_store(data) as store:
+        with store._writing() as connection:
+            connection.execute(insert(CALIBRATIONS), {"run_id": 1, **probe._asdict()})
         store.add_curve(1, 1.02, "in", None, "0,31.5\n")
         store.add_readings(1, [store.readings(1)[0]._replace(seq=700, at_ms=659_500,
                                                              product_mc=None)])  # fmt: skip

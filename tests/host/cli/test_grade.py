@@ -17,7 +17,8 @@ def test_one_word_grades_a_batch(call: Any, run_1: int) -> None:
     answer = call("grade", "1", "re-melt", "--mark", "streaks", "--mark", "soft")
     assert answer.out.splitlines() == [
         "Run 1: re-melt at first: streaks, soft (corrected).",
-        "Without a smear test nobody can tell the bowl from the cooling: dip a knife next time.",
+        "Without a smear test nobody can tell the bowl from the cooling: dip a knife next",
+        "time.",
     ]
     assert "  Re-melt at first: streaks, soft (corrected)." in call("show", "1").out
 

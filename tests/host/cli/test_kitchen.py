@@ -93,7 +93,69 @@ def test_while_pouring(call: Any) -> None:
     answer = call("pour", "--bars", "48", "--at", "10:00", "--done", "3", "--for", "6 min")
     assert answer.out.startswith("4 moulds left, 8 min at this pace; good for about 41 min.")
     late = call("pour", "--bars", "48", "--at", "10:00", "--done", "1", "--for", "30 min")
-    assert "The last 6 will be thick" in late.out
+    assert "The last 6 will be thick" in " ".join(late.out.split())
+    last = call("pour", "--bars", "48", "--at", "10:00", "--done", "6", "--for", "8 min")
+    assert last.out.startswith("1 mould left, 1 min")
+
+
+def test_the_clock_has_the_air_that_was_asked_for(call: Any) -> None:
+    """12 °C by itself, 15 when told, in °F on request."""
+    asked = ["pour", "--bars", "48", "--at", "10:00"]
+    assert "Refrigerator to 12.0 °C." in call(*asked).out
+    assert "Refrigerator to 15.0 °C." in call(*asked, "--air", "15 C").out
+    assert "Refrigerator to 59.0 °F." in call(*asked, "--air", "15 C", "--fahrenheit").out
+
+
+def test_one_is_not_many(call: Any) -> None:
+    """8 bars poured fill 1 mould of 8, 7 of 8 leave 1 cavity."""
+    one = call("moulds", "--bars", "8", "--seconds", "0 %").out
+    assert "in 1 mould of 8; 0 cavities stay empty" in one
+    assert "1 cavity stays empty" in call("moulds", "--bars", "7", "--seconds", "0 %").out
+    assert call("moulds", "--bars", "1").out.startswith("1 bar of 60 g")
+
+
+WIDE = [
+    ["turnout", "--bar", "12 C", "--room", "22 C", "--humidity", "60 %"],
+    ["turnout", "--bar", "12 C", "--room", "30 C", "--humidity", "85 %"],
+    ["turnout", "--bar", "30 C", "--room", "30 C", "--humidity", "85 %"],
+    ["storage", "--coolest=-18 C", "--warmest", "25 C", "--humidity", "80 %", "--odours"],
+    ["mix", "--bowl", "2 kg", "--bowl-at", "31.5 C", "--add", "1 kg", "--add-at", "45 C"],
+    ["remelt", "--new", "1 kg", "--old", "2 kg", "--old-type", "milk", "--times", "4", "--bloomed",
+     "--may-contain", "hazelnut", "--may-contain", "pistachio", "--may-contain", "sesame"],
+    ["setting", "--cooling", "200 W"],
+    ["setting", "--air", "23 C"],
+    ["pour", "--bars", "48", "--at", "10:00", "--done", "1", "--for", "30 min"],
+    ["pour", "--bars", "480", "--at", "10:00", "--cavities", "60", "--pace", "10 min", "--air",
+     "25 C", "--each", "5 g"],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("asked", WIDE, ids=" ".join)
+@pytest.mark.parametrize("more", [[], ["--fahrenheit"]], ids=["C", "F"])
+def test_an_answer_fits_80_columns(call: Any, asked: list[str], more: list[str]) -> None:
+    """No line is longer; what is short stays one line."""
+    answer = call(*asked, *more)
+    assert answer.code == 0
+    assert max(map(len, (answer.out + answer.err).splitlines())) <= 80
+
+
+def test_a_refusal_fits_80_columns_on_a_screen(
+    call: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Any
+) -> None:
+    """A file's schedule in a room too warm for it; to a program it stays a line a sentence."""
+    file = tmp_path / "cooled.toml"
+    assert call("schedule", "--method", "cooled", "--out", str(file)).code == 0
+    refused = call("schedule", str(file), "--room", "33 C")
+    assert refused.code == 2
+    assert len(refused.err.splitlines()) == 2
+    assert max(map(len, refused.err.splitlines())) <= 80
+    long = ["schedule", "--method", "cooled", "--room", "29 C"]
+    plain = call(*long).err
+    assert max(map(len, plain.splitlines())) > 80
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    shown = call(*long).err
+    assert max(map(len, shown.splitlines())) <= 80
+    assert shown.split() == plain.split()
 
 
 def test_fahrenheit_is_shown_and_read(call: Any) -> None:
@@ -126,7 +188,8 @@ def test_setting_and_trays(call: Any) -> None:
 @pytest.mark.parametrize(
     ("bar", "percent", "words"),
     [("12 C", "60 %", "Wait about"), ("12 C", "40 %", "Turn out now"),
-     ("12 C", "95 %", "Dry the room")],
+     ("12 C", "95 %", "Dry or cool the room"), ("60 C", "50 %", "Not set: back into the cold"),
+     ("26 C", "50 %", "Not set")],
 )  # fmt: skip
 def test_the_answer_for_cold_bars(call: Any, bar: str, percent: str, words: str) -> None:
     """22 degC: dew point 13.9 at 60 %, 7.8 at 40, 21.2 at 95."""
@@ -184,7 +247,7 @@ def test_a_freezer_is_not_called_cool_enough(call: Any) -> None:
     """At -18 °C the word is wrap and thaw, not warmth; with a warm hour both are judged."""
     said = call("storage", "--at=-18 C").out
     assert "Cool enough" not in said
-    assert "Wrap it airtight first; thaw it sealed." in said
+    assert "Wrap it airtight first; thaw it sealed." in " ".join(said.split())
     wrapped = call("storage", "--at=-18 C", "--wrapped").out
     assert "Cool enough" not in wrapped and "Thaw it sealed" in wrapped
     both = call("storage", "--coolest=-2 C", "--warmest", "25 C").out
@@ -338,6 +401,9 @@ def test_what_cannot_be_ends_in_sentences(call: Any, wrong: list[str]) -> None:
         (["storage", "--coolest", "20 C", "--warmest", "18 C"], "A store of 68 to 64 °F"),
         (["temper", "--set-in", "4 min", "--room", "50 C"], "The room at 122.0 °F"),
         (["turnout", "--bar", "12 C", "--room", "90 C", "--humidity", "50 %"], "194 °F is no"),
+        (["setting", "--air", "120 F"], "Air of 120 °F does not set"),
+        (["storage", "--coolest", "70 F", "--warmest", "60 F"], "A store of 70 to 60 °F"),
+        (["turnout", "--bar", "12 C", "--room", "200 F", "--humidity", "50 %"], "200 °F is no"),
     ],
 )  # fmt: skip
 def test_refusals_are_told_in_fahrenheit_on_request(

@@ -9,7 +9,7 @@ from rich.console import Console
 
 from snapgloss.cli import live, watch
 from snapgloss.cli.clockface import PIXELS, large
-from snapgloss.runs.progress import Progress
+from snapgloss.runs.moment import Progress
 
 NOW = Progress(
     simulated=True, state="seeding", at_s=4567, product_mc=33_500, target_mc=33_500,

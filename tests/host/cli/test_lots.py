@@ -22,7 +22,7 @@ def three_runs(run_1: int, data: Path) -> int:
 
 
 def _bagged(call: Any) -> None:
-    for lot, more in (("24-117", ("--contains", "Soya", "--best-before", "2027-03-31")),
+    for lot, more in (("24-117", ("--contains", "Soya", "--best-before", "2097-03-31")),
                       ("B/7", ("--contains", "milk", "--may-contain", "nuts"))):  # fmt: skip
         assert call("bag", lot, "--name", "Lantern 72", *more).code == 0
     assert call("used", "2", "--bag", "24-117", "--mass", "1.5 kg").code == 0
@@ -35,10 +35,10 @@ def test_bags_are_entered_and_listed(call: Any) -> None:
     assert call("bag").out.startswith("No bag yet.")
     call("bag", "24-117", "--name", "Lantern 70")
     call("bag", "24-117", "--name", "Lantern 72", "--supplier", "Halden & Roe", "--mass", "10 kg",
-         "--best-before", "2027-03-31", "--contains", "Soya", "--may-contain", "milk")  # fmt: skip
+         "--best-before", "2097-03-31", "--contains", "Soya", "--may-contain", "milk")  # fmt: skip
     assert call("bag").out == (
-        "24-117: Lantern 72, Halden & Roe, 10 kg, best before 31 March 2027. Contains soya. "
-        "May contain milk.\n"
+        "24-117: Lantern 72, Halden & Roe, 10 kg, best before 31 March 2097. Contains\n"
+        "soya. May contain milk.\n"
     )
     assert call("bag", "--json").value[0]["contains"] == ["soya"]
 
@@ -47,14 +47,18 @@ def test_a_bag_is_traced_to_bars_and_bars_to_bags(call: Any, three_runs: int) ->
     """Bag to batch to bars over a re-melt, and back; in `show`, too."""
     _bagged(call)
     for run, lot in (("2", "L2"), ("3", "L3")):
-        call("label", run, "--lot", lot, "--net", "50 g", "--best-before", "2027-01-31")
-    forwards = call("trace", "24-117").out.splitlines()
-    assert forwards[0].startswith("Bag 24-117: Lantern 72, best before 31 March 2027.")
+        call("label", run, "--lot", lot, "--net", "50 g", "--best-before", "2097-01-31")
+    call("bars", "2", "--made", "40")
+    out = call("trace", "24-117").out
+    assert max(map(len, out.splitlines())) <= 80
+    forwards = out.replace("\n  ", " ").splitlines()  # what does not fit hangs under its line
+    assert forwards[0].startswith("Bag 24-117: Lantern 72, best before 31 March 2097.")
     assert [line.split(",")[0] for line in forwards[1:3]] == ["Run 2", "Run 3"]
+    assert forwards[1].endswith(" 40 made.")
     assert "Made with bars of run 2, melted again, 500 g." in forwards[2]
     assert forwards[3:] == [
-        "Bars L2: Lantern 72, run 2, best before 31 January 2027.",
-        "Bars L3: Lantern 72, run 3, best before 31 January 2027.",
+        "Bars L2: Lantern 72, run 2, best before 31 January 2097.",
+        "Bars L3: Lantern 72, run 3, best before 31 January 2097.",
     ]
     assert call("trace", "l3", "--json").value["bags"] == ["24-117", "B/7"]
     assert call("trace", "--run", "2", "--json").value["runs"] == [2, 3]
@@ -73,15 +77,15 @@ def test_the_label_as_pdf_says_what_it_must(call: Any, three_runs: int, tmp_path
     _bagged(call)
     path = tmp_path / "label.pdf"
     answer = call("label", "3", "--lot", "L3-26", "--net", "50.5 g", "--best-before",
-                  "2027-06-30", "--name", "Größe Ł 72", "--contains", "hazelnuts",
+                  "2097-06-30", "--name", "Größe Ł 72", "--contains", "hazelnuts",
                   "--out", str(path))  # fmt: skip
-    assert answer.out.splitlines()[0] == "A bag in it is best before 31 March 2027 already."
+    assert answer.out.splitlines()[0] == "A bag in it is best before 31 March 2097 already."
     document = pypdfium2.PdfDocument(path)
     assert len(document) == 1
     text = document[0].get_textpage().get_text_range().replace("\r\n", "\n")
     assert text.split("\n") == [
         "Größe Ł 72", "Contains hazelnuts, milk, soya.", "May contain nuts.", "Quillby & Maar",
-        "50.5 g Best before 30 June 2027", "Lot L3-26",
+        "50.5 g Best before 30 June 2097", "Lot L3-26",
     ]  # fmt: skip
     width_mm, height_mm = (size / 72 * 25.4 for size in document[0].get_size())
     assert (round(width_mm), round(height_mm)) == (74, 48)
@@ -92,14 +96,14 @@ def test_a_label_of_a_simulated_batch_says_so(call: Any, run_1: int, data: Path)
     """Nobody can mistake it; without --out it lies in the data folder."""
     call("bag", "X", "--name", "Lantern 72", "--contains", "soya")
     call("used", "1", "--bag", "X")
-    answer = call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2027-06-30")
+    answer = call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2097-06-30")
     assert answer.out.strip() == str(data / "labels" / "run-1.pdf")
     document = pypdfium2.PdfDocument(data / "labels" / "run-1.pdf")
     assert "SIMULATED" in document[0].get_textpage().get_text_range()
     document.close()
 
 
-LABEL = ("--net", "50 g", "--best-before", "2027-06-30")
+LABEL = ("--net", "50 g", "--best-before", "2097-06-30")
 
 
 @pytest.mark.parametrize(
@@ -113,10 +117,11 @@ LABEL = ("--net", "50 g", "--best-before", "2027-06-30")
         (("used", "9", "--bag", "A"), "There is no run 9"),
         (("used", "2", "--bag", " "), "The lot is empty"),
         (("bag", "A"), "name is missing"),
-        (("bag", "A", "--name", "N", "--best-before", "6/7/2027"), "is not a day"),
+        (("bag", "A", "--name", "N", "--best-before", "6/7/2097"), "is not a day"),
         (("bag", "A", "--name", "N", "--contains", ""), "An allergen is empty"),
         (("label", "2", "--lot", "24-117", *LABEL), "is the lot of a bag"),
         (("label", "1", "--lot", "L1", *LABEL), "Nobody said what went into run 1"),
+        (("label", "2", "--lot", "L1", *LABEL[:3], "2020-01-01"), "was before run 2 was made"),
     ],
 )
 def test_what_cannot_be_is_refused(

@@ -102,8 +102,8 @@ def test_a_data_folder_that_is_a_file(tmp_path: Path, capsys: pytest.CaptureFixt
     """A file in the place of the data folder is told as such, not as a traceback."""
     (tmp_path / "data").write_text("a file")
     code = main.run(["--data", str(tmp_path / "data"), "runs"])
-    assert code == 2
-    assert "is a file" in capsys.readouterr().err
+    assert code == 5
+    assert "cannot be made: it is a file." in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("arguments", [("polish",), ("runs", "--loud"), ("show",), ("show", "x")])

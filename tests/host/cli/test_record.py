@@ -51,7 +51,7 @@ def test_show_for_a_person(call: Any, run_1: int) -> None:
     """Window, verdict, figures, events by the clock, notes and gaps."""
     lines = [line.strip() for line in call("show", str(run_1)).out.splitlines()]
     assert lines[0] == "Run 1: Lantern 72, 2 kg, seeded"
-    assert lines[1].endswith("simulated rig, Quillby & Maar")
+    assert lines[1].endswith("simulated rig, firmware 0.1.0, Quillby & Maar")
     assert lines[2] == "Window 31.0 °C to 32.0 °C, working at 31.5 °C"
     assert lines[3] == "Finished. Stayed 10 of 10 minutes in the window."
     assert lines[4].split(maxsplit=3)[:3] == ["Lowest", "while", "working"]

@@ -9,8 +9,9 @@ import pytest
 
 from snapgloss.quality.figure_words import FIGURE_WORDS
 from snapgloss.quality.figures import RunFigures
+from snapgloss.runs import repeating
 from snapgloss.runs.grading import grade
-from snapgloss.runs.outcome import recompute_figures
+from snapgloss.runs.recompute import recompute_figures
 from snapgloss.store import open_store
 
 from ..synthetic import COOLED, keep, synthetic
@@ -98,7 +99,7 @@ def test_the_chart_as_a_picture(call: Any, ten: None, tmp_path: Path) -> None:
     ("words", "says"),
     [
         (("charts", "temperature"), '"temperature" is no figure of a batch.'),
-        (("charts", "lowest_c", "--chocolate", "Dune"), "No closed batch has this figure."),
+        (("charts", "lowest_c", "--chocolate", "Dune"), "No closed batch of that chocolate"),
         (("charts", "seed_g"), "No closed batch has this figure."),
         (("charts", "lowest_c", "--change-bag", "Q"), "No batch was made with bag Q."),
         (("charts", "lowest_c", "--change-run", "2", "--change-bag", "Q"), "Two changes at once"),
@@ -121,3 +122,20 @@ def test_an_empty_record_and_a_single_run(call: Any, run_1: int) -> None:
     """No figure, one figure: sentences, and no limits from nothing."""
     assert call("charts", "lowest_c").code == 2
     assert "1 batch is too few" in call("charts", "working_lowest_c").out
+
+
+@pytest.mark.parametrize(("run", "words"), [("1", "after the change"), ("99", "no run 99")])
+def test_a_change_with_batches_on_one_side_says_so(
+    call: Any, ten: None, run: str, words: str
+) -> None:
+    """Nothing to compare is a sentence, not silence."""
+    answer = call("charts", "lowest_c", "--change-run", run)
+    assert words in " ".join((answer.out + answer.err).split())
+
+
+def test_groups_of_plain_counts_are_round() -> None:
+    """A group is 1, 2 or 5 of some power of ten wide: no 4.28833 in it."""
+    assert repeating._step("minutes_in_window", [0.0, 42.9]) == 5.0
+    assert repeating._step("seed_g", [0.0, 10.0]) == 1.0
+    assert repeating._step("minutes_over", [0.0, 0.011]) == pytest.approx(0.002)
+    assert repeating._step("minutes_over", [7.0, 7.0]) == 1.0

@@ -30,6 +30,8 @@ def test_a_bowl_fed_hot_is_asked_for(call: Any) -> None:
     assert (made.start, made.ceiling_mc, made.steps[0].kind) == ("hot", 60_000, "cool")
     assert "The bowl may be fed hot, up to 60 C" in answer.out.splitlines()[2]
     assert "Unusual: The bowl may be fed at up to 60 C" in answer.err
+    fahrenheit = call("schedule", "--start", "hot", "--fahrenheit").err
+    assert "Unusual: The bowl may be fed at up to 140 °F" in fahrenheit
 
 
 def test_milk_fat_is_asked_for(call: Any) -> None:

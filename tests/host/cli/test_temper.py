@@ -61,6 +61,25 @@ def test_fahrenheit_on_request(call: Any, write: Write) -> None:
     assert "°C" not in told
 
 
+def test_a_curve_of_fahrenheit_is_quoted_as_it_stands(call: Any, write: Write) -> None:
+    """The file's bare number, with and without --fahrenheit, and that its column can say so."""
+    seconds, celsius = sample()
+    path = write(seconds, celsius * 1.8 + 32)
+    middle_f = float(np.median(celsius)) * 1.8 + 32
+    for more in ([], ["--fahrenheit"]):
+        answer = call("temper", path, *more)
+        assert answer.code == 2
+        first, second = answer.err.splitlines()
+        assert first.startswith(f"Not a usable curve: it runs at {middle_f:.0f}; is that Fahr")
+        assert second == "Give degrees Celsius, or name the column fahrenheit."
+        assert max(len(first), len(second)) <= 80
+    named = Path(path)
+    named.write_text(named.read_text().replace("seconds,celsius", "seconds,fahrenheit"))
+    assert call("temper", path, "--fahrenheit").code == 0
+    wrong = call("temper", write(seconds, celsius + 200))
+    assert "where no sample of chocolate is" in wrong.err
+
+
 def test_as_json(call: Any, write: Write) -> None:
     """One value with knife and curve, raw figures in °C."""
     value = call("temper", write(*sample()), "--set-in", "4 min", "--json").value

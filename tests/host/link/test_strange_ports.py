@@ -120,6 +120,40 @@ def test_a_port_that_takes_and_gives_nothing(rig: ScriptedRig, link: RigLink) ->
     assert len(rig.frames) == TRIES
 
 
+def test_a_rig_that_fell_silent_is_no_stranger(rig: ScriptedRig, link: RigLink) -> None:
+    """It answered once, its readings came, half a frame as well, and then nothing: it does not
+    answer. Its own frames from before are no other device's."""
+    link.hello("0.1.0")
+    rig.push_reading(values(1000))
+    rig.send(bytes(messages.encode("reading", 1, values(2000)))[:20])
+    rig.settle()
+    rig.answers["hello"] = None
+    with pytest.raises(LinkError, match="The rig does not answer"):
+        link.hello("0.1.0")
+
+
+def test_a_hung_rig_whose_last_frames_still_wait_in_the_port(rig: ScriptedRig) -> None:
+    """Another host opens the port of a rig that hangs, and reads what was sent before."""
+    rig.answers["hello"] = None
+    rig.push_reading(values(1000))
+    link = RigLink(rig, ScriptedClock(rig))
+    rig.settle()
+    with pytest.raises(LinkError, match="The rig does not answer"):
+        link.hello("0.1.0")
+    link.close()
+
+
+def test_a_rig_whose_program_ended_is_at_its_prompt(rig: ScriptedRig, link: RigLink) -> None:
+    """What it sent as a rig does not hide the prompt that came after."""
+    link.hello("0.1.0")
+    rig.answers["hello"] = None
+    rig.push_reading(values(1000))
+    rig.send(b"Traceback (most recent call last):\r\nMemoryError:\r\n>>> ")
+    rig.settle()
+    with pytest.raises(LinkError, match="at its prompt"):
+        link.hello("0.1.0")
+
+
 @contextmanager
 def full_pty() -> Iterator[str]:
     """A port whose far end takes nothing any more."""

@@ -234,6 +234,57 @@ def test_thick_at_the_cap():
     assert "water" in card.give_up
 
 
+@pytest.mark.parametrize(
+    "run",
+    [
+        seeded().stay("working", 900, 24_000),
+        seeded().stay("hands_in", 900, 24_000),
+        seeded().stay("hands_in", 900, 24_000).stay("working", 60, 26_000),
+        seeded().stay("hands_in", 1800, 28_500).stay("working", 540, 28_000),
+        seeded().stay("seeding", 1200, 26_000),
+        seeded().stay("cooling", 660, 27_000),
+        Run().stay("cooling", 600, 28_000, target_mc=28_000).stay("rewarming", 1200, 27_000),
+    ],
+)
+def test_too_cold_in_whatever_state(run):
+    """Seed is in, or the low point is passed: pause, seed, cooling after it, a rewarm that stands
+    still."""
+    card = now(run)
+    assert card.key == "too_cold_long"
+    assert card.figures["lowest_mc"] == min(r.product_mc for r in run.readings[120:])
+
+
+@pytest.mark.parametrize(
+    "run",
+    [
+        seeded().stay("hands_in", 900, 22_000).stay("working", 30, 31_000),  # the probe was out
+        seeded().stay("hands_in", 590, 24_000),
+        Run().stay("melting", 60, 48_000).stay("hands_in", 1800, 24_000),
+        Run().stay("rewarming", 1200, 25_000).stay("working", 60, 31_500),  # kept, from cold
+        Run().stay("cooling", 900, 28_000, target_mc=28_000).stay("rewarming", 600, 29_000),
+        Run().tell("added", SEED, 50).stay("cooling", 900, 28_000, target_mc=28_000),
+        seeded().stay("melting", 900, 25_000),  # it is melted again
+    ],
+)
+def test_cold_that_is_meant_or_not_the_chocolate(run):
+    """No card: no crystals yet, a step that goes so low, a probe in the air, or not for long."""
+    assert now(run) is None
+
+
+def test_thick_is_answered_by_what_thins_it():
+    """More seed makes it thicker: neither an overshoot nor a blip hides the card of thickness."""
+    over = seeded().stay("working", 90, 33_300).stay("working", 60, 31_500)
+    assert (now(over).key, now(over, thick=True).key) == ("over_cap_short", "too_thick")
+    back = blip(seeded(), 70, 31_400)
+    assert (now(back).key, now(back, thick=True).key) == ("power_warm", "too_thick")
+    wall = seeded().stay("working", 120, 31_500, plate_mc=35_200).stay("working", 5, 31_500)
+    assert (now(wall).key, now(wall, thick=True).key) == ("wall_hot", "too_thick")
+    unseeded = forgotten(BY_DEFAULT)
+    assert now(unseeded, thick=True).key == "thick_at_cap"
+    late = blip(seeded(), 1560, 29_200)
+    assert now(late, thick=True).key == "power_cold"
+
+
 def test_what_made_it_thick_comes_first():
     """Too cold for long explains thick: one card, and it is that one."""
     assert now(seeded().stay("working", 660, 29_400), thick=True).key == "too_cold_long"
@@ -294,7 +345,7 @@ def test_how_long_a_simulated_rig_was_without_power_is_not_said():
     card = now(blip(seeded(), 70, 31_100), simulated=True)
     assert card.what.startswith("The rig stood still for a while, and the chocolate went from")
     assert "still_s" not in card.figures
-    stopped = Run().stay("melting", 60, 44_000).tell("stop", 8, 0).stay("stopped", 600, 41_000)
+    stopped = seeded().tell("stop", 8, 0).stay("stopped", 600, 29_000)
     assert "stood still for 10 min" in now(stopped, simulated=True).what
 
 
@@ -339,7 +390,7 @@ def test_stopped_in_the_melt():
     card = now(run)
     assert card.key == "power_melting"
     assert card.what == (
-        "The rig stood still for 10 min before any seed was in; the chocolate is at 41.0 °C."
+        "The rig stands still, and no seed was in yet; the chocolate is at 41.0 °C."
     )
 
 
@@ -349,6 +400,17 @@ def test_stopped_at_work():
     assert card.key == "power_off"
     assert "went from 31.5 °C to 28.7 °C" in card.what
     assert "a schedule of the method kept, which warms it to 31.5 °C" in card.now
+
+
+def test_just_stopped():
+    """A second after the stop nothing has cooled: no time, no two equal temperatures."""
+    run = seeded().tell("stop", 3, 0).stay("stopped", 2, 31_100)
+    card = now(run)
+    assert (card.key, card.what) == (
+        "power_stop", "The rig stands still; the chocolate is at 31.1 °C.",
+    )  # fmt: skip
+    assert "a schedule of the method kept, which warms it to 31.5 °C" in card.now
+    assert now(run.stay("stopped", 60, 30_900)).key == "power_off"
 
 
 def test_readings_that_are_missing_are_no_power_cut():

@@ -383,3 +383,11 @@ def test_faults_and_own_bars_from_a_file(tmp_path) -> None:
     (tmp_path / "bars.csv").write_text("1.02,sell,seeded,wobbly\n")
     with pytest.raises(InputError, match=r"bars\.csv, line 1"):
         own_bars(tmp_path)
+
+
+@pytest.mark.parametrize("edge", [1.13, 0.94])
+def test_the_shade_of_an_edge_is_0_03_wide(edge):
+    """Borderline to 0.03 on either side, by what the set ratio itself may be off; 0.04 is not."""
+    bands = Bands("seeded")
+    for off, is_near in ((0.029, True), (-0.029, True), (0.035, False), (-0.035, False)):
+        assert (bands.near_edge(edge + off) is not None) is is_near

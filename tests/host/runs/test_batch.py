@@ -19,9 +19,10 @@ from snapgloss.runs.batch import SILENCE_S, run_batch
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.listing import show_run
+from snapgloss.runs.moment import Progress
 from snapgloss.runs.patience import FREE_AGAIN, HELD
 from snapgloss.runs.plan import BatchPlan
-from snapgloss.runs.progress import OFFER_WITHIN_MS, Progress
+from snapgloss.runs.progress import OFFER_WITHIN_MS
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
 
@@ -247,9 +248,13 @@ def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
     rig.settled_anew()
     rig.state_no = NO["working"]
     again = introduce(rig, ScriptedClock(rig))
-    joined = run_batch(plan, again, store, Watcher())
+    rejoining = Watcher()
+    joined = run_batch(plan, again, store, rejoining)
     again.close()
     assert (joined.run_id, joined.outcome) == (left.run_id, "finished")
+    first_s = (1000 * len(rig.readings) - store.parts(1)[0].start_ms) // 1000
+    assert rejoining.lines[0] == (first_s, "Joined the batch that is under way.")
+    assert first_s > 100
     assert len(store.readings(joined.run_id or 0)) == 122
     assert len(store.runs()) == 1
 
@@ -338,7 +343,7 @@ def test_a_full_disk_says_that_the_rig_carries_on(
     def full(*_: object) -> None:
         raise StoreError("The disk is full.", "Free some space.")
 
-    monkeypatch.setattr(store, "add_readings", full)
+    monkeypatch.setattr(store, "add_told", full)
     rig.then["ask_start"] = lambda: finish(rig)
     with pytest.raises(StoreError) as caught:
         run_batch(plan, link, store, watch)

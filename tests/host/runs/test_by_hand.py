@@ -136,3 +136,21 @@ def test_a_batch_that_was_killed_is_closed_by_the_next(store):
     assert (closed.outcome, "was killed" in closed.words) == ("unfinished", True)
     assert store.figures(1)["minutes_working"] > 0
     assert len(store.readings(2)) == 60
+
+
+def test_ctrl_c_pressed_twice_closes_the_record_all_the_same(store, monkeypatch):
+    """The second press comes while the end is written: figures and words are there."""
+    ends = []
+    real = store.end_run
+
+    def impatient(*given):
+        ends.append(given)
+        if len(ends) == 1:
+            raise KeyboardInterrupt
+        real(*given)
+
+    monkeypatch.setattr(store, "end_run", impatient)
+    result = temper_by_hand(PLAN, Script(_readings(), KeyboardInterrupt), store, Heard())
+    assert store.run(result.run_id).words == result.words
+    assert result.words == "Tempered by hand. Stayed 5 of 5 minutes in the window."
+    assert store.figures(result.run_id)["minutes_in_window"] > 4

@@ -157,6 +157,7 @@ def test_two_folders_take_turns_and_back_goes_back(serial: PromptSerial) -> None
     assert images.folder_of((serial.flash / "boot.py").read_bytes()) == "fw_b"
     done = roll_back(board_of(serial), lambda _words: None)
     assert (done.version, done.folder, done.back_to) == ("0.0.9", "fw_a", "fw_b")
+    assert (done.board, done.restored) == ("pico-12ab", ("rig",))  # as it names itself in hello
     assert images.folder_of((serial.flash / "boot.py").read_bytes()) == "fw_a"
     assert described(serial).to_text() == old_rig
 

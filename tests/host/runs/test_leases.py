@@ -135,6 +135,35 @@ def test_short_tests_can_end_early_too(
     assert run_step(plan_of(most_s), awake, Watch()).outcome == outcome
 
 
+def test_the_window_is_kept_while_nobody_has_pressed(rig: ScriptedRig, awake: RigLink) -> None:
+    """Once a second the rig hears that this program is still there; its `no` is no fault."""
+
+    def waits() -> None:
+        move(rig, 1_000, "off", "ready")
+        for second in range(3):
+            read(rig, 2_000 + second * 1000, "ready")
+        rig.then["lease"] = lambda: move(rig, 181_000, "ready", "off")
+
+    rig.answers["lease"] = ("no", ("no_test", "no test is running"))
+    rig.then["ask_test"] = waits
+    assert run_step(PLAN, awake, Watch()).outcome == "not_started"
+    assert "lease" in [m.name for m in rig.done]
+
+
+def test_the_seconds_of_a_whole_test_are_those_that_were_asked_for(
+    rig: ScriptedRig, awake: RigLink
+) -> None:
+    """The rig ends it in the pass in which its time is over, here 4.75 s after the event."""
+
+    def whole() -> None:
+        driven(rig, 5)
+        move(rig, 14_750, "testing", "off")
+
+    rig.then["ask_test"] = whole
+    result = run_step(plan_of(5), awake, Watch())
+    assert result.words == "The test is over after 5 s; all is off."
+
+
 def test_ended_early_is_said(rig: ScriptedRig, awake: RigLink) -> None:
     """Hands in the bowl after 5 s end the test: early, and the words say after how long."""
 

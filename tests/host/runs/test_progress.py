@@ -33,6 +33,62 @@ def tracker(plan: BatchPlan) -> Tracker:
     return tracker
 
 
+def hands(at_s: int, cause: int) -> Event:
+    """Why the batch pauses."""
+    return Event(at_s, at_s * 1000, "hands", cause, 0)
+
+
+@pytest.mark.parametrize(
+    ("cause", "said"),
+    [
+        (1, "Pedal down: heat and stirrer are off. Let it go when you are done."),
+        (2, "Bowl lifted: heat and stirrer are off. Put it back when you are done."),
+        (3, "The chocolate reading fell or jumped: cold seed, hands, or is the probe out?"),
+        (4, "The stirrer stands still: heat is off. Free it, then press start."),
+        (5, "The chocolate probe does not follow the heat: is it in the chocolate? Press start"),
+        (9, "Heat and stirrer are off while your hands are in. Put the bowl back."),
+    ],
+)
+def test_a_pause_says_why_and_that_it_went_on(tracker: Tracker, cause: int, said: str) -> None:
+    """One line by the cause as it begins, the same beside the number, and a line at its end."""
+    tracker.take_reading(reading(150, "melting", 1))
+    assert tracker.take_event(state(200, "melting", "hands_in"))[0] is None
+    line = tracker.take_event(hands(200, cause))[0]
+    assert line is not None and line.startswith(said)
+    assert tracker.progress().now == line
+    assert tracker.take_event(state(260, "hands_in", "melting"))[0] == "Went on."
+    assert tracker.progress().now.startswith("Moulds to")
+
+
+def test_after_ten_minutes_a_pause_asks_for_the_press(tracker: Tracker) -> None:
+    """599 s: the bowl alone brings it back. 600 s: one line more, and the words change."""
+    tracker.take_event(state(200, "melting", "hands_in"))
+    tracker.take_event(hands(200, 2))
+    assert tracker.take_reading(reading(799, "hands_in", 1)) is None
+    said = "Put the bowl back, then press start: after 10 min it goes on by that alone."
+    assert tracker.take_reading(reading(800, "hands_in", 1)) == said
+    assert tracker.take_reading(reading(801, "hands_in", 1)) is None
+    assert tracker.progress().now == said
+    tracker.take_event(state(900, "hands_in", "melting"))
+    assert tracker.take_reading(reading(1600, "melting", 1)) is None
+
+
+def test_a_reading_from_before_does_not_begin_a_pause_anew(tracker: Tracker) -> None:
+    """It comes behind the event that ended the pause; 10 minutes on nothing is asked for."""
+    tracker.take_event(state(200, "melting", "hands_in"))
+    tracker.take_event(hands(200, 2))
+    tracker.take_event(state(260, "hands_in", "melting"))
+    assert tracker.take_reading(reading(259, "hands_in", 1)) is None
+    assert tracker.take_reading(reading(1000, "melting", 1)) is None
+
+
+def test_off_in_a_pause_is_not_called_going_on(tracker: Tracker) -> None:
+    """Somebody turns it off with the bowl lifted."""
+    tracker.take_event(state(200, "melting", "hands_in"))
+    tracker.take_event(hands(200, 2))
+    assert tracker.take_event(state(260, "hands_in", "off"))[0] is None
+
+
 def test_time_left_by_forecast(tracker: Tracker) -> None:
     """While a step heats, what is left is its forecast less the time spent, in device seconds."""
     tracker.take_reading(reading(700, "melting", 1))
@@ -66,7 +122,7 @@ def test_time_left_of_a_hold_is_the_devices(tracker: Tracker) -> None:
             "Moulds to 22 to 26 °C. Weigh 120 g of seed.",
             False,
         ),
-        (state(200, "melting", "hands_in"), words.HANDS_IN, True),
+        (state(200, "melting", "hands_in"), "Heat and stirrer are off while", True),
         (state(200, "melting", "ready"), words.PRESS_START, True),
     ],
 )

@@ -11,27 +11,24 @@ from snapgloss.runs.recorder import MOST_S, Recorder
 
 
 class CountingStore:
-    """Counts calls, keeps lengths."""
+    """Counts transactions: readings, events and gaps of each."""
 
     def __init__(self) -> None:
-        self.calls: list[tuple[str, int]] = []
+        self.calls: list[tuple[int, int, int]] = []
         self.is_held = False
 
     def add_readings(self, boot_id: int, readings: list[Reading]) -> None:
         """Count, or refuse."""
-        if self.is_held:
-            raise StoreBusy("Locked.")
-        self.calls.append(("readings", len(readings)))
+        self.add_told(boot_id, readings, [], [])
 
-    def add_events(self, boot_id: int, events: list[Event]) -> None:
+    def add_told(
+        self, boot_id: int, readings: list[Reading], events: list[Event], gaps: list[Gap]
+    ) -> None:
         """Count, or refuse."""
         if self.is_held:
             raise StoreBusy("Locked.")
-        self.calls.append(("events", len(events)))
-
-    def add_gap(self, boot_id: int, *gap: Any) -> None:
-        """Count."""
-        self.calls.append(("gap", gap[1]))
+        told = (len(readings), len(events), len(gaps))
+        self.calls += [told] if any(told) else []
 
 
 def reading(seq: int) -> Reading:
@@ -49,14 +46,29 @@ def test_two_hundred_readings_or_half_a_second() -> None:
     recorder.add(reading(199))
     assert recorder.is_due(MOST_S - 0.01)
     recorder.flush(MOST_S - 0.01)
-    assert store.calls == [("readings", 200)]
+    assert store.calls == [(200, 0, 0)]
     recorder.add(Event(0, 0, "done", 0, 0))
     assert not recorder.is_due(2 * MOST_S - 0.02)
     assert recorder.is_due(2 * MOST_S)
     recorder.flush(2 * MOST_S)
-    assert store.calls == [("readings", 200), ("events", 1)]
+    assert store.calls == [(200, 0, 0), (0, 1, 0)]
     recorder.flush(9.0)
     assert len(store.calls) == 2
+
+
+@pytest.mark.parametrize(("count", "calls"), [(199, 1), (200, 1), (201, 2), (400, 2), (900, 5)])
+def test_all_that_came_is_one_transaction_and_more_than_two_hundred_few(
+    count: int, calls: int
+) -> None:
+    """Each waits for the disk: an event and a gap go with the last of the readings."""
+    store = CountingStore()
+    recorder = Recorder(cast(Any, store), 1, 0.0)
+    recorder.add_all([*map(reading, range(count)), Event(0, 0, "done", 0, 0)])
+    recorder.add(Gap("readings", 4, 8, "lost"))
+    recorder.flush(1.0)
+    assert len(store.calls) == calls
+    assert sum(readings for readings, _, _ in store.calls) == count
+    assert store.calls[-1][1:] == (1, 1)
 
 
 def test_a_gap_is_kept_with_the_rest() -> None:
@@ -66,7 +78,7 @@ def test_a_gap_is_kept_with_the_rest() -> None:
     recorder.add(Gap("readings", 4, 8, "lost"))
     recorder.flush(1.0)
     recorder.flush(2.0)
-    assert store.calls == [("gap", 4)]
+    assert store.calls == [(0, 0, 1)]
 
 
 def test_what_could_not_be_written_is_still_there() -> None:
@@ -80,4 +92,4 @@ def test_what_could_not_be_written_is_still_there() -> None:
         recorder.flush(1.0)
     store.is_held = False
     recorder.flush(2.0)
-    assert store.calls == [("readings", 1), ("events", 1), ("gap", 4)]
+    assert store.calls == [(1, 1, 1)]

@@ -15,8 +15,13 @@ from snapgloss.quality.temper_file import read_curve
 from snapgloss.runs import sampling
 from snapgloss.runs.connect import introduce
 from snapgloss.runs.sample_words import SampleWords
+from snapgloss.store.store import Store
 from snapgloss.virtual.cup import FILL_AFTER_MS, Cup
 from snapgloss.virtual.plant import Plant, PlantSetup
+
+from ..synthetic import SEEDED, keep, synthetic
+
+SHORT = tuple((state, max(1, m // 20), *rest) for state, m, *rest in SEEDED)
 
 OFF = STATES.index("off")
 
@@ -107,27 +112,57 @@ def test_a_rig_without_the_probe_is_told_apart_from_an_old_one(
 
 
 def test_beside_a_batch_one_sentence_and_a_file_that_can_be_read_again(
-    link: RigLink, tmp_path: Path
+    link: RigLink, tmp_path: Path, store: Store
 ) -> None:
-    """Nothing until the curve is done; then the sentence, and the curve with its comment."""
+    """Nothing until the curve is done; then the sentence, and the curve with its comment and with
+    its run."""
     about = About("Lantern 72", "seeded", "bench rig", True)
-    words = SampleWords(tmp_path, about, lambda: "noon")
-    said = []
-    for at, sample_mc in enumerate(curve_mc()):
-        said.append(words.take(Sample(at, 1000 * at, sample_mc), link))
-    told = [one for one in said if one]
+    words = SampleWords(tmp_path, about, store, lambda: "noon")
+    run_id = graded_run(store, 1, None, False)
+    told = follow(words, link, run_id)
     assert told == ["The curve looks in temper: set as it should; not calibrated yet. (noon.csv)"]
+    (kept,) = store.bars(run_id).curves
+    assert (kept.place, len(kept.points_csv.splitlines()) > 500) == ("in", True)
+    assert kept.set_ratio == pytest.approx(1.0, abs=0.06)
     path = tmp_path / "curves" / "noon.csv"
     assert about_of(path) == about
     assert "\nseconds,celsius\n0.000,31." in path.read_text()
     assert len(read_curve(path).seconds) > 500
 
 
-def test_a_reset_of_the_rig_begins_anew(link: RigLink, tmp_path: Path) -> None:
+def follow(words: SampleWords, link: RigLink, run_id: int | None) -> list[str]:
+    """What is said of a whole curve."""
+    samples = (Sample(at, 1000 * at, mc) for at, mc in enumerate(curve_mc()))
+    return [said for one in samples if (said := words.take(one, link, run_id))]
+
+
+def graded_run(store: Store, nonce: int, set_ratio: float | None, good: bool) -> int:
+    """A batch on a real rig, over, with a curve and a grade where a set ratio is given."""
+    run_id = keep(store, synthetic(SHORT, nonce), boot_nonce=nonce, simulated=False)
+    if set_ratio is not None:
+        store.add_curve(run_id, set_ratio, "in", None, "0,31\n")
+        store.add_grade(run_id, "sell" if good else "remelt", () if good else ("film",), None, "")
+    return run_id
+
+
+def test_the_bars_graded_in_the_record_move_the_bands_of_the_live_sentence(
+    link: RigLink, tmp_path: Path, store: Store
+) -> None:
+    """Bars that sold at 0.7 to 0.9, and failed at this curve's 1.0: another sentence."""
+    about = About("Lantern 72", "seeded", "bench rig", False)
+    plain = follow(SampleWords(tmp_path, about, store, lambda: "before"), link, None)
+    for nonce in range(12):
+        graded_run(store, nonce, 0.7 + nonce / 60, True)
+        graded_run(store, 100 + nonce, 0.97 + nonce / 100, False)
+    moved = follow(SampleWords(tmp_path, about, store, lambda: "after"), link, None)
+    assert "in temper" in plain[0] and "not calibrated yet" in plain[0]
+    assert "in temper" not in moved[0]
+
+
+def test_a_reset_of_the_rig_begins_anew(link: RigLink, tmp_path: Path, store: Store) -> None:
     """A clock that runs backwards ends the curve that was under way; the next one is whole."""
-    words = SampleWords(tmp_path, About(method="seeded"), lambda: "noon")
+    words = SampleWords(tmp_path, About(method="seeded"), store, lambda: "noon")
     values = curve_mc()
-    before = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values[:400])]
-    after = [words.take(Sample(at, 1000 * at, mc), link) for at, mc in enumerate(values)]
-    assert not any(before)
-    assert len([one for one in after if one]) == 1
+    for at, mc in enumerate(values[:400]):
+        assert not words.take(Sample(at, 1000 * at, mc), link, None)
+    assert len(follow(words, link, None)) == 1

@@ -11,6 +11,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.chocolate.heat import melted_share
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.schedules import outlook as outlook_module
 from snapgloss.schedules import travel
 from snapgloss.schedules.doubt import Doubt, Samples, described, draw, known, learned
 from snapgloss.schedules.maker import make
@@ -65,6 +66,22 @@ def test_cooling_takes_the_worked_minutes(fan, minutes):
     """
     leg = Bowls(worked(1.5, fan_w_per_k=fan), 45.0, solid=False).leg(step("cool", 28_350), 0.0, 1)
     assert leg.reach_min[0] == pytest.approx(minutes, rel=0.12)
+
+
+def test_however_warm_the_room_the_same_cooler_one_is_named(monkeypatch):
+    """33, 36 and 45 °C: the warmest whole degree that works, which one more does not."""
+    for other in ("_lighter", "_stronger"):
+        monkeypatch.setattr(outlook_module, other, lambda asked: "")
+    made = make(DARK, BENCH_RIG, 2000)
+    named = set()
+    for room_c in (33.0, 36.0, 45.0):
+        with pytest.raises(InputError) as refused:
+            outlook(made, BENCH_RIG, room_c)
+        named.add(re.search(r"a room of ([0-9.]+)", refused.value.remedy)[1])
+    (room,) = named
+    assert outlook(made, BENCH_RIG, float(room)).warnings == []
+    assert 28.0 <= float(room) <= 31.0
+    assert outlook(made, BENCH_RIG, float(room) + 1.0).warnings != []
 
 
 def test_a_wall_holds_the_plate():

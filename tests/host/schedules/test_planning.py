@@ -13,7 +13,7 @@ from snapgloss.chocolate.description import ChocolateDescription, check_together
 from snapgloss.chocolate.types import DARK, MILK, TYPES, WHITE
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.schedules.files import from_text, to_text
-from snapgloss.schedules.forecast import forecast
+from snapgloss.schedules.forecast import course, forecast
 from snapgloss.schedules.planning import Plan, Wish, alternatives, plan, wish_of
 from snapgloss.schedules.reasons import aside, limits, reasons
 from snapgloss.schedules.seeding import SHARES, landing_c, weigh_seed
@@ -33,6 +33,17 @@ def test_seed_by_the_balance_of_heat(melting, landed):
 def test_plate_and_bowl_count_as_more_chocolate():
     """By hand: 800 J/K are 0.5 kg more; (1.5*34 + 0.25*20) / 1.75 = 32.0 without melting."""
     assert landing_c(BY_HAND, 1000, 34.0, 250, 20.0, 0.0, 800.0) == pytest.approx(32.0)
+
+
+@pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)
+def test_reasons_and_picture_land_the_seed_at_one_point(kind):
+    """The course that is drawn ends its seeding where the reasons say, plate and bowl counted."""
+    found = plan(Wish(kind, 2000), BENCH_RIG, 21.0)
+    minutes, degrees = course(found.schedule, BENCH_RIG, 21.0, kind)
+    number = next(n for n, step in enumerate(found.schedule.steps) if step.kind == "seed")
+    ends_min = sum(row.minutes for row in found.rows[: number + 1])
+    drawn_c = [c for m, c in zip(minutes, degrees, strict=True) if abs(m - ends_min) < 1e-6]
+    assert drawn_c[0] == pytest.approx(found.seeding.landing_c, abs=0.01)
 
 
 @pytest.mark.parametrize("kind", TYPES.values(), ids=TYPES)

@@ -1,5 +1,7 @@
 """What a schedule may not say, and what it is only warned of."""
 
+import re
+
 import pytest
 from pydantic import ValidationError
 
@@ -315,6 +317,19 @@ def test_warnings(method, step_no, change, words):
     data["steps"][step_no - 1].update(change)
     schedule = ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
     assert any(words in warning for warning in warnings(schedule))
+    told = " ".join(warnings(schedule, fahrenheit=True))
+    assert not re.search(r"\d C\b|°C", told)
+
+
+def test_warnings_in_fahrenheit():
+    """44 °C is 111.2 °F, 45 to 55 are 113 to 131; 0.6 °C a minute is 1.08 °F."""
+    data = built(method="cooled")
+    data["steps"][0]["target_mc"] = 44_000
+    data["steps"][3]["rate_mc_per_min"] = 600
+    schedule = ScheduleFile.model_validate({**data, "steps": tuple(data["steps"])})
+    melt, cool = warnings(schedule, fahrenheit=True)
+    assert "at 111.2 °F is outside the usual 113 °F to 131 °F" in melt
+    assert "at up to 1.08 °F/min; above 0.9 °F/min" in cool
 
 
 def test_a_hot_ceiling_is_told_twice():

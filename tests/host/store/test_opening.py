@@ -114,6 +114,65 @@ def test_damaged_text_that_the_driver_cannot_read_is_named_so():
         b"\xff\xfe".decode()
 
 
+def test_damaged_text_that_sqlite_gives_is_named_so(tmp_path, identity):
+    """Text that is no UTF-8 any more: the sentence for damage, not an error nobody knows."""
+    with open_store(tmp_path) as store:
+        boot = store.boot_id(identity())
+        store.add_console(boot, "hello")
+    with sqlite3.connect(_file(tmp_path)) as raw:
+        raw.execute("UPDATE console SET text = CAST(x'ff41fe' AS TEXT)")
+    raw.close()
+    with open_store(tmp_path) as store, pytest.raises(StoreError, match="is damaged"):
+        store.console(boot)
+
+
+def test_values_of_another_kind_are_named_damage(tmp_path, identity, reading, new_run):
+    """Bytes where a number should be: whoever reckons with them fails, and the record is to
+    blame. The same fault with a whole record stays what it is."""
+    with open_store(tmp_path) as store:
+        boot = store.boot_id(identity())
+        run = store.begin_run(new_run, boot, 0)
+        store.add_readings(boot, [reading(n) for n in range(3)])
+    with pytest.raises(TypeError), open_store(tmp_path):
+        raise TypeError("of our own")
+    with sqlite3.connect(_file(tmp_path)) as raw:
+        raw.execute("UPDATE readings SET product_mc = x'0102' WHERE seq = 1")
+    raw.close()
+    with pytest.raises(StoreError, match="is damaged") as caught, open_store(tmp_path) as store:
+        max(row.product_mc for row in store.readings(run))
+    assert isinstance(caught.value.__cause__, TypeError)
+
+
+@pytest.mark.parametrize("to_read", [True, False])
+def test_a_record_that_lost_its_content_is_named_so(tmp_path, identity, to_read):
+    """0 bytes are no new record: nothing is begun over it, and the log beside it is left."""
+    with open_store(tmp_path) as store:
+        store.boot_id(identity())
+    log = tmp_path / f"{engines.FILE_NAME}-wal"
+    log.write_bytes(b"rows")
+    _file(tmp_path).write_bytes(b"")
+    with pytest.raises(StoreError, match="is empty: its file has 0 bytes") as caught:
+        open_store(tmp_path, to_read=to_read)
+    assert "backup" in caught.value.remedy
+    assert (_file(tmp_path).read_bytes(), log.read_bytes()) == (b"", b"rows")
+
+
+def test_a_start_that_was_killed_before_its_first_write(tmp_path, monkeypatch):
+    """At whatever moment: no empty file is left, and the next start begins the record."""
+    from snapgloss.store import beginning
+
+    monkeypatch.setattr(beginning, "os", None)  # dies before the file has its name
+    with pytest.raises(AttributeError):
+        open_store(tmp_path)
+    assert not _file(tmp_path).exists()
+    monkeypatch.undo()
+    beginning.begin(_file(tmp_path))  # dies after it
+    assert _file(tmp_path).stat().st_size > 0
+    with open_store(tmp_path, to_read=True) as store:
+        assert store.runs() == []
+    assert [path.name for path in tmp_path.iterdir()] == [engines.FILE_NAME]
+
+
 def test_a_damaged_record_is_named_so(tmp_path, identity, reading):
     """Pages overwritten with rubbish give the sentence for damage, with a remedy."""
     with open_store(tmp_path) as store:

@@ -1,0 +1,86 @@
+"""Which probes a board has, as far as this computer knows: what it last put on it.
+
+A run keeps them, with their calibration, as they were when it began.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from snapgloss.base.records import Identity
+from snapgloss.store import sheets
+from snapgloss.store.rows import ProbeRow
+
+if TYPE_CHECKING:
+    from snapgloss.rigs.probe_list import ProbeEntry
+    from snapgloss.runs.calibrations import Calibrated
+    from snapgloss.store.store import Store
+
+FILE = "probes.txt"
+DAY_MS = 24 * 3600 * 1000
+NOT_KNOWN = (
+    "Probes: not known here, for they were not put on the rig from this record. A probe that was "
+    "never calibrated may be 0.5 °C off."
+)
+
+
+class Fitted(NamedTuple):
+    """A probe as the board is told of it, and its calibration, None where it has none."""
+
+    entry: "ProbeEntry"
+    last: "Calibrated | None"
+
+
+def keep(data: Path, board: str, probes: Mapping[str, Fitted], now_utc_ms: int) -> None:
+    """Write down what was put on a board, by role. Raises StoreError."""
+    rows = [
+        ProbeRow(
+            role, fitted.entry.kind, fitted.entry.offset_mk, fitted.entry.slope_e5,
+            fitted.last.at_utc_ms if fitted.last else None,
+            len(fitted.last.calibration.points) if fitted.last else 0,
+        )
+        for role, fitted in probes.items()
+    ]  # fmt: skip
+    _append(data, board, [row._asdict() for row in rows], now_utc_ms)
+
+
+def keep_back(data: Path, board: str, now_utc_ms: int) -> None:
+    """Write down that a board has the probes again that it had before. Raises StoreError."""
+    held = [row["probes"] for row in _of_board(data, board)]
+    _append(data, board, held[-2] if len(held) > 1 else [], now_utc_ms)
+
+
+def probes_at(data: Path, rig: Identity | None) -> tuple[ProbeRow, ...]:
+    """The probes of the rig that answered; none when nobody knows, or it is simulated.
+
+    Raises StoreError for a damaged sheet.
+    """
+    held = [] if rig is None or rig.simulated else _of_board(data, rig.board)
+    return tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
+
+
+def probe_lines(store: "Store", run_id: int) -> list[str]:
+    """What is known of a run's probes, in sentences; nothing for a simulated rig or a log."""
+    run = store.run(run_id)
+    if run.simulated or not store.firmwares().get(run_id):
+        return []
+    return [_line(probe, run.started_utc_ms) for probe in store.probes(run_id)] or [NOT_KNOWN]
+
+
+def _line(probe: ProbeRow, began_utc_ms: int) -> str:
+    name = f"Probe of the {probe.role}, {probe.kind}"
+    if probe.calibrated_utc_ms is None:
+        return f"{name}: never calibrated, it may be 0.5 °C off."
+    days = max(0, began_utc_ms - probe.calibrated_utc_ms) // DAY_MS
+    age = "that day" if days == 0 else f"{days} day{'s' if days > 1 else ''} before"
+    slope = f" and {probe.slope_e5 / 1000:+.2f} %" if probe.slope_e5 else ""
+    points = f"{probe.points} point{'s' if probe.points > 1 else ''}"
+    return f"{name}: {probe.offset_mk / 1000:+.2f} °C{slope}, calibrated {age} at {points}."
+
+
+def _of_board(data: Path, board: str) -> list[dict[str, Any]]:
+    return [row for row in sheets.read(data / FILE) if row["board"] == board]
+
+
+def _append(data: Path, board: str, probes: list[dict[str, Any]], now_utc_ms: int) -> None:
+    sheets.append(data / FILE, {"at_utc_ms": now_utc_ms, "board": board, "probes": probes})

@@ -1,0 +1,85 @@
+"""What each command does: a use case, over the desk. In a thread, for the rig may be slow."""
+
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
+from typing import Any, cast
+
+from snapgloss.base.errors import InputError
+from snapgloss.runs.live.staged import staged_of
+from snapgloss.web.api import schema
+from snapgloss.web.desk import Who
+from snapgloss.web.site import Site
+
+Action = Callable[[Site, Who, Any], str]
+
+
+def off(site: Site, who: Who, _body: schema.Nothing) -> str:
+    """Turn all off; from anybody."""
+    return site.desk.do(who, "off", site.session.off, needs_lead=False)
+
+
+def lead(site: Site, who: Who, _body: schema.Nothing) -> str:
+    """Take the lead."""
+    return site.desk.take_lead(who)
+
+
+def note(site: Site, who: Who, body: schema.NoteBody) -> str:
+    """Write a note; from anybody."""
+    return site.desk.do(who, "note", lambda: site.session.note(body.words), needs_lead=False)
+
+
+def moment(site: Site, who: Who, body: schema.MomentBody) -> str:
+    """Note a moment; from anybody."""
+    call = lambda: site.session.moment(body.key)  # noqa: E731
+    return site.desk.do(who, f"moment {body.key}", call, needs_lead=False)
+
+
+def answer(site: Site, who: Who, body: schema.AnswerBody) -> str:
+    """Answer what the rig asks."""
+    return site.desk.do(who, f"answer {body.prompt}", lambda: site.session.answer(body.prompt))
+
+
+def moulds(site: Site, who: Who, body: schema.MouldsBody) -> str:
+    """Count moulds, or say how many there are."""
+    session, by, planned = site.session, body.by, body.moulds
+    if by is not None:
+        return site.desk.do(who, f"moulds {by:+d}", lambda: session.count(by))
+    if planned is not None:
+        return site.desk.do(who, f"moulds {planned}", lambda: session.plan_moulds(planned))
+    raise InputError("Say `by` or `moulds`.", "")
+
+
+def stage(site: Site, who: Who, body: schema.StageBody) -> str:
+    """Send a batch to the rig, and ask for its start."""
+    return site.desk.do(who, "stage", lambda: _stage(site, body))
+
+
+def _stage(site: Site, body: schema.StageBody) -> str:
+    from snapgloss.schedules import files
+
+    if body.sample:
+        if site.sample is None:
+            raise InputError("There is no sample batch on this rig.", "Send a schedule.")
+        return site.session.stage(site.sample())
+    schedule = files.from_text(body.schedule)
+    rig = site.session.rig
+    staged = staged_of(schedule, rig, body.room_c, body.workshop, moulds=body.moulds)
+    return site.session.stage(staged)
+
+
+ACTIONS: dict[str, Action] = {
+    "off": off, "lead": lead, "note": note, "moment": moment, "answer": answer,
+    "moulds": moulds, "stage": stage,
+}  # fmt: skip
+
+
+def plain(value: Any) -> Any:
+    """Return named tuples and dataclasses, however deep, as data for JSON."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        named = cast("dict[str, Any]", value._asdict())
+        return {name: plain(part) for name, part in named.items()}
+    if isinstance(value, dict):
+        return {name: plain(part) for name, part in value.items()}
+    return [plain(part) for part in value] if isinstance(value, list | tuple) else value

@@ -1,0 +1,41 @@
+"""What every answer carries: no outside origin, no framing, nothing guessed, nothing kept.
+
+`unsafe-eval` is there because the forms of NiceGUI compile their templates in the browser. Inline
+scripts run only with the nonce of their answer, so markup that got into a page runs nothing.
+"""
+
+from collections.abc import Iterable
+
+Header = tuple[bytes, bytes]
+
+POLICY = (
+    "default-src 'self'; script-src 'self' 'nonce-{nonce}' 'unsafe-eval'; "
+    "style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; font-src 'self' data:; "
+    "connect-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
+    "frame-ancestors 'none'"
+)
+FIXED: tuple[Header, ...] = (
+    (b"x-content-type-options", b"nosniff"),
+    (b"x-frame-options", b"DENY"),
+    (b"referrer-policy", b"same-origin"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(self), geolocation=(), microphone=(), usb=(), serial=()"),
+)
+OURS = frozenset(name for name, _ in FIXED) | {b"content-security-policy", b"server"}
+KEPT = (b"/_nicegui/", b"/assets/")
+"""Paths with a version in them, whose files a browser may keep."""
+
+
+def secured(headers: Iterable[Header], nonce: str, path: str) -> list[Header]:
+    """Return the headers of an answer with ours in place, and none that opens it to others."""
+    found = [
+        (name.lower(), value)
+        for name, value in headers
+        if name.lower() not in OURS and not name.lower().startswith(b"access-control-")
+    ]
+    if not path.encode("utf-8", "replace").startswith(KEPT):
+        found = [row for row in found if row[0] != b"cache-control"]
+        found.append((b"cache-control", b"no-store"))
+    policy = POLICY.format(nonce=nonce).encode()
+    return [*found, *FIXED, (b"content-security-policy", policy)]

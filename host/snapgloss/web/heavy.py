@@ -1,0 +1,40 @@
+"""Heavy work in a process that ends with it: pictures and figures must not hold up the stream."""
+
+import multiprocessing
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from pathlib import Path
+from typing import ParamSpec, TypeVar
+
+Given = ParamSpec("Given")
+Done = TypeVar("Done")
+
+
+class Heavy:
+    """One task at a time, the next after it; each in a process of its own. A context manager."""
+
+    def __init__(self) -> None:
+        self._pool = ProcessPoolExecutor(
+            1, multiprocessing.get_context("spawn"), max_tasks_per_child=1
+        )
+
+    def begin(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> "Future[Done]":
+        """Begin a function of a module with what can be pickled; from any thread."""
+        return self._pool.submit(work, *given, **named)
+
+    def __enter__(self) -> "Heavy":
+        return self
+
+    def __exit__(self, *_fault: object) -> None:
+        self._pool.shutdown(cancel_futures=True)
+
+
+def write_report_of(folder: Path, run_id: int) -> str:
+    """Write the report of a batch into the data folder; return the path of its page."""
+    from snapgloss.report import write_report
+    from snapgloss.store import open_store
+
+    with open_store(folder, to_read=True) as store:
+        return str(write_report(store, run_id, folder / "reports", False).html)

@@ -1,0 +1,161 @@
+"""Run the page: the live session, and a server in front of it."""
+
+import asyncio
+import contextlib
+import os
+import signal
+import socket
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from snapgloss.base.errors import InputError
+from snapgloss.runs.live.owner import Owner
+from snapgloss.web.gate import access, doors
+from snapgloss.web.gate.entrance import link_path
+from snapgloss.web.gate.gate import Rules
+from snapgloss.web.gate.limits import BODY_MOST_BYTES
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp
+
+    from snapgloss.rigs.description import RigDescription
+
+PORT = 8750
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+END_WITHIN_S = 2
+OPEN_MOST = 300  # connections at once
+
+
+@dataclass(frozen=True)
+class ServeOptions:
+    """`rig_port` empty: the only rig that is plugged in. `virtual_speed` None: a real rig.
+
+    `lan`: for the local network, with a key; `name` is one more name this computer has there.
+    """
+
+    folder: Path
+    rig: "RigDescription"
+    port: int = PORT
+    rig_port: str = ""
+    virtual_speed: str | None = None
+    mass_g: int = 2000
+    room_c: float = 21.0
+    lan: bool = False
+    new_key: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Served:
+    """Where the page is: what to open here, and the link with its key for a tablet."""
+
+    url: str
+    link: str
+
+
+def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
+    """Serve until Ctrl-C or SIGTERM; `say` is told where, once the port is open.
+
+    Raises StoreError when another page runs with this folder, InputError for a busy port.
+    """
+    from snapgloss.store import open_store
+
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    with contextlib.ExitStack() as parts:
+        parts.enter_context(contextlib.suppress(KeyboardInterrupt))
+        parts.enter_context(Owner(options.folder))
+        listener = parts.enter_context(_listener(options))
+        rules = rules_of(options, listener.getsockname()[1])
+        store = parts.enter_context(open_store(options.folder))
+        find_port = parts.enter_context(_rig(options))
+        keep_to(options.folder)
+        from snapgloss.web.running import running
+
+        app, end = parts.enter_context(running(options, store, find_port, rules))
+        asyncio.run(_run(app, listener, lambda: say(served(rules)), end))
+
+
+def rules_of(options: ServeOptions, port: int) -> Rules:
+    """Return who may ask for what."""
+    if not options.lan:
+        return Rules(doors.loopback_doors(port))
+    key = access.access_in(options.folder, options.new_key)
+    return Rules(doors.lan_doors(port, options.name), key)
+
+
+def served(rules: Rules) -> Served:
+    """Return where the page is."""
+    here = f"http://127.0.0.1:{rules.doors.port}"
+    if rules.access is None:
+        return Served(here, "")
+    return Served(here, rules.doors.first + link_path(rules.access.token))
+
+
+def keep_to(folder: Path) -> None:
+    """Let NiceGUI keep nothing outside the data folder; before it is imported."""
+    os.environ.setdefault("NICEGUI_STORAGE_PATH", str(folder / "page"))
+
+
+@contextlib.contextmanager
+def _listener(options: ServeOptions) -> Iterator[socket.socket]:
+    """The open port. It is opened before anything else, so that its number is known."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((EVERYWHERE if options.lan else LOOPBACK, options.port))
+        except OSError:
+            raise InputError(
+                f"The port {options.port} of this computer is busy.",
+                "Name another with --page-port.",
+            ) from None
+        yield listener
+
+
+@contextlib.contextmanager
+def _rig(options: ServeOptions) -> Iterator[Callable[[], str]]:
+    """What names the rig's port: a simulated rig of our own, a port that was named, or the only
+    one that is plugged in."""
+    if options.virtual_speed is not None:
+        from snapgloss.runs.demo import SEED, demo_rig
+        from snapgloss.virtual.spawn import VirtualRigProcess
+
+        rig = demo_rig(options.mass_g, options.room_c, SEED, options.virtual_speed)
+        with VirtualRigProcess(rig) as virtual:
+            yield lambda: virtual.port
+    elif options.rig_port:
+        yield lambda: options.rig_port
+    else:
+        yield _only_port
+
+
+def _only_port() -> str:
+    from snapgloss.link.ports import list_ports
+
+    found = list_ports()
+    return found[0].port if len(found) == 1 else ""
+
+
+async def _run(
+    app: "ASGIApp", listener: socket.socket, say: Callable[[], None], end: Callable[[], None]
+) -> None:
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        """Says when it listens, and lets its streams go when it ends."""
+
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            say()
+
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            end()
+            await super().shutdown(sockets)
+
+    config = uvicorn.Config(
+        app, log_config=None, access_log=False, server_header=False, proxy_headers=False,
+        ws_max_size=BODY_MOST_BYTES, timeout_graceful_shutdown=END_WITHIN_S,
+        timeout_keep_alive=15, limit_concurrency=OPEN_MOST, lifespan="on",
+    )  # fmt: skip
+    await Server(config).serve(sockets=[listener])
