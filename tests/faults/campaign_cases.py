@@ -4,7 +4,7 @@ import math
 import random
 from dataclasses import dataclass
 
-from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_WARMTH, OUT_HEAVY, Injection
+from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_HEAT, OUT_BY_WARMTH, Injection
 
 from rigwire.schedule import Schedule, Step
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
@@ -51,12 +51,15 @@ class FaultCase:
     def row(self) -> str:
         """Which row of the campaign's table it belongs to."""
         name = self.injection.name
-        return OUT_HEAVY if name == "probe_out" and self._is_heavy else name
+        return OUT_BY_HEAT if name == "probe_out" and self._is_slow else name
 
     @property
-    def _is_heavy(self) -> bool:
-        """Whether the heat of 1.5 K takes longer than the bound of a lighter bowl."""
-        return self.heat_j_per_k * HEAVY_K / self.rig.heater_w > self.bound_s
+    def _is_slow(self) -> bool:
+        """Whether seed is due, or the heat of 1.5 K takes longer than the bound of a lighter bowl:
+        hazards.toml bounds these by the heat."""
+        return (
+            self.step == "seed" or self.heat_j_per_k * HEAVY_K / self.rig.heater_w > self.bound_s
+        )
 
     @property
     def heat_j_per_k(self) -> float:

@@ -8,7 +8,7 @@ LIQUID = ("melt", "rest")
 
 BY_HEAT = "switch_shorted (by heat)"
 OUT_BY_WARMTH = "probe_out (by warmth)"
-OUT_HEAVY = "probe_out (heavy bowl)"
+OUT_BY_HEAT = "probe_out (by heat)"
 """Rows that a temperature bounds, not a time."""
 
 

@@ -10,13 +10,13 @@ the heat was first told to be off; for chocolate that gets too hot, from where i
 over the step; for a hot plate, from where its probe is over the limit of step or rig; for a test,
 from its last lease. A shorted switch that only its heat tells of, and a probe out of the bowl
 where no plate probe sees it, are bounded by the chocolate's true temperature; a probe out of a
-heavy bowl by the heat of 1.5 K of the batch.
+heavy bowl, or while seed is due, by the heat of 1.5 K of the batch.
 """
 
 from collections import deque
 
 from campaign_cases import HEAVY_K, FaultCase
-from campaign_table import BY_HEAT, NOTHING_BEGINS, OUT_BY_WARMTH, OUT_HEAVY
+from campaign_table import BY_HEAT, NOTHING_BEGINS, OUT_BY_HEAT, OUT_BY_WARMTH
 
 from snapgloss.virtual.plant import Drive, Plant
 
@@ -34,7 +34,7 @@ WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", "too_strong", "rig
 """What is too hot, too strong or wrong does harm until it is not."""
 ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
 STUCK_OVER_K, SHORTED_OVER_K, OUT_OVER_K = 2.5, 1.5, 4.0
-NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_HEAVY)
+NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_BY_HEAT)
 MEAN_S = 34
 STRONG_K_PER_S, UNPROVED_W, MORE = 0.148, 20.0, 1.2
 
@@ -102,12 +102,12 @@ class Judge:
         if case.hazard == "no_rise":  # heat that is asked for counts, though none comes of it
             is_on = drive.enable and drive.heat > 0
             self._count_asked(since_s, drive.heat if drive.enable else 0.0)
-        if is_on and self.bound_k is not None and case.row != OUT_HEAVY:
+        if is_on and self.bound_k is not None and case.row != OUT_BY_HEAT:
             self._judge_chocolate(at_s, plant.product_c, self.bound_k)
         if not is_on or self.harm_s is None:
             return
         self.off_s = max(self.off_s, since_s - self.harm_s)
-        if case.row == OUT_HEAVY:
+        if case.row == OUT_BY_HEAT:
             harm_j = self._given_j[-1] - self._harm_from_j
             self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
             if self.worst_k > HEAVY_K:
@@ -188,7 +188,7 @@ def _warmth(case: FaultCase) -> tuple[float | None, float]:
         return SHORTED_OVER_K, step.target_mc / 1000 + abs(case.setup.probe_offset_c)
     if case.row == OUT_BY_WARMTH:
         return OUT_OVER_K, case.schedule.ceiling_mc / 1000
-    if case.row == OUT_HEAVY:
+    if case.row == OUT_BY_HEAT:
         return HEAVY_K, 0.0
     if case.hazard == "stuck_reading":
         return STUCK_OVER_K, step.wall_mc / 1000
