@@ -7,7 +7,7 @@ a person presses. The watchdog is kicked by `write`, so only a pass that got the
 
 from rigfw import limits
 from rigfw.attend import Attend
-from rigfw.config import FIELDS, RigConfig
+from rigfw.config import RigConfig
 from rigfw.desk import Desk
 from rigfw.drive import Drive
 from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, Interlocks
@@ -25,12 +25,11 @@ from rigfw.sequencer import Sequencer
 from rigfw.testing import Testing
 from rigfw.windows import Windows
 from rigfw.withheld import Withheld
-from rigwire import tables
 from rigwire.messages import MISSING_MC
 
-EV_BOOT = tables.EVENT_NAMES.index("boot")
-PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
-UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
+EV_BOOT = 0
+PROGRAM_FAULT = 9
+UNFIT_CONFIGURATION = 11
 # Tuples made here, because one made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
@@ -49,7 +48,7 @@ class App:
         self.lock_words = lock_words
         self._on_fault = on_fault
         # A locked rig still answers, on the least that any rig may have.
-        self.config = config or RigConfig(**{name: least for name, least, _ in FIELDS})
+        self.config = config or RigConfig.least()
         # A rig that was not commissioned gets little heat; a board without files knows no proof.
         self.cap_permille = getattr(board, "cap_permille", 1000)
         self.journal = Journal()

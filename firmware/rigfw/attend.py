@@ -11,7 +11,6 @@ from rigfw.numbers import (
     BY_PRESS,
     BY_READING,
     BY_STIRRER,
-    EV_PROMPT,
     HANDS_IN,
     IN_STEP,
     PRESS_STOP,
@@ -22,6 +21,8 @@ from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigfw.proof import StopProof
 from rigwire.messages import MISSING_MC
+
+EV_PROMPT = 4
 
 
 class Attend:

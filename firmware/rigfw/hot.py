@@ -32,8 +32,9 @@ class HotCheck:
         self.stop = self.withhold = self.fed_ms = 0
         self._by_plate = True
         self._rises.clear()
-        drives_mc = 1000 * self._config.heater_w * limits.FED_S
-        drives_mc = drives_mc * 1000 // (max(1, mass_g) * limits.SPECIFIC_LEAST_J_PER_KG_K)
+        heat_j = self._config.heater_w * limits.FED_S
+        mj_per_k = max(1, mass_g) * limits.SPECIFIC_LEAST_J_PER_KG_K
+        drives_mc = _times_1000(1000 * heat_j, mj_per_k)
         self._fed_least_mc = max(limits.FED_LEAST_MC, drives_mc * limits.FED_PERCENT // 100)
 
     def begin_step(self, product_mc, recent_mc):
@@ -87,3 +88,14 @@ class HotCheck:
         self._over_ms += passed_ms
         if self._over_ms >= limits.HOT_MS:
             self.stop = 1
+
+
+def _times_1000(part, whole):
+    """1000 * part // whole, digit by digit: the product is more than a board's small integers
+    hold, and would take memory. `whole` is at most 10^8."""
+    result, rest = part // whole, part % whole
+    for _ in range(3):
+        rest *= 10
+        result = result * 10 + rest // whole
+        rest %= whole
+    return result

@@ -149,7 +149,7 @@ COLD_MC = 30000  # own choice: under it a bowl was not heated lately
 COLD_AGREE_MC = 5000  # own choice: two probes differ by 1 K, a bowl just set down by 4
 
 # The program watches itself.
-MEMORY_FLOOR_BYTES = 16000  # own choice: a pass allocates less than a tenth of it
+MEMORY_FLOOR_BYTES = 16000  # own choice: a pass takes 9 kB at most (32-bit MicroPython, measured)
 LATE_PASS_MS = 1000  # own choice: a flash write takes 0.4 s
 LATE_MOST = 4
 LATE_FORGET_MS = 60000
@@ -163,5 +163,7 @@ FAN_PARTS = 4  # with a quarter of the described fan it would still do
 FAN_FULL_PERMILLE = 500
 
 # Checks that the description may switch off; each halves the heat.
-OFF_STOP_PROOF, OFF_COLD, OFF_BALANCE = 1, 2, 4
+OFF_STOP_PROOF = 1
+OFF_COLD = 2
+OFF_BALANCE = 4
 CHECKS_OFF_PERMILLE = 500

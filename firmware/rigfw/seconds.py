@@ -7,11 +7,10 @@ from rigfw import limits
 from rigfw.fancheck import FanCheck
 from rigfw.rise import RiseCheck
 from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, Witness
-from rigwire import tables
 from rigwire.messages import MISSING_MC
 
-NO_RISE = tables.STOP_KEYS.index("no_rise")
-HEAT_UNASKED = tables.STOP_KEYS.index("heat_unasked")
+NO_RISE = 6
+HEAT_UNASKED = 13
 COOLING = ("cool", "seed")
 MELTING = ("melt", "rest")
 

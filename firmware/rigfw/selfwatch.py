@@ -7,13 +7,12 @@ a word, and the next one does not begin. `second` and `late` allocate nothing.
 
 from rigfw import limits
 from rigfw.numbers import HANDS_IN, IN_STEP, READY, TESTING
-from rigwire import tables
 
-MEMORY_LOW = tables.STOP_KEYS.index("memory_low")
-LOOP_SLOW = tables.STOP_KEYS.index("loop_slow")
-CLOCK_OFF = tables.STOP_KEYS.index("clock_off")
-EV_CHECKS_OFF = tables.EVENT_NAMES.index("checks_off")
-EV_WARNED = tables.EVENT_NAMES.index("warned")
+MEMORY_LOW = 17
+LOOP_SLOW = 18
+CLOCK_OFF = 16
+EV_CHECKS_OFF = 22
+EV_WARNED = 21
 CAN_STOP = (READY, HANDS_IN, TESTING)
 
 

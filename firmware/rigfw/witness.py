@@ -10,7 +10,9 @@ from rigfw.balance import AHEAD, BEHIND, FINE, Balance
 from rigwire.messages import MISSING_MC
 
 # How much is judged in a step.
-NOTHING, AHEAD_ONLY, ALL = 0, 1, 2
+NOTHING = 0
+AHEAD_ONLY = 1
+ALL = 2
 
 
 class Witness:

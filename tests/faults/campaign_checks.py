@@ -10,9 +10,8 @@ from contextlib import contextmanager
 from typing import Any, NamedTuple
 from unittest.mock import patch
 
-from rigfw import commissioned, interlocks, limits, order, people, upload
+from rigfw import commissioned, describe, interlocks, limits, order, people, upload
 from rigfw.app import App
-from rigfw.config import FIELDS, RigConfig
 from rigfw.hot import HotCheck
 from rigfw.interlocks import Interlocks
 from rigfw.judge import Judge
@@ -112,7 +111,7 @@ def _any_length(self: Any, state_no: int, button: Any) -> int:
 def _any_description(text: str) -> Any:
     """The figures of a line, whatever its check sum says."""
     figures = [int(part) for part in text.split("|")[2:-1]]
-    return RigConfig(**{field[0]: figures[at] for at, field in enumerate(FIELDS)})
+    return {field[0]: figures[at] for at, field in enumerate(describe.FIELDS)}
 
 
 def _any_chocolate(app: Any, _schedule: Any) -> str:
@@ -166,7 +165,7 @@ CHECKS: dict[str, Check] = {
     "long_press": Check(People, "_let_go", _any_length),
     "fresh_press": Check(People, "window_opens", _nothing),
     "stuck_button": Check(limits, "PRESS_STUCK_MS", NEVER_MS),
-    "description": Check(RigConfig, "from_text", staticmethod(_any_description)),
+    "description": Check(describe, "fields_of", _any_description),
     "too_hot_to_start": Check(order, "_why_not_this_chocolate", _any_chocolate),
     "stop_proof": Check(StopProof, "step", _not_due),
     "agreement": Check(order, "do_probes_agree", _yes),

@@ -19,7 +19,7 @@ from handling_world import HostTalk
 
 from rigwire import messages
 from rigwire.schedule import digest, to_body
-from rigwire.tables import STOP_KEYS
+from rigwire.views import STOP_KEYS
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import TYPES, ChocolateType
 from snapgloss.rigs.description import BENCH_RIG, RigDescription

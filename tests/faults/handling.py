@@ -25,7 +25,8 @@ from handling_truth import FINISHED, Witness
 from handling_world import HostTalk, InProcess, WatchedPlant
 
 from rigwire.states import STATES
-from rigwire.tables import EVENT_NAMES, STOPS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOPS
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.faults import Fault, FaultPlan, Panel

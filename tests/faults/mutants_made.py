@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 
 RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
 CHECKS = (
-    "balance", "calm", "commissioned", "config", "fancheck", "hot", "interlocks", "judge", "order",
-    "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing", "witness",
-    "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
+    "balance", "calm", "commissioned", "describe", "fancheck", "hot", "interlocks", "judge",
+    "order", "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing",
+    "witness", "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
     "drivers/probe", "drivers/tachometer", "drivers/thermistor",
 )  # fmt: skip
 SWAPPED = {

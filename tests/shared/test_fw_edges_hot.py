@@ -1,7 +1,7 @@
 """Chocolate against its ceiling, at the edge: one mC on either side, one pass early."""
 
 from fw_fakes import MISSING, bench
-from rigfw.hot import HotCheck
+from rigfw.hot import HotCheck, _times_1000
 
 TARGET_MC = 31500
 
@@ -249,3 +249,11 @@ def test_rises_from_before_hands_or_a_batch_do_not_count():
         anew(check)
         check.second(TARGET_MC + 2000, 60000)
         assert check.fed_ms == 0
+
+
+def test_a_thousandfold_part_is_exact_without_great_numbers():
+    """As 1000 * part // whole for the smallest and the strongest rig and any mass between."""
+    for heater_w in (10, 100, 1999, 2000):
+        for mass_g in (1, 7, 250, 1999, 15000):
+            part, whole = 1000 * heater_w * 15, mass_g * 1590
+            assert _times_1000(part, whole) == 1000 * part // whole

@@ -67,3 +67,15 @@ def test_a_lease_of_less_is_what_is_driven_then():
     testing.lease(400, 500, 600)
     testing.lease(10, 20, 30)
     assert (testing.heat_permille, testing.fan_permille, testing.stir_permille) == (10, 20, 30)
+
+
+def test_a_window_that_a_host_keeps_is_let_go_after_5000_ms_of_silence():
+    """A ms less waits; without a host that keeps it, it is never let go by that."""
+    testing = _asked()
+    testing.keep_window()
+    assert not testing.is_let_go(4999)
+    testing.keep_window()
+    assert not testing.is_let_go(4999)
+    assert testing.is_let_go(1)
+    testing.ask(400, 500, 600, 55000, 60)
+    assert not testing.is_let_go(60000)

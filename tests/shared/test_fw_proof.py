@@ -7,7 +7,8 @@ from rigfw.fancheck import FanCheck
 from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
 from rigwire.schedule import Schedule, Step, to_body
-from rigwire.tables import EVENT_NAMES, PROMPTS, STOP_KEYS, STOPS
+from rigwire.tables import EVENT_NAMES, PROMPTS
+from rigwire.views import STOP_KEYS, STOPS
 
 DAY_S = 24 * 3600
 

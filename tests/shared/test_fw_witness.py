@@ -6,7 +6,8 @@ from rigfw.config import ConfigRefused, RigConfig
 from rigfw.plate import strongest_permille
 from rigwire.schedule import Schedule, Step
 from rigwire.states import STATES
-from rigwire.tables import EVENT_NAMES, STOPS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOPS
 
 
 class Bowl(Plant):

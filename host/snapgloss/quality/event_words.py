@@ -4,7 +4,8 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rigwire.states import STATES
-from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS, STOPS
+from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
+from rigwire.views import STOPS
 from snapgloss.base.records import Event
 from snapgloss.base.units import show_mass, show_span, show_temperature
 

@@ -12,7 +12,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import ErrorDetails
 
 from rigfw import limits
-from rigfw.config import FIELDS, ConfigRefused, RigConfig
+from rigfw.config import ConfigRefused, RigConfig
+from rigfw.describe import FIELDS
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
 from snapgloss.base.fields import joined

@@ -1,7 +1,8 @@
 """A rig's description: every field at its limits, and every way in which a line can be wrong."""
 
 from fw_fakes import BENCH, bench
-from rigfw.config import FIELDS, ConfigRefused, RigConfig
+from rigfw.config import ConfigRefused, RigConfig
+from rigfw.describe import FIELDS
 from rigwire.frames import crc_hex
 
 
