@@ -1,18 +1,51 @@
 """What a rig was taught, kept over a reset for the regulator alone: no interlock ever reads it.
 
-The record `learned` is `1|<crc of the rig's description>|<whole numbers>|crc8hex`: the logarithms
-and one half of their covariance, times SCALE. A rig that is described anew begins anew; a record
-that is damaged, of another description or out of range is none.
+Taught are FIGURES numbers in single precision: the parameters of `model`, then one half of their
+covariance, row by row. The record `learned` is the CRC of the rig's description in 8 hex digits,
+the numbers' bytes, the CRC of both. A rig that is described anew begins anew; a record that is
+damaged, of another description or out of range is none.
 """
 
-from rigfw import model
+from array import array
+
+from rigfw.folded import const
+from rigfw.model import ALL, STATES
 from rigwire.frames import crc_hex
 
 NAME = "learned"
-SCALE = 10**6
-MOST = 100 * SCALE
-COUNT = model.COUNT
-FIGURES = COUNT + COUNT * (COUNT + 1) // 2
+FIGURES = 65
+_MOST = const(100.0)
+
+
+def taken(x, p):
+    """The figures out of an estimator's `x` and `p`."""
+    figures = array("f", x[STATES:])
+    for row in range(STATES, ALL):
+        figures.extend(p[row][STATES : row + 1])
+    return figures
+
+
+def put(figures, x, p):
+    """The figures back into `x` and `p`."""
+    at = ALL - STATES
+    for row in range(STATES, ALL):
+        x[row] = figures[row - STATES]
+        for column in range(STATES, row + 1):
+            p[row][column] = p[column][row] = figures[at]
+            at += 1
+
+
+def is_sound(figures):
+    """So many numbers, each in range, and no variance under 0."""
+    if figures is None or len(figures) != FIGURES:
+        return False
+    at = count = ALL - STATES
+    for row in range(count):
+        at += row
+        if figures[at] < 0.0:
+            return False
+        at += 1
+    return all(-_MOST <= one <= _MOST for one in figures)  # true of no NaN
 
 
 class Memory:
@@ -20,51 +53,20 @@ class Memory:
 
     def __init__(self, keep, rig_text):
         self._keep = keep
-        self._head = "1|" + crc_hex(rig_text.encode())
+        self._head = crc_hex(rig_text.encode()).encode()
 
     def recalled(self):
         """What `Regulator.learned` gave before, or None."""
-        figures = self._figures()
-        if figures is None or len(figures) != FIGURES:
+        record = self._keep.read(NAME) if self._keep else b""
+        body, crc = record[:-8], record[-8:]
+        if body[:8] != self._head or crc_hex(body).encode() != crc or len(body) % 4:
             return None
-        values = [figure / SCALE for figure in figures]
-        rows, at = [[0.0] * COUNT for _ in range(COUNT)], COUNT
-        for row in range(COUNT):
-            for column in range(row + 1):
-                rows[row][column] = rows[column][row] = values[at]
-                at += 1
-        if any(rows[at][at] < 0.0 for at in range(COUNT)):
-            return None
-        return [model.RECORD] + values[:COUNT] + [value for row in rows for value in row]
-
-    def _figures(self):
-        if not self._keep:
-            return None
-        try:
-            text = self._keep.read(NAME).decode()
-            body, _bar, crc = text.rpartition("|")
-            if crc_hex(body.encode()) != crc or not body.startswith(self._head + "|"):
-                return None
-            figures = [int(one) for one in body[len(self._head) + 1 :].split("|")]
-        except (ValueError, UnicodeError):
-            return None
-        return figures if all(-MOST <= one <= MOST for one in figures) else None
+        figures = array("f", body[8:])
+        return figures if is_sound(figures) else None
 
     def keep_of(self, regulator):
-        """A batch is over. Only while the heater is off; sums that fail teach nothing."""
-        try:
-            self.keep(regulator.learned())
-        except (ArithmeticError, ValueError):
-            return
-
-    def keep(self, learned):
-        """Keep what `Regulator.learned` gives; nothing for None."""
-        if not (self._keep and learned):
-            return
-        values = list(learned[1 : 1 + COUNT])
-        for row in range(COUNT):
-            begin = 1 + COUNT * (row + 1)
-            values.extend(learned[begin : begin + row + 1])
-        figures = [int(SCALE * value + (0.5 if value >= 0.0 else -0.5)) for value in values]
-        line = "|".join([self._head] + [str(one) for one in figures])
-        self._keep.write(NAME, (line + "|" + crc_hex(line.encode())).encode())
+        """A batch is over. Only while the heater is off; what is out of range is not kept."""
+        figures = regulator.learned()
+        if self._keep and is_sound(figures):
+            body = self._head + bytes(figures)
+            self._keep.write(NAME, body + crc_hex(body).encode())

@@ -6,9 +6,11 @@ as long as puts the saw's middle on its place. Temperatures in K of the whole he
 s, in here.
 """
 
+from rigfw.folded import const
+
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
-TRAVEL_PULSES = 2.0  # own choice: so many shortest pulses off its place it is still on the way
-PEAK_PART = 0.85  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
+_TRAVEL_PULSES = const(2.0)  # own choice: so many shortest pulses off its place it is still on the way
+_PEAK_PART = const(0.85)  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
 
 
 class Relay:
@@ -35,9 +37,9 @@ class Relay:
             return
         self._off_s += passed_s
         least_c = gain * self._min_on_s
-        if self._off_s < self._min_off_s or room_c < PEAK_PART * least_c:
+        if self._off_s < self._min_off_s or room_c < _PEAK_PART * least_c:
             return
-        self._travels = missing_c > TRAVEL_PULSES * least_c
+        self._travels = missing_c > _TRAVEL_PULSES * least_c
         if not self._travels:
             self._pulse_s = self._middle_s(missing_c, gain, lost)
             if self._pulse_s < self._min_on_s or self._on_s + self._off_s < CYCLE_S:
