@@ -129,8 +129,9 @@ class Estimator:
         p = self.p
         whole = p[SECOND][SECOND] + (LEARN_NOISE_C2 if learns else NOISE_C2)
         if off_c * off_c > _STRANGE * whole:  # seed, a ladle, hands: the chocolate, not the rig
+            whole = off_c * off_c / _STRANGE
             p[MIXED][MIXED] += off_c * off_c
-            learns = False
+            learns, own = False, ALL
         self._take(off_c, whole, learns, own)
         if learns or own < ALL:
             self._bound()

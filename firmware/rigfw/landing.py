@@ -26,11 +26,11 @@ _NEW_WALL_SIGMAS = const(3.0)  # a filter that meets a rig for the first time is
 _MELT_WALL_SIGMAS = const(2.0)
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.15)  # own choice: switching and noise
-_SEEN_LEAST_C = const(0.4)  # where a probe reads the plate: it follows later than the sum does
+_SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
 _SURE_C = const(1.0)
 _BRAKE_SIGMAS = const(1.5)
 _BRAKE_LATE_S = const(3.0)
-_NO_HEAT_OVER_C = const(0.3)  # a cool step takes no heat farther than this above its target
+_NO_HEAT_OVER_C = const(0.3)  # own choice: so far over its target nothing asks for heat
 _FAN_LEAST_C = const(0.04)
 _WARM_LEAST_C = const(0.2)  # own choice: a plate this close to the room has nothing for the fan
 COOLING = ("cool", "seed")
@@ -59,7 +59,7 @@ class Landing:
         if self._relay:
             self._relay.rest()
 
-    def decide(self, target_c, step, plate_c, melting, passed_s):
+    def decide(self, target_c, step, reading_c, plate_c, melting, passed_s):
         """Set `heat` and `fan`. `step` gives kind, rate and wall limit; `plate_c` is what a
         plate probe reads, None without one."""
         estimator = self._of
@@ -69,13 +69,15 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
-        power = lost + missing_c / (_HOLD_S if kind == "work" else _LAND_S)
+        is_calm = kind == "work" and missing_c > -_NO_HEAT_OVER_C
+        power = lost + missing_c / (_HOLD_S if is_calm else _LAND_S)
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
         power += brake_c / _LAND_S
         rate_c_per_s = self._rate(step, bowl_c - target_c)
         if power > 0.0 or self._is_pulse():
-            if kind != "cool" or missing_c > -_NO_HEAT_OVER_C:
+            past_c = -missing_c if kind == "cool" else reading_c - target_c
+            if past_c < _NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
                 self._heat(power, most, missing_c + brake_c, lost, passed_s)
