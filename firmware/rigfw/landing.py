@@ -21,9 +21,8 @@ _MELT_MARGIN_SIGMAS = const(0.3)  # own choice: half a degree over does no harm 
 _MARGIN_KEPT = const(0.98)  # of the margin from second to second once it has landed
 _LANDED_C = const(0.15)
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
-WALL_SIGMAS = 2.5
-_NEW_WALL_SIGMAS = const(3.0)  # a filter that meets a rig for the first time is surer than it should be
-_MELT_WALL_SIGMAS = const(2.0)
+WALL_SIGMAS = 3.0  # own choice: a filter is surer than it should be
+MELT_WALL_SIGMAS = 2.5
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.15)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
@@ -35,8 +34,8 @@ _FAN_LEAST_C = const(0.04)
 _WARM_LEAST_C = const(0.2)  # own choice: a plate this close to the room has nothing for the fan
 COOLING = ("cool", "seed")
 _BRAKE_S = const(3.0)  # own choice: so soon may the fan have taken what is to be taken
-_GENTLE_BAND_C = const(2.5)  # common practice: the last 2 to 3 degrees go slower,
-_GENTLE_PART = const(0.225)  # at 0.5 K/min where 2 K/min are the most
+GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees go slower,
+GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 
 
 class Landing:
@@ -48,11 +47,10 @@ class Landing:
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
-        self.begin(False)
+        self.begin()
 
-    def begin(self, is_known):
-        """A batch. `is_known`: the rig's parameters are from a whole batch before this one."""
-        self._is_known = is_known
+    def begin(self):
+        """A batch."""
         self._bears_c = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
@@ -65,7 +63,11 @@ class Landing:
         estimator = self._of
         rates, bowl_c, kind = estimator.rates, estimator.bowl_c, step.kind
         self.heat = self.fan = 0.0
-        missing_c = self._missing(target_c, kind)
+        missing_c, past_c = self._missing(target_c, kind), reading_c - target_c
+        if kind in COOLING:
+            past_c = -missing_c
+        elif past_c > _NO_HEAT_OVER_C:  # whatever the sum says
+            missing_c = min(missing_c, -past_c)
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
@@ -76,7 +78,6 @@ class Landing:
         power += brake_c / _LAND_S
         rate_c_per_s = self._rate(step, bowl_c - target_c)
         if power > 0.0 or self._is_pulse():
-            past_c = -missing_c if kind == "cool" else reading_c - target_c
             if past_c < _NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
@@ -135,8 +136,8 @@ class Landing:
         share = rates.share
         doubt, least_c = 1.0, _SEEN_LEAST_C
         if plate_c is None:
-            sigmas, least_c = self._wall_sigmas(melting), _WALL_LEAST_C
-            doubt += sigmas * self._gap_sigma()
+            least_c = _WALL_LEAST_C
+            doubt += (MELT_WALL_SIGMAS if melting else WALL_SIGMAS) * self._gap_sigma()
             if melting:
                 doubt *= 1.0 + _SOLID_DOUBT * (1.0 - estimator.flows.coupled)
         else:
@@ -153,11 +154,6 @@ class Landing:
         coming_c = estimator.flows.element_c - rates.element_s * through
         self._bears_c = most_c - hidden_c - max(0.0, coming_c)
         return through + self._bears_c / _PLATE_S
-
-    def _wall_sigmas(self, melting):
-        if melting:
-            return _MELT_WALL_SIGMAS
-        return WALL_SIGMAS if self._is_known else _NEW_WALL_SIGMAS
 
     def _gap_sigma(self):
         """Relative sigma of how far the plate is over the chocolate."""
@@ -183,8 +179,8 @@ class Landing:
     @staticmethod
     def _rate(step, over_c):
         rate_c_per_s = step.rate_mc_per_min / 60000.0
-        if step.kind in COOLING and over_c < _GENTLE_BAND_C:
-            rate_c_per_s *= _GENTLE_PART
+        if step.kind in COOLING and over_c < GENTLE_BAND_C:
+            rate_c_per_s *= GENTLE_PART
         return rate_c_per_s
 
     def _gentle(self, rate_c_per_s, bowl_c):

@@ -15,6 +15,11 @@ from rigwire.messages import MISSING_MC
 _LEARN_FROM_C = const(37.0)
 _COOL_LEARN_FROM_C = const(34.5)  # melted chocolate sets nothing above the stable form's melting
 _MELTED_C = const(36.5)
+_FALLING = const(0.003)  # K/s, own choice: a mean of some 20 s that falls so fast,
+_FALLING_KEPT = const(0.95)
+_FALL_MOST_C = const(0.0625)  # of one reading (a ladle is no mean),
+_SLOW_MOST_S = const(200.0)  # own choice: a bowl that loses twice as much warms after that
+_SLOW_PERMILLE = const(370)  # own choice: by this a dead heater's bowl is as if it had none
 _LONGEST_S = const(10.0)  # own choice: after a longer silence the estimate may stop there
 _AT_ONCE_S = const(1.5)  # own choice: readings that are rarer go in one by one
 LIQUID = ("melt", "rest", "cool")
@@ -78,7 +83,8 @@ class Regulator:
         plate_c = None if plate_mc == MISSING_MC else plate_mc / 1000.0
         melting = self._is_melting
         landing.decide(target_mc / 1000.0, step, reading_c, plate_c, melting, passed_s)
-        self.heat_permille = max(0, min(1000, int(1000.0 * landing.heat)))
+        most = self._most_permille(reading_c, passed_s, kind)
+        self.heat_permille = max(0, min(most, int(1000.0 * landing.heat)))
         self.fan_permille = max(0, min(1000, int(1000.0 * landing.fan)))
 
     def _begin(self, reading_c, room_mc, melts):
@@ -97,11 +103,22 @@ class Regulator:
             rates.prior(p)
         if room_mc != MISSING_MC:
             model.know(x, p, model.ROOM, model.room_over_c(room_mc / 1000.0), 0.5)
-        self.landing.begin(self._learned is not None)
+        self.landing.begin()
         self._is_melting = melts and reading_c < _MELTED_C
         estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
-        self._lost_c = 0.0
+        self._lost_c = self._falling = self._fell_s = 0.0
+        self._reading_c = reading_c
+
+    def _most_permille(self, reading_c, passed_s, kind):
+        """Less, for a while, where the reading falls in a melt: it does not follow the heat."""
+        fell_c = max(-_FALL_MOST_C, min(_FALL_MOST_C, self._reading_c - reading_c))
+        self._reading_c = reading_c
+        fell_c_per_s = fell_c / max(passed_s, 0.25)
+        self._falling += (1.0 - _FALLING_KEPT) * (fell_c_per_s - self._falling)
+        falls = self._falling > _FALLING and kind in ("melt", "rest") and not self._is_melting
+        self._fell_s = self._fell_s + passed_s if falls else 0.0
+        return _SLOW_PERMILLE if 0.0 < self._fell_s < _SLOW_MOST_S else 1000
 
     def _correct(self, reading_c, room_mc, kind, passed_s):
         estimator, works = self.estimator, kind == "work"

@@ -9,8 +9,12 @@ s, in here.
 from rigfw.folded import const
 
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
-_TRAVEL_PULSES = const(2.0)  # own choice: so many shortest pulses off its place it is still on the way
-_PEAK_PART = const(0.85)  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
+_TRAVEL_PULSES = const(
+    2.0
+)  # own choice: so many shortest pulses off its place it is still on the way
+_PEAK_PART = const(
+    0.85
+)  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
 
 
 class Relay:
