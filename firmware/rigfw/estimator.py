@@ -18,7 +18,7 @@ from rigfw.model import ALL, GAIN, MASS, STATES
 
 MIXED, HIDDEN, FIRST, SECOND, DRIFT = range(STATES)
 NOISE_C2 = 0.0006  # of the mean of two readings: 1/16 K steps, 0.02 K of noise, not quite white
-LEARN_NOISE_C2 = 0.02  # own choice: a rig is never quite this model, and surer is wronger
+LEARN_NOISE_C2 = 0.05  # own choice: a rig is never quite this model, and surer is wronger
 STILL_Q = (4e-8, 4e-6, 2e-6, 0.0, 5e-10)
 _MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
 _GAIN_Q = const(2e-6)
