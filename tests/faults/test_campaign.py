@@ -21,7 +21,7 @@ from snapgloss.schedules.maker import make
 from snapgloss.virtual.plant import Drive
 
 COUNT = len(INJECTIONS)
-TRIES = 12
+TRIES = 30
 OPEN = {
     1200020: "swapped probes, 274 W on 288 g: 178 s instead of 120 s",
     1200187: "a stuck reading, 151 W on 257 g: 610 s instead of 602 s",
@@ -58,14 +58,17 @@ def test_no_fault_of_600_is_unsafe() -> None:
     "number", ALONE, ids=[f"{INJECTIONS[no].name}-{INJECTIONS[no].alone}" for no in ALONE]
 )
 def test_without_its_one_check_a_hazard_is_unsafe(number: int) -> None:
-    """Of a few runs that are safe with it, one breaks the invariant once it is gone."""
+    """Of a few runs that are safe with it, one breaks the invariant once it is gone. Those that
+    are not safe with it must be known."""
     check = INJECTIONS[number].alone
     first = (1_300_000 // COUNT + 1) * COUNT + number
     for seed in range(first, first + TRIES * COUNT, COUNT):
         if run_fault(seed, check).unsafe:
             with_it = run_fault(seed)
-            assert (with_it.unsafe, with_it.is_met) == ("", True)
-            return
+            assert with_it.is_met
+            if not with_it.unsafe:
+                return
+            assert seed in OPEN, (seed, with_it)
     raise AssertionError(f"{TRIES} runs are safe without {check}")
 
 
