@@ -87,8 +87,7 @@ class App:
 
     def _begin_clock(self, now_ms):
         self.now_ms = self.journal.now_ms = now_ms
-        self._passed_ms = self._second_ms = 0
-        self.is_new_second = False
+        self._passed_ms = self._second_ms = self.is_new_second = 0
         self._heat_permille = self._fan_permille = 0
         self.delivered_permille = self._blown_permille = 0
         self._regulated_ms = now_ms
@@ -261,8 +260,8 @@ class App:
         in_test = state_no == TESTING
         in_step = IN_STEP[state_no] or in_test
         may_heat = in_step and not (self.withheld.code or self.resume.wants_quiet)
-        if in_test:  # without a lease for heat the enable relay stays open
-            may_heat = may_heat and self._heat_permille > 0
+        if in_test and not self._heat_permille:  # without a lease for heat the relay stays open
+            may_heat = False
         if not may_heat:
             self._heat_permille = 0
         elif self._heat_permille > self.cap_permille:
@@ -272,8 +271,8 @@ class App:
             self.drive.outputs.stir_permille = self.testing.stir_permille
         else:
             self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
-        blinking = sequencer.prompt_no or state_no in CALLING
-        self.drive.signal(in_step or state_no == HANDS_IN, blinking, passed_ms)
+        is_calling = sequencer.prompt_no or state_no in CALLING
+        self.drive.signal(in_step or state_no == HANDS_IN, is_calling, passed_ms)
         self.board.write(self.drive.outputs)
         self.board.kick()
         if self.is_new_second:
