@@ -38,10 +38,10 @@ class Told:
     """A sentence that changes."""
 
     def __init__(self, words: str = "", classes: str = "", is_status: bool = False) -> None:
-        self._labels = [ui.label().classes(f"{classes} {scale}") for scale in ("in-c", "in-f")]
+        with ui.element("div").classes(classes) as box:
+            self._labels = [ui.label().classes(scale) for scale in ("in-c", "in-f")]
         if is_status:
-            for label in self._labels:
-                label.props('role="status"')
+            box.props('role="status"')
         self.set(words)
 
     def set(self, words: str) -> None:
