@@ -219,6 +219,29 @@ def _tab_to(page: Page, name: str) -> None:
     raise AssertionError(f"{name} cannot be reached")
 
 
+def test_nothing_lies_over_off(chromium: Browser, workshop: Served) -> None:
+    """On a phone, with a pad or a question open, or a sentence shown: one touch, at once."""
+    window = Window(chromium, workshop.url, "phone").ready()
+    page = window.page
+    choose(page, workshop.url)
+    page.get_by_role("button", name="Send to the rig").click()
+    expect(page.get_by_text("Touch what is checked first")).to_be_visible()
+    _off(page)
+    for name in ("Good bars wanted", "Enter a bag", "Another chocolate"):
+        page.get_by_role("button", name=name).click()
+        expect(page.get_by_role("button", name="Cancel").first).to_be_visible()
+        _off(page)
+        page.keyboard.press("Escape")
+    window.close()
+
+
+def _off(page: Page) -> None:
+    said = page.locator("#snap-off-said")
+    page.evaluate("document.querySelector('#snap-off-said').hidden = true")
+    page.locator("#snap-off button").click(timeout=3000)
+    expect(said).to_have_text("Everything was off already.")
+
+
 def test_nothing_is_changed_by_a_get(workshop: Served) -> None:
     """Nor by opening a page, whatever stands in its address."""
     import urllib.request

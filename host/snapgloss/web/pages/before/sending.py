@@ -12,6 +12,7 @@ from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.words_before import BEFORE
 
 LOOK_S = 1.0
+IN_VIEW = "document.querySelector('.press').scrollIntoView({block: 'center'})"
 
 
 class Sending:
@@ -61,6 +62,7 @@ class Sending:
         if said is not None:
             self._visit.say(BEFORE["sent"].format(words=said))
             self._look()
+            ui.run_javascript(IN_VIEW)
 
     def _look(self) -> None:
         session = self._visit.site.session

@@ -29,9 +29,9 @@ class Visit:
         return said
 
     def say(self, words: str, is_bad: bool = False) -> None:
-        """Say a sentence at the foot of the page; it goes by itself."""
+        """Say a sentence at the top of the page, where it hides no touch; it goes by itself."""
         with self._client:
             if is_bad:
-                ui.notify(words, type="warning", timeout=8000, close_button="×")
+                ui.notify(words, position="top", type="warning", timeout=8000, close_button="×")
             else:
-                ui.notify(words)
+                ui.notify(words, position="top")
