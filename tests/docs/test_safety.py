@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from rigwire.tables import STOP_KEYS, STOPS
+from rigwire.views import STOP_KEYS, STOPS
 
 STATUS = {"covered", "planned", "hardware only"}
 KEYS = {"key", "what", "harm", "answer", "bound", "source", "limits", "barrier", "stop",
