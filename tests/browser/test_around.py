@@ -83,7 +83,9 @@ def test_a_whole_batch_from_choosing_to_grading(window: Window, workshop: Served
     choose(page, workshop.url)
     type_figure(page, "Chocolate in the bowl", str(MASS_G))
     expect(page.locator(".whole")).to_contain_text("700 g in the bowl", timeout=WORK_MS)
-    page.get_by_role("button", name="L-2611").click()
+    bag = page.get_by_role("button", name=f"L-2611 · {NAME}", exact=True)
+    bag.click()
+    expect(bag).to_have_attribute("aria-pressed", "true")  # under the same name: no sign is read
     expect(page.locator(".contains")).to_have_text("Contains soya.")
     page.get_by_role("button", name="Bowl, probe and stirrer are dry").click()
     page.get_by_role("button", name="Send to the rig").click()

@@ -159,7 +159,7 @@ def tenths(low_mc: int, high_mc: int, unit: str) -> Callable[[str], int]:
     def read(text: str) -> int:
         try:
             value = round(float(text) * 1000)
-        except ValueError:
+        except (ValueError, OverflowError):
             value = low_mc - 1
         if not low_mc <= value <= high_mc:
             low, high = low_mc / 1000, high_mc / 1000
