@@ -1,10 +1,11 @@
 """What all parts of the page share."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
+from snapgloss.runs.knife import Knives
 from snapgloss.web.desk import Desk
 from snapgloss.web.hub import Hub
 
@@ -12,11 +13,19 @@ if TYPE_CHECKING:
     from snapgloss.runs.live.session import Session
     from snapgloss.runs.live.staged import Staged
     from snapgloss.store.store import Store
+    from snapgloss.web.heavy import Heavy
+
+Given = ParamSpec("Given")
+Done = TypeVar("Done")
+HEAVY_WITHIN_S = 300.0
 
 
 @dataclass
 class Site:
-    """`sample` makes the sample batch ready, where the rig is a simulated one of ours."""
+    """`sample` makes the sample batch ready, where the rig is a simulated one of ours.
+
+    `heavy` is a process for reports and pictures, `planner` one for what a person waits for.
+    """
 
     session: "Session"
     store: "Store"
@@ -24,3 +33,25 @@ class Site:
     desk: Desk
     hub: Hub
     sample: "Callable[[], Staged] | None" = None
+    heavy: "Heavy | None" = None
+    planner: "Heavy | None" = None
+    knives: Knives = field(default_factory=Knives)
+
+    def heavily(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> Done:
+        """Do what takes long in a process of its own, and wait for it: never in the event loop.
+
+        Raises what the work raises. Without such a process it is done here.
+        """
+        if self.heavy is None:
+            return work(*given, **named)
+        return self.heavy.begin(work, *given, **named).result(HEAVY_WITHIN_S)
+
+    def planned(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> Done:
+        """The same in the process of the planner, which stays: a person waits for the answer."""
+        if self.planner is None:
+            return work(*given, **named)
+        return self.planner.begin(work, *given, **named).result(HEAVY_WITHIN_S)

@@ -15,7 +15,11 @@ class Page(NamedTuple):
     module: str
 
 
-PAGES: tuple[Page, ...] = (Page("live", "/", "snapgloss.web.pages.live.page"),)
+PAGES: tuple[Page, ...] = (
+    Page("live", "/", "snapgloss.web.pages.live.page"),
+    Page("before", "/before", "snapgloss.web.pages.before.page"),
+    Page("after", "/after", "snapgloss.web.pages.after.page"),
+)
 
 
 def register(site: Site) -> None:
