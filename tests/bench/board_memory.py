@@ -33,8 +33,10 @@ from snapgloss.rigs.manifest import firmware_files
 
 BOARD_FREE_BYTES = 241_000
 """Free after boot of a bare Pico, MicroPython 1.28.0: measured on an emulated RP2040."""
-LEAST_FREE_BYTES = 90_000
-"""Own bound: room for what a pass allocates, for uploads, and for gaps between what stays."""
+AIM_FREE_BYTES = 90_000
+"""Own aim: room for what a pass allocates, for uploads, and for gaps between what stays."""
+LEAST_FREE_BYTES = 87_000
+"""What is held until every rig reaches the aim."""
 
 FOLDER = "fw_a"
 NODE_FOLDER = Path(__file__).parents[1] / "board"
@@ -63,7 +65,9 @@ sys.modules["os"] = os_too
 BOOT = """
 import sys
 sys.path.insert(0, "/fw_a")
-from rigfw.pico import main
+from rigfw.pico import main, startup
+startup._refuse_wrong_board = lambda: None  # this interpreter runs on no board
+del startup
 board, app = main._built()
 assert not app.lock_words, app.lock_words
 del main
@@ -127,6 +131,7 @@ def measure() -> dict[str, object]:
     modules = module_bytes(image)
     return {
         "board_free": BOARD_FREE_BYTES,
+        "aim_free": AIM_FREE_BYTES,
         "least_free": LEAST_FREE_BYTES,
         "after_boot": rigs,
         "modules_sum": sum(modules.values()),
@@ -220,7 +225,7 @@ def main() -> int:
     else:
         for name, one in figures["after_boot"].items():
             print(f"{name}: {one['in_use']} bytes in use after boot, {one['free']} free")
-    return int(any(one["free"] < LEAST_FREE_BYTES for one in figures["after_boot"].values()))
+    return int(any(one["free"] < AIM_FREE_BYTES for one in figures["after_boot"].values()))
 
 
 if __name__ == "__main__":
