@@ -44,7 +44,7 @@ def running(
         session = Session(store, options.folder, options.rig, find_port, report)
         audit = Audit(options.folder)
         sample = _sample(options) if options.virtual_speed is not None else None
-        site = Site(session, store, options.folder, Desk(audit), Hub(session.feed), sample)
+        site = Site(session, store, options.folder, Desk(audit), Hub(session.feed), sample, heavy)
         app = build(site, rules, audit)
         session.start()
         try:

@@ -1,9 +1,10 @@
 """What all parts of the page share."""
 
 from collections.abc import Callable
+from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from snapgloss.web.desk import Desk
 from snapgloss.web.hub import Hub
@@ -12,6 +13,11 @@ if TYPE_CHECKING:
     from snapgloss.runs.live.session import Session
     from snapgloss.runs.live.staged import Staged
     from snapgloss.store.store import Store
+    from snapgloss.web.heavy import Heavy
+
+Given = ParamSpec("Given")
+Done = TypeVar("Done")
+HEAVY_WITHIN_S = 300.0
 
 
 @dataclass
@@ -24,3 +30,29 @@ class Site:
     desk: Desk
     hub: Hub
     sample: "Callable[[], Staged] | None" = None
+    heavy: "Heavy | None" = None
+    learning: "Future[Any] | None" = None
+
+    @property
+    def is_learning(self) -> bool:
+        """True while the rig is learned from its batches."""
+        return self.learning is not None and not self.learning.done()
+
+    def begin_heavily(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> "Future[Done]":
+        """Begin what takes long, in a process of its own; without one it is done at once."""
+        if self.heavy is not None:
+            return self.heavy.begin(work, *given, **named)
+        done: Future[Done] = Future()
+        done.set_result(work(*given, **named))
+        return done
+
+    def heavily(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> Done:
+        """Do what takes long in a process of its own, and wait for it: never in the event loop.
+
+        Raises what the work raises.
+        """
+        return self.begin_heavily(work, *given, **named).result(HEAVY_WITHIN_S)

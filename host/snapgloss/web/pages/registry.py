@@ -15,7 +15,11 @@ class Page(NamedTuple):
     module: str
 
 
-PAGES: tuple[Page, ...] = (Page("live", "/", "snapgloss.web.pages.live.page"),)
+PAGES: tuple[Page, ...] = (
+    Page("live", "/", "snapgloss.web.pages.live.page"),
+    Page("history", "/history", "snapgloss.web.pages.history.page"),
+    Page("rig", "/rig", "snapgloss.web.pages.rig.page"),
+)
 
 
 def register(site: Site) -> None:
