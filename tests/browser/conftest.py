@@ -119,7 +119,8 @@ class Window:
             self.complaints.append(message.text)
 
     def _request(self, url: str, ours: str) -> None:
-        if not url.startswith((ours.rpartition("/enter")[0] or ours, "data:", "blob:")):
+        origin = "/".join(ours.split("/")[:3])
+        if not url.startswith((f"{origin}/", "data:", "blob:")):
             self.outside.append(url)
 
     def ready(self) -> "Window":

@@ -7,15 +7,17 @@ from snapgloss.quality.columns import Columns, Floats, Ints
 
 
 def thinned(columns: Columns, width: int) -> NDArray[np.int_]:
-    """The places of the readings to draw, in order: of each of `width` equal stretches of time
-    the first, the last, and the lowest and highest of chocolate and of plate."""
+    """The places of the readings to draw, in order: first and last, both sides of a gap wider than
+    a pixel, and of each of `width` equal stretches of time the lowest and highest chocolate; of
+    the plate those of half as many."""
     count = len(columns.at_ms)
     if count <= 2 * width:
         return np.arange(count)
-    begins = _begins(columns.at_ms, width)
-    ends = np.append(begins[1:], count)
-    kept = [begins, ends - 1]
-    for values in (columns.product_mc, columns.plate_mc):
+    wide_ms = (columns.at_ms[-1] - columns.at_ms[0]) / width
+    gaps = np.flatnonzero(columns.gap & (columns.span_ms > wide_ms))
+    kept = [np.array([0, count - 1]), gaps, np.minimum(gaps + 1, count - 1)]
+    for values, stretches in ((columns.product_mc, width), (columns.plate_mc, width // 2)):
+        begins = _begins(columns.at_ms, max(1, stretches))
         kept += [_extremes(values, begins, low) for low in (True, False)]
     found: NDArray[np.int_] = np.unique(np.concatenate(kept))
     return found

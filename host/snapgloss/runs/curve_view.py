@@ -56,8 +56,8 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
     broken = _after_gaps(columns, kept)
 
     def of(values: Any) -> list[int | None]:
-        there = np.insert(np.asarray(values, dtype=float)[kept], broken, np.nan)
-        return [None if np.isnan(value) else int(value) for value in there]
+        there = np.insert(np.asarray(values, dtype=float)[kept], broken, np.nan).tolist()
+        return [None if value != value else int(value) for value in there]  # noqa: PLR0124
 
     return CurveView(
         len(readings), _seconds(columns, kept, broken, zero_ms), of(columns.product_mc),
@@ -77,7 +77,8 @@ def _seconds(columns: Columns, kept: Any, broken: Any, zero_ms: int) -> list[flo
     at_ms: Floats = columns.at_ms[kept].astype(float)
     middle_ms = (at_ms[broken] + at_ms[broken - 1]) / 2
     seconds = (np.insert(at_ms, broken, middle_ms) - zero_ms) / 1000
-    return [float(one) for one in np.round(seconds, 1)]
+    found: list[float] = np.round(seconds, 1).tolist()
+    return found
 
 
 def _steps(columns: Columns, zero_ms: int) -> list[StepSpan]:

@@ -50,7 +50,7 @@ def _curve(store: "Store", run_id: int, width: int) -> dict[str, Any]:
 
     view = curve_view(store, run_id, width)
     marks = marks_of(store.events(run_id), view.zero_ms)
-    return {**plain(view), "marks": plain(marks)}
+    return {**vars(view), "steps": plain(view.steps), "marks": plain(marks)}
 
 
 async def side_by_side(request: Request) -> Response:
