@@ -7,7 +7,7 @@ a person presses. The watchdog is kicked by `write`, so only a pass that got the
 
 from rigfw import limits
 from rigfw.attend import Attend
-from rigfw.config import FIELDS, RigConfig
+from rigfw.config import RigConfig
 from rigfw.desk import Desk
 from rigfw.drive import Drive
 from rigfw.interlocks import PROBE_JUMP, PROBE_MISSING, PROBE_RANGE, Interlocks
@@ -25,31 +25,33 @@ from rigfw.sequencer import Sequencer
 from rigfw.testing import Testing
 from rigfw.windows import Windows
 from rigfw.withheld import Withheld
-from rigwire import tables
 from rigwire.messages import MISSING_MC
 
-EV_BOOT = tables.EVENT_NAMES.index("boot")
-PROGRAM_FAULT = tables.STOP_KEYS.index("program_fault")
-UNFIT_CONFIGURATION = tables.STOP_KEYS.index("unfit_configuration")
+EV_BOOT = 0
+EV_STOPPED_BEFORE = 23
+PROGRAM_FAULT = 9
+UNFIT_CONFIGURATION = 11
 # Tuples made here, because one made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
 
 class App:
-    """One rig. `config` None locks it, `lock_words` then say why to a person.
+    """One rig. `config` None locks it, `lock_words` and `lock_code` then say why to a person.
 
     `on_fault(exception)` is told of every exception; what it prints is for the console.
     """
 
-    def __init__(self, board, config, clock, lock_words="", on_fault=None):
+    def __init__(
+        self, board, config, clock, lock_words="", on_fault=None, lock_code=UNFIT_CONFIGURATION
+    ):
         board.all_off()
         self.board = board
         self.clock = clock
         self.lock_words = lock_words
         self._on_fault = on_fault
         # A locked rig still answers, on the least that any rig may have.
-        self.config = config or RigConfig(**{name: least for name, least, _ in FIELDS})
+        self.config = config or RigConfig.least()
         # A rig that was not commissioned gets little heat; a board without files knows no proof.
         self.cap_permille = getattr(board, "cap_permille", 1000)
         self.journal = Journal()
@@ -74,9 +76,11 @@ class App:
         self.resume = Resume(self, self.kept)
         self._begin_clock(clock.now_ms())
         self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
+        if self.resume.stopped_before:
+            self.journal.note(EV_STOPPED_BEFORE, self.resume.stopped_before)
         self.watch.begin()
         if config is None:
-            self.sequencer.lock(UNFIT_CONFIGURATION)
+            self.sequencer.lock(lock_code)
             self.drive.chime(3000)
 
     def _begin_clock(self, now_ms):
@@ -138,6 +142,7 @@ class App:
             self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
         self.board.read_probes(self.readings, now_ms)
+        self.readings.forget_undescribed(self.config)
         self.board.inputs(self.inputs)
 
     def judge(self):
@@ -206,7 +211,7 @@ class App:
         self.sequencer.off()
         self.withheld.clear()
 
-    def lock(self, words, code=0):
+    def lock(self, words, code):
         """This rig must not start again before a reset. `code` as in the table of stops."""
         self.lock_words = words
         if self.sequencer.state_no != OFF:
@@ -221,7 +226,8 @@ class App:
         state_no = self.sequencer.state_no
         if not IN_STEP[state_no]:
             in_test = state_no == TESTING
-            self._heat_permille = self.testing.heat_permille if in_test else 0
+            asked = self.testing.heat_permille if in_test else 0
+            self._heat_permille = min(asked, self.interlocks.heat_limit_permille)
             self._fan_permille = self.testing.fan_permille if in_test else 0
             return
         readings = self.readings

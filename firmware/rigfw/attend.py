@@ -11,7 +11,6 @@ from rigfw.numbers import (
     BY_PRESS,
     BY_READING,
     BY_STIRRER,
-    EV_PROMPT,
     HANDS_IN,
     IN_STEP,
     PRESS_STOP,
@@ -22,6 +21,10 @@ from rigfw.order import is_cause_gone
 from rigfw.people import CLEAR, HERE, NOTHING, START, STUCK, TURN_OFF, People
 from rigfw.proof import StopProof
 from rigwire.messages import MISSING_MC
+
+BUTTON_STUCK = 19
+
+EV_PROMPT = 4
 
 
 class Attend:
@@ -74,9 +77,10 @@ class Attend:
             if is_cause_gone(app):
                 app.sequencer.clear()
         elif wish == STUCK:
-            app.lock("the start button is stuck")
+            app.lock("the start button is stuck", BUTTON_STUCK)
         else:
             app.interlocks.renew()
+            app.resume.forget_stop()
             if wish == HERE:
                 self._here()
 

@@ -12,7 +12,8 @@ from array import array
 from rigfw import limits
 from rigwire.messages import MISSING_MC
 
-BEHIND, AHEAD = 1, 2
+BEHIND = 1
+AHEAD = 2
 FINE = 0
 
 

@@ -1,45 +1,15 @@
-"""The rig's description as the device keeps it: one line of text with a check sum.
+"""The rig's description as the firmware uses it. Its text and its limits: `rigfw.describe`."""
 
-`rig|2|heater_w|...|checks_off|crc8hex`, fields in the order of FIELDS, each a plain integer. The
-text is canonical. Whatever else it is, it is refused and the rig stays locked: there are no
-defaults to run on.
-"""
-
-from rigfw import limits
-from rigwire.frames import crc_hex
-
-HEAD = "rig"
-FORMAT = "2"
-
-FIELDS = (
-    # name, least, most
-    ("heater_w", 10, 2000),
-    ("plate_j_per_k", 20, 20000),
-    ("plate_w_per_k", 1, 500),
-    ("loss_mw_per_k", 0, 20000),
-    ("fan_loss_mw_per_k", 0, 50000),
-    ("probe_lag_ms", 0, 60000),
-    ("ceiling_mc", 30000, limits.PRODUCT_CEILING_MC),
-    ("plate_ceiling_mc", 40000, limits.PLATE_CEILING_MC),
-    ("attended_limit_s", 300, limits.ATTENDED_CEILING_S),
-    ("min_on_ms", 250, 10000),
-    ("min_off_ms", 250, 10000),
-    ("fan_min_ms", 0, 60000),
-    ("has_plate", 0, 1),
-    ("has_room", 0, 1),
-    ("has_tacho", 0, 1),
-    ("has_sense", 0, 1),
-    ("tacho_pulses", 1, 12),
-    ("checks_off", 0, 7),
-)
+UNFIT_CONFIGURATION = 11
 
 
 class ConfigRefused(Exception):
-    """The description cannot be trusted; `reason` says why in words."""
+    """The description cannot be trusted; `reason` says why in words, `code` is that of a stop."""
 
-    def __init__(self, reason):
+    def __init__(self, reason, code=UNFIT_CONFIGURATION):
         super().__init__(reason)
         self.reason = reason
+        self.code = code
 
 
 class RigConfig:
@@ -72,37 +42,30 @@ class RigConfig:
         "tacho_pulses",
     )
 
+    # A board reads its description once: what checks it is dropped from its memory after boot.
+
     def __init__(self, **fields):
-        """Every field of FIELDS by name. Raises ConfigRefused."""
-        for name, least, most in FIELDS:
-            value = fields.pop(name, None)
-            if type(value) is not int or not least <= value <= most:
-                raise ConfigRefused(name + " is missing or out of range")
-            setattr(self, name, value)
-        if fields:
-            raise ConfigRefused("a field is unknown")
-        if self.heater_w > limits.FREE_W and not self.has_sense:
-            raise ConfigRefused("a heater above 100 W needs the sense of its node")
+        """Every field of rigfw.describe.FIELDS by name. Raises ConfigRefused."""
+        from rigfw import describe
+
+        describe.fill(self, fields)
 
     def to_text(self):
         """The one line of this rig, check sum included, without a line end."""
-        figures = [str(getattr(self, field[0])) for field in FIELDS]
-        body = "|".join([HEAD, FORMAT] + figures)
-        return body + "|" + crc_hex(body.encode())
+        from rigfw import describe
+
+        return describe.to_text(self)
 
     @staticmethod
     def from_text(text):
         """The rig of a line. Raises ConfigRefused and nothing else."""
-        parts = text.split("|") if type(text) is str else []
-        if len(parts) != len(FIELDS) + 3 or parts[:2] != [HEAD, FORMAT]:
-            raise ConfigRefused("the rig's description is missing or not of format 2")
-        if crc_hex("|".join(parts[:-1]).encode()) != parts[-1]:
-            raise ConfigRefused("the rig's description is damaged")
-        try:
-            figures = [int(part) for part in parts[2:-1]]
-        except ValueError:
-            raise ConfigRefused("the rig's description is damaged")
-        config = RigConfig(**{field[0]: figures[at] for at, field in enumerate(FIELDS)})
-        if config.to_text() != text:
-            raise ConfigRefused("the rig's description is not in its one form")
-        return config
+        from rigfw import describe
+
+        return RigConfig(**describe.fields_of(text))
+
+    @staticmethod
+    def least():
+        """The least that any rig may have."""
+        from rigfw import describe
+
+        return RigConfig(**{name: least for name, least, _ in describe.FIELDS})

@@ -7,9 +7,8 @@ from rigfw.update import Update
 from rigfw.upload import Upload
 from rigfw.version import __version__
 from rigwire import messages
-from rigwire.tables import EVENT_NAMES
 
-EV_LOADED = EVENT_NAMES.index("loaded")
+EV_LOADED = 14
 
 
 class Desk:

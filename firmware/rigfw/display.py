@@ -1,35 +1,44 @@
 """What the small display shows: numbers for a board, and words for a person from tables."""
 
+from rigfw.numbers import PRESS_STOP, SEED_IN
 from rigwire import tables
 from rigwire.messages import MISSING_MC
-from rigwire.states import STATES
 
-_STATE_WORDS = {
-    "locked": "locked",
-    "off": "off",
-    "ready": "hold start 1-3 s",
-    "melting": "melting",
-    "resting": "resting",
-    "cooling": "cooling",
-    "seeding": "seed",
-    "rewarming": "warming",
-    "working": "work",
-    "hands_in": "hands in",
-    "testing": "testing",
-    "finished": "finished",
-    "stopped": "stopped",
-}
-STATE_WORDS = tuple([_STATE_WORDS[state] for state in STATES])
 
-_PROMPT_WORDS = {
-    "none": "",
-    "lumps_gone": "All lumps gone?",
-    "seed_in": "Seed in now",
-    "dip_knife": "Dip a knife",
-    "pour": "Pour",
-    "press_stop": "Press stop once",
-}
-PROMPT_WORDS = tuple([_PROMPT_WORDS[prompt] for prompt in tables.PROMPTS])
+def _made():
+    """Words for a person by the numbers of states and prompts; a board keeps no others."""
+    from rigwire.states import STATES
+
+    of_state = {
+        "locked": "locked",
+        "off": "off",
+        "ready": "hold start 1-3 s",
+        "melting": "melting",
+        "resting": "resting",
+        "cooling": "cooling",
+        "seeding": "seed",
+        "rewarming": "warming",
+        "working": "work",
+        "hands_in": "hands in",
+        "testing": "testing",
+        "finished": "finished",
+        "stopped": "stopped",
+    }
+    of_prompt = {
+        "none": "",
+        "lumps_gone": "All lumps gone?",
+        "seed_in": "Seed in now",
+        "dip_knife": "Dip a knife",
+        "pour": "Pour",
+        "press_stop": "Press stop once",
+    }
+    words = tuple([of_state[state] for state in STATES])
+    return words, tuple([of_prompt[prompt] for prompt in tables.PROMPTS])
+
+
+STATE_WORDS, PROMPT_WORDS = _made()
+
+del _made
 
 PRESS, THEN_PRESS = "press start", "then press start"
 HANDS_WORDS = (
@@ -45,12 +54,14 @@ HANDS_WORDS = (
     ("put bowl back", THEN_PRESS),
     ("go on?", PRESS),
 )
-LATE_PEDAL, LATE_BOWL, LATE = 6, 7, 8
+LATE_PEDAL = 6
+LATE_BOWL = 7
+LATE = 8
 
 
 class Display:
-    """Numbers only. `value` is the figure of the prompt, else the target in mC; `hands_no` the
-    row of HANDS_WORDS, 0 outside a pause."""
+    """`value` is the figure of the prompt, else the target in mC; `hands_no` the row of
+    HANDS_WORDS, 0 outside a pause; `words` why a rig is locked."""
 
     __slots__ = (
         "hands_no",
@@ -60,12 +71,14 @@ class Display:
         "state_no",
         "stop_code",
         "value",
+        "words",
     )
 
     def __init__(self):
         self.product_mc = self.value = MISSING_MC
         self.state_no = self.prompt_no = self.stop_code = self.hands_no = 0
         self.left_s = -1
+        self.words = ""
 
 
 def lines(display):
@@ -87,8 +100,10 @@ def _degrees(value_mc):
 
 
 def _what(display):
+    if display.words:
+        return display.words
     if display.stop_code:
-        return tables.STOPS[display.stop_code][2]
+        return tables.stop_words(display.stop_code)
     asked = HANDS_WORDS[display.hands_no][0] or PROMPT_WORDS[display.prompt_no]
     return asked or STATE_WORDS[display.state_no]
 
@@ -102,8 +117,8 @@ def _left(display):
 def _figure(display):
     if HANDS_WORDS[display.hands_no][1]:
         return HANDS_WORDS[display.hands_no][1]
-    if tables.PROMPTS[display.prompt_no] == "press_stop":
+    if display.prompt_no == PRESS_STOP:
         return "then start"
-    if tables.PROMPTS[display.prompt_no] == "seed_in":
+    if display.prompt_no == SEED_IN:
         return "%d g" % display.value
     return "" if display.value == MISSING_MC else "to " + _degrees(display.value)

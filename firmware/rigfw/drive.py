@@ -18,7 +18,10 @@ class Drive:
     def __init__(self, config, journal):
         """`proof` tries both switches before a batch, where the heater's node is sensed."""
         self.proof = SwitchProof(journal) if config.has_sense else None
-        self.has_heated = 0  # since the last reset
+        self.cold_ms = limits.COLD_AFTER_MS  # since the last heat; a reset knows of none
+        # Where neither node nor plate is looked at, nothing would tell of a shorted switch soon.
+        self._is_unwatched = not (config.has_plate or config.has_sense)
+        self._idle_ms = 0
         window_ms = RELAY_WINDOW_MS if config.min_on_ms >= SSR_MIN_ON_MS else SSR_WINDOW_MS
         self._heater = Pulser(window_ms, config.min_on_ms, config.min_off_ms)
         fan_ms = config.fan_min_ms
@@ -56,9 +59,13 @@ class Drive:
         if outputs.heat_on and not (self.proof and self.proof.tries_relay()):
             self.heat_on_ms += passed_ms  # what the pass that ends now really gave
         outputs.heat_on = self._heater.step(heat_permille if may_heat else 0, passed_ms)
+        self._idle_ms = 0 if heat_permille else self._idle_ms + passed_ms
+        if self._is_unwatched and self._idle_ms > limits.IDLE_MS:
+            may_heat = False  # the relay opens, so that a shorted switch gives no heat either
         outputs.enable_edge = 1 - outputs.enable_edge if may_heat else 0
         if outputs.heat_on:
-            self.has_heated = 1
+            self.cold_ms = 0
+        self.cold_ms = min(limits.COLD_AFTER_MS, self.cold_ms + passed_ms)
         if self.proof:
             self._prove(passed_ms)
         if self._fan:

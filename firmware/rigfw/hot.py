@@ -23,17 +23,18 @@ class HotCheck:
         self._config = config
         self._rises = DipWatch(limits.FED_S, limits.FED_LEAST_MC)
         self._fed_least_mc = limits.FED_LEAST_MC
-        self.stop = self.withhold = 0
+        self.stop = self.withhold = self.is_warm = 0
         self.fed_ms = 0
         self._by_plate = True
 
     def begin(self, mass_g):
         """A batch of this mass begins."""
-        self.stop = self.withhold = self.fed_ms = 0
+        self.stop = self.withhold = self.is_warm = self.fed_ms = 0
         self._by_plate = True
         self._rises.clear()
-        drives_mc = 1000 * self._config.heater_w * limits.FED_S
-        drives_mc = drives_mc * 1000 // (max(1, mass_g) * limits.SPECIFIC_LEAST_J_PER_KG_K)
+        heat_j = self._config.heater_w * limits.FED_S
+        mj_per_k = max(1, mass_g) * limits.SPECIFIC_LEAST_J_PER_KG_K
+        drives_mc = _times_1000(1000 * heat_j, mj_per_k)
         self._fed_least_mc = max(limits.FED_LEAST_MC, drives_mc * limits.FED_PERCENT // 100)
 
     def begin_step(self, product_mc, recent_mc):
@@ -75,6 +76,7 @@ class HotCheck:
         if self.fed_ms > 0:
             self.fed_ms -= passed_ms
         over_mc = product_mc - self.ceiling_mc(target_mc) - wider_mc
+        self.is_warm = 1 if over_mc > limits.WARM_ENOUGH_MC else 0
         is_over = over_mc > limits.HOT_MC or product_mc > self._config.ceiling_mc
         self.withhold = 1 if is_over else 0
         self._coolest_mc = min(self._coolest_mc, recent_mc, limits.PRODUCT_CEILING_MC)
@@ -87,3 +89,14 @@ class HotCheck:
         self._over_ms += passed_ms
         if self._over_ms >= limits.HOT_MS:
             self.stop = 1
+
+
+def _times_1000(part, whole):
+    """1000 * part // whole, digit by digit: the product is more than a board's small integers
+    hold, and would take memory. `whole` is at most 10^8."""
+    result, rest = part // whole, part % whole
+    for _ in range(3):
+        rest *= 10
+        result = result * 10 + rest // whole
+        rest %= whole
+    return result

@@ -12,17 +12,16 @@ from rigfw.numbers import BY_DOUBT, BY_READING
 from rigfw.plate import PlateCheck, strongest_permille
 from rigfw.recent import Recent
 from rigfw.seconds import Seconds
-from rigwire import tables
 from rigwire.messages import MISSING_MC
 
-PROBE_MISSING = tables.STOP_KEYS.index("probe_missing")
-PROBE_RANGE = tables.STOP_KEYS.index("probe_range")
-PROBE_JUMP = tables.STOP_KEYS.index("probe_jump")
-CHOCOLATE_HOT = tables.STOP_KEYS.index("chocolate_hot")
-PLATE_HOT = tables.STOP_KEYS.index("plate_hot")
-STOP_LOOP = tables.STOP_KEYS.index("stop_loop")
-UNATTENDED = tables.STOP_KEYS.index("unattended")
-PLATE_MISSING = tables.STOP_KEYS.index("plate_missing")
+PROBE_MISSING = 1
+PROBE_RANGE = 2
+PROBE_JUMP = 3
+CHOCOLATE_HOT = 4
+PLATE_HOT = 5
+STOP_LOOP = 7
+UNATTENDED = 8
+PLATE_MISSING = 10
 
 FULL = 1000
 
@@ -42,6 +41,7 @@ class Interlocks:
         self._plate = PlateCheck(config)
         self._calm = Calm()
         self.seconds = Seconds(config)
+        self._is_unwatched = not (config.has_plate or config.has_sense)
         self.product_mc = MISSING_MC
         self.stop_code = self.stop_value = 0
         self.withhold_code = self.withhold_value = 0
@@ -117,7 +117,7 @@ class Interlocks:
         self.heat_limit_permille = self._strong_permille
         if self.addition_ms > 0 or self.seconds.witness.is_gentle:
             self.heat_limit_permille = min(self._strong_permille, limits.ADDITION_HEAT_PERMILLE)
-        if self.unsettled_ms > 0:
+        if self.unsettled_ms > 0 or (self._hot.is_warm and self._is_unwatched):
             self.heat_limit_permille = 0
 
     def _pass_time(self, passed_ms):

@@ -6,13 +6,12 @@ The interlocks know limits and readings; this knows the states in which they cou
 from rigfw.interlocks import STOP_LOOP
 from rigfw.numbers import BY_STIRRER, HANDS_IN, IN_STEP, OFF, READY, TESTING
 from rigfw.witness import StallCheck, SwitchCheck
-from rigwire import tables
 
 CAN_STOP = (READY, HANDS_IN, TESTING)
-SWITCH_SHORTED = tables.STOP_KEYS.index("switch_shorted")
-EV_WARNED = tables.EVENT_NAMES.index("warned")
-FAN_DEAD = tables.STOP_KEYS.index("fan_dead")
-RELAY_WELDED = tables.STOP_KEYS.index("relay_welded")
+SWITCH_SHORTED = 12
+EV_WARNED = 21
+FAN_DEAD = 15
+RELAY_WELDED = 14
 
 
 class Judge:

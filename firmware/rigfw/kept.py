@@ -8,9 +8,11 @@ from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
 from rigwire.schedule import digest as digest_of
 from rigwire.schedule import from_body
+from rigwire.tables import STOP_COUNT
 
 SLOTS = ("slot_a", "slot_b")
 PROGRESS = "progress"
+STOP = "stop"
 
 
 class Progress:
@@ -78,6 +80,16 @@ class Kept:
         if self._keep and not self._is_cleared:
             self._keep.write(PROGRESS, b"")
         self._is_cleared = True
+
+    def stop_code(self):
+        """What had stopped the rig when a reset came, 0 for nothing."""
+        parts = self._record(STOP)
+        known = [str(code) for code in range(STOP_COUNT)]
+        return known.index(parts[0]) if parts and len(parts) == 1 and parts[0] in known else 0
+
+    def keep_stop(self, stop_code):
+        """What stops the rig now; 0 when that is over. Only while the heater is off."""
+        self._write(STOP, str(stop_code))
 
     def _record(self, name):
         """The middle parts of a good record, or None."""

@@ -40,6 +40,9 @@ PLATE_CEILING_MC = 80000  # own choice: above every wall limit of a schedule (75
 PLATE_LOW_MC = 0
 PLATE_HIGH_MC = 110000  # own choice: reads above are a broken probe, and stop as too hot
 PLATE_READS = 2
+PLATE_OVER_MC = 5000  # the most that the plate may be over its limit, whatever goes wrong
+PLATE_BLIND_MS = 6000  # its probe lags by 4 s (assumption); a reading is 2 s old at the most
+SHORTED_MS = 3000  # sensed within 2 s, and the relay needs 1 s to fall
 WALL_BACK_MC = 500  # hysteresis of heat withheld at the step's wall limit
 WALL_MARGIN_MC = 500  # the regulator keeps this far below the wall limit
 
@@ -48,6 +51,7 @@ GAP_LEAST_PERMILLE = 300  # own choice: judged only above this mean heat, loss t
 GAP_PART = 4  # plate must be hotter than the chocolate by a quarter of what is expected
 GAP_MS = 30000
 GAP_HALF_PERMILLE = 500  # own choice
+GAP_SWAPPED_PERMILLE = 200  # own choice: over what the plate may lose itself
 GAP_MEAN_S = 64  # memory of the mean heat, about twice the plate's own time
 RISE_MC = 1500  # expected rise of one judgement without a plate probe
 CLIMB_MC = 1000  # nearer to its target the chocolate need not rise
@@ -79,13 +83,21 @@ PIECES_S = 900  # own choice: cold pieces that went in may take all heat for so 
 DEAD_PARTS = 5  # own choice: judged above a fifth of the heater's power
 PLATE_STEP_MC = 125  # own choice: two steps of its probe
 AHEAD_OFF_S = 60  # own choice: by then a plate without heat has given off five sixths of it
+IDLE_S = 15  # own choice: by then the element has given its own heat to the plate
+IDLE_WINDOW_S = 30  # own choice: crystals, or a warm room, lift a bowl much more slowly than
+IDLE_MC = 400  # this in that time; noise of its probe is less
+UNSEEN_MC = 1000  # own choice, with the next: less than 1.5 K in all
+UNSEEN_WARY_MC = 500  # own choice: so much of the batch, and twice, is less than 1.5 K
 WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
 DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
-REPEAT_S = 600  # own choice: a reading in steps of 1/16 K that stays for so long
+REPEAT_S = 300  # own choice: a reading in steps of 1/16 K that stays for so long
 REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck
+REPEAT_AFTER_S = 120  # own choice: 1 K moves 6 kg by three such steps in that time
 
 # Switches and stirrer.
 SENSE_MS = 500  # own choice: two passes; a triac switch lets go within 10 ms, a relay within 20
+IDLE_MS = 2000  # own choice: one window of the switch; then the relay opens, if nothing watches
+WARM_ENOUGH_MC = 400  # own choice: so far over its target no chocolate wants heat
 STALL_MS = 3000  # own choice: as long as its tachometer takes to tell
 FREE_W = 100  # above it a rig must sense its heater's node
 STRONG_MC_PER_S = 148  # 5 K in 34 s, what 100 W do to 0.25 kg in its bowl (calculated)
@@ -146,22 +158,27 @@ PROOF_MS = 24 * 3600 * 1000  # own choice: the stop button once a day, and after
 PROVE_RELAY_MS = 1500  # longer than the enable relay needs to fall (1 s) by half a second
 PROVE_SWITCH_MS = 2000  # edges without heat: a shorted switch shows once the relay is in
 COLD_MC = 30000  # own choice: under it a bowl was not heated lately
-COLD_AGREE_MC = 5000  # own choice: two probes differ by 1 K, a bowl just set down by 4
+COLD_AGREE_MC = 2000  # own choice: two probes differ by 1 K; a bowl just set down must wait
+COLD_AFTER_MS = 30 * 60000  # own choice: so long after the last heat both have one warmth again
 
 # The program watches itself.
-MEMORY_FLOOR_BYTES = 16000  # own choice: a pass allocates less than a tenth of it
+MEMORY_FLOOR_BYTES = 16000  # own choice: a pass takes 9 kB at most (32-bit MicroPython, measured)
 LATE_PASS_MS = 1000  # own choice: a flash write takes 0.4 s
 LATE_MOST = 4
 LATE_FORGET_MS = 60000
 BEAT_LONGEST_MS = 20000  # own choice: a host that slept in between says nothing about the clock
 BEAT_WINDOW_MS = 60000
 BEAT_PERMILLE = 30  # own choice: a crystal is right to 0.1 permille, a beat sent twice is 1 s late
+BEAT_LONG_MS = 300000  # own choice: over it the same second is 3 permille
+BEAT_LONG_PERMILLE = 10  # class B programs compare within 1 % at the best (from memory)
 
 # A fan that does not turn.
 FAN_FALL_MC = 4000  # own choice: judged once still air and fan together must have taken this
 FAN_PARTS = 4  # with a quarter of the described fan it would still do
 FAN_FULL_PERMILLE = 500
 
-# Checks that the description may switch off; each halves the heat.
-OFF_STOP_PROOF, OFF_COLD, OFF_BALANCE = 1, 2, 4
-CHECKS_OFF_PERMILLE = 500
+# Checks that the description may switch off; with any of them off there is little heat.
+OFF_STOP_PROOF = 1
+OFF_COLD = 2
+OFF_BALANCE = 4
+CHECKS_OFF_W = 20  # own choice: as without the proof, enough for a try

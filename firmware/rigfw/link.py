@@ -19,9 +19,10 @@ EVENTS_A_BATCH = 4
 SAMPLES_A_BATCH = 8
 STATUS_EVERY_S = 5
 SAMPLE_AT = READING_WIDTH - 1
+DONE = ("ok", (), ())
 # What a host of another major version may ask: it can look, and it can turn off.
 FOR_ANY_MAJOR = ("hello", "off", "ask_status", "fetch", "fetch_events", "fetch_samples")
-EV_TRIMMED = tables.EVENT_NAMES.index("trimmed")
+EV_TRIMMED = 16
 
 
 class Refusal(Exception):
@@ -52,22 +53,22 @@ class Link:
         self._status_in_s = 0
         self.same_major = True
         self._doers = {
-            "hello": self._hello,
-            "load_open": self._load_open,
-            "load_part": self._load_part,
-            "load_done": self._load_done,
-            "ask_start": self._ask_start,
-            "off": self._off,
-            "answer": self._answer,
-            "declare": self._declare,
-            "ask_test": self._ask_test,
-            "lease": self._lease,
-            "ask_update": self._ask_update,
-            "beat": self._beat,
-            "ask_status": self._ask_status,
-            "fetch": self._fetch,
-            "fetch_events": self._fetch_events,
-            "fetch_samples": self._fetch_samples,
+            "hello": self.hello,
+            "load_open": self.load_open,
+            "load_part": self.load_part,
+            "load_done": self.load_done,
+            "ask_start": desk.ask_start,
+            "off": desk.off,
+            "answer": desk.answer,
+            "declare": desk.declare,
+            "ask_test": desk.ask_test,
+            "lease": desk.lease,
+            "ask_update": desk.ask_update,
+            "beat": desk.beat,
+            "ask_status": self.ask_status,
+            "fetch": self.fetch,
+            "fetch_events": self.fetch_events,
+            "fetch_samples": self.fetch_samples,
         }
 
     @property
@@ -120,78 +121,43 @@ class Link:
                 raise Refusal("not_here", "this firmware does not know that request")
             if not self.same_major and message.name not in FOR_ANY_MAJOR:
                 raise Refusal("version", "update the older of rig and host: other protocol")
-            name, values, groups = doer(*message.values)
+            name, values, groups = doer(*message.values) or DONE
         except (Refusal, UploadRefused) as refusal:
             name, values, groups = "no", (refusal.code, refusal.words), ()
         return messages.encode(name, message.number, values, groups)
 
-    # Requests: each returns (name, values, groups) of its answer or raises.
+    # Requests: each returns (name, values, groups) of its answer, None for `ok`, or raises.
 
-    def _hello(self, major, _minor, _host_version):
+    def hello(self, major, _minor, _host_version):
         self.same_major = major == messages.PROTOCOL_MAJOR
         return "hello_is", self._desk.identity(), ()
 
-    def _load_open(self, bytes_total, digest):
+    def load_open(self, bytes_total, digest):
         self._desk.check_quiet()
         self._desk.upload.open(bytes_total, digest)
-        return "ok", (), ()
 
-    def _load_part(self, offset, text):
+    def load_part(self, offset, text):
         self._desk.check_quiet()
         self._desk.upload.part(offset, text)
-        return "ok", (), ()
 
-    def _load_done(self, digest):
+    def load_done(self, digest):
         self._desk.check_quiet()
         self._desk.load(digest)
         return "held", (digest,), ()
 
-    def _ask_start(self, digest):
-        self._desk.ask_start(digest)
-        return "ok", (), ()
-
-    def _off(self):
-        self._desk.off()
-        return "ok", (), ()
-
-    def _answer(self, prompt_no):
-        self._desk.answer(prompt_no)
-        return "ok", (), ()
-
-    def _declare(self, addition_no, grams):
-        self._desk.declare(addition_no, grams)
-        return "ok", (), ()
-
-    def _ask_test(self, *allowed):
-        self._desk.ask_test(*allowed)
-        return "ok", (), ()
-
-    def _lease(self, *powers):
-        self._desk.lease(*powers)
-        return "ok", (), ()
-
-    def _ask_update(self):
-        self._desk.ask_update()
-        return "ok", (), ()
-
-    def _beat(self, host_ms):
-        self._desk.beat(host_ms)
-        return "ok", (), ()
-
-    def _ask_status(self):
+    def ask_status(self):
         return "status", self._desk.status(), ()
 
-    def _fetch(self, from_seq):
+    def fetch(self, from_seq):
         name, values, rows = self._rows(self._journal.readings, from_seq, "batch", ROWS_A_BATCH, 0)
         return name, values, [row[:SAMPLE_AT] for row in rows]
 
-    def _fetch_samples(self, from_seq):
-        name, values, rows = self._rows(
-            self._journal.readings, from_seq, "samples", SAMPLES_A_BATCH, 0
-        )
+    def fetch_samples(self, from_seq):
+        readings = self._journal.readings
+        name, values, rows = self._rows(readings, from_seq, "samples", SAMPLES_A_BATCH, 0)
         return name, values, [(row[0], row[SAMPLE_AT]) for row in rows]
 
-    def _fetch_events(self, from_seq):
+    def fetch_events(self, from_seq):
         return self._rows(self._journal.events, from_seq, "events", EVENTS_A_BATCH, 1)
 
     def _rows(self, ring, from_seq, name, most, stream):

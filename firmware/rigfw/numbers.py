@@ -1,89 +1,80 @@
 """The words of rigwire by their places, and the state table as one array of bytes.
 
-The loop works with small integers only; this is where they get their names.
+The loop works with small integers only; this is where they get their names. Each is written as
+its number, so that a board needs to keep neither word nor name; `tests/device/test_numbers.py`
+compares it with its table.
 """
 
-from rigwire import tables
 from rigwire.errors import IllegalTransition
-from rigwire.states import EVENTS, STATES, STEP_STATE, TRANSITIONS
 
-_KIND_NAMES = tables.EVENT_NAMES
-EV_STATE = _KIND_NAMES.index("state")
-EV_STEP = _KIND_NAMES.index("step")
-EV_REACHED = _KIND_NAMES.index("reached")
-EV_PROMPT = _KIND_NAMES.index("prompt")
-EV_ANSWERED = _KIND_NAMES.index("answered")
-EV_DIP = _KIND_NAMES.index("dip")
-EV_ADDED = _KIND_NAMES.index("added")
-EV_STOP = _KIND_NAMES.index("stop")
-EV_CLEARED = _KIND_NAMES.index("cleared")
-EV_WINDOW = _KIND_NAMES.index("window")
-EV_OFFER = _KIND_NAMES.index("offer")
-EV_CARRIED_ON = _KIND_NAMES.index("carried_on")
-EV_HANDS = _KIND_NAMES.index("hands")
-EV_DONE = _KIND_NAMES.index("done")
+# States.
+LOCKED = 0
+OFF = 1
+READY = 2
+MELTING = 3
+COOLING = 5
+SEEDING = 6
+WORKING = 8
+HANDS_IN = 9
+TESTING = 10
+FINISHED = 11
+STOPPED = 12
 
-LOCKED = STATES.index("locked")
-OFF = STATES.index("off")
-READY = STATES.index("ready")
-MELTING = STATES.index("melting")
-COOLING = STATES.index("cooling")
-SEEDING = STATES.index("seeding")
-WORKING = STATES.index("working")
-TESTING = STATES.index("testing")
-HANDS_IN = STATES.index("hands_in")
-FINISHED = STATES.index("finished")
-STOPPED = STATES.index("stopped")
+# Events of the state table.
+UNFIT = 0
+ASK_START = 1
+WINDOW_CLOSED = 2
+TEST = 3
+LEASE_ENDED = 4
+OFFER = 5
+HANDS = 12
+DONE = 13
+ALL_OFF = 14
+FAULT = 15
+CLEARED = 16
 
-UNFIT = EVENTS.index("unfit")
-ASK_START = EVENTS.index("ask_start")
-WINDOW_CLOSED = EVENTS.index("window_closed")
-HANDS = EVENTS.index("hands")
-DONE = EVENTS.index("done")
-ALL_OFF = EVENTS.index("off")
-FAULT = EVENTS.index("fault")
-CLEARED = EVENTS.index("cleared")
-OFFER = EVENTS.index("offer")
-TEST = EVENTS.index("test")
-LEASE_ENDED = EVENTS.index("lease_ended")
-STEP_EVENT = {kind: EVENTS.index(kind) for kind in tables.STEP_KINDS}
-
+# Why hands are taken to be in the bowl.
 BY_PEDAL = 1
 BY_BOWL = 2
 BY_READING = 3
 BY_STIRRER = 4
 BY_DOUBT = 5
 
-BY_PRESS = tables.ANSWERED_BY.index("press")
-BY_HOST = tables.ANSWERED_BY.index("host")
-NOTICED = tables.ANSWERED_BY.index("noticed")
-SAFE_DEFAULT = tables.ANSWERED_BY.index("safe_default")
-SEED_IN = tables.PROMPTS.index("seed_in")
-PRESS_STOP = tables.PROMPTS.index("press_stop")
-ADDED_SEED = tables.ADDITIONS.index("seed")
-POURED = tables.ADDITIONS.index("pour")
+# Who answered a prompt.
+BY_PRESS = 1
+BY_HOST = 2
 
-IN_STEP = bytes([1 if state in STEP_STATE.values() else 0 for state in STATES])
-"""1 for the states of a step, by state number."""
+# Prompts.
+SEED_IN = 2
+PRESS_STOP = 5
 
-_COLUMNS = len(EVENTS)
-_NO_ROW = 255
+NO_ROW = 255
 _ILLEGAL = IllegalTransition("the state table has no such row")
 
 
-def _table():
-    cells = bytearray([_NO_ROW] * (len(STATES) * _COLUMNS))
-    for state, event, after in TRANSITIONS:
-        cells[STATES.index(state) * _COLUMNS + EVENTS.index(event)] = STATES.index(after)
-    return bytes(cells)
+def _made():
+    """The table, and what else hangs on the words; a board does not need those again."""
+    from rigwire import states, tables
+
+    columns = len(states.EVENTS)
+    cells = bytearray([NO_ROW] * (len(states.STATES) * columns))
+    for state, event, after in states.rows():
+        at = states.STATES.index(state) * columns + states.EVENTS.index(event)
+        cells[at] = states.STATES.index(after)
+    step_events = {kind: states.EVENTS.index(kind) for kind in tables.STEP_KINDS}
+    step_states = [1 if state in states.STEP_STATE.values() else 0 for state in states.STATES]
+    return bytes(cells), columns, step_events, bytes(step_states)
 
 
-_NEXT = _table()
+_NEXT, _COLUMNS, STEP_EVENT, IN_STEP = _made()
+"""`STEP_EVENT`: the event of a kind of step. `IN_STEP`: 1 for the states of a step, by number."""
+
+del _made
 
 
 def next_no(state_no, event_no):
     """The state after an event, by numbers. Raises IllegalTransition where no row is."""
     after = _NEXT[state_no * _COLUMNS + event_no]
-    if after == _NO_ROW:
+    if after == NO_ROW:
         raise _ILLEGAL
     return after

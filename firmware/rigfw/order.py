@@ -55,9 +55,11 @@ def _why_not_trusted(app):
 
 
 def do_probes_agree(app):
-    """Cold, and not heated since the last reset: two probes at one place, or one is wrong."""
+    """Cold, and not heated for long: two probes at one place, or one is wrong."""
     config, product_mc, plate_mc = app.config, app.product_mc(), app.readings.plate_mc
-    if not config.has_plate or app.drive.has_heated or config.checks_off & limits.OFF_COLD:
+    if not config.has_plate or config.checks_off & limits.OFF_COLD:
+        return True
+    if app.drive.cold_ms < limits.COLD_AFTER_MS:
         return True
     if product_mc >= limits.COLD_MC or plate_mc >= limits.COLD_MC:
         return True

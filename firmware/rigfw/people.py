@@ -8,9 +8,8 @@ any press clears, if the cause is gone. A press does one of these, never two. Al
 from rigfw import limits
 from rigfw.button import Button
 from rigfw.numbers import FINISHED, HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
-from rigwire.tables import EVENT_NAMES
 
-EV_PRESS = EVENT_NAMES.index("press")
+EV_PRESS = 12
 
 NOTHING = 0
 START = 1

@@ -1,7 +1,8 @@
-"""The one pin map of the rig, as data: the board's program reads it, and so does the guide.
+"""The one pin map of the rig, as data: the guide is made from it, the board's numbers checked.
 
-`rigfw.pico.pins` gives each row a name; `hardware/pinmap.md`, the wiring and the drawings are made
-from it or checked against it. A row is (name, GPIO, pin of the 40-pin board, way, at rest, use).
+`rigfw.pico.pins` has each name with its GPIO; `hardware/pinmap.md`, the wiring and the drawings
+are made from it or checked against it. A row is
+(name, GPIO, pin of the 40-pin board, way, at rest, use).
 
 way      "out", "in", or "bus" for a line that both ends may drive
 at rest  what holds the line while no program runs:

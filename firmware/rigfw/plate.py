@@ -7,14 +7,17 @@ from rigwire.messages import MISSING_MC
 def strongest_permille(config, mass_g, poured_g):
     """The most heat that so little chocolate may get: 5 K in no less than 34 s.
 
-    The last LAST_MASS_G of a larger batch get half of a rig's power at most, and so does a rig
-    whose description switches a check off.
+    The plate alone must not get by PLATE_OVER_MC hotter before its probe tells. The last
+    LAST_MASS_G of a larger batch get half of a rig's power at most, and a rig whose description
+    switches a check off CHECKS_OFF_W.
     """
     left_g = max(mass_g - poured_g, 0)
     j_per_k = left_g * limits.SPECIFIC_LEAST_J_PER_KG_K // 1000 + config.plate_j_per_k
-    most = min(1000, j_per_k * limits.STRONG_MC_PER_S // config.heater_w)
+    most_w = j_per_k * limits.STRONG_MC_PER_S // 1000
+    most_w = min(most_w, config.plate_j_per_k * limits.PLATE_OVER_MC // limits.PLATE_BLIND_MS)
     if config.checks_off:
-        most = min(most, limits.CHECKS_OFF_PERMILLE)
+        most_w = min(most_w, limits.CHECKS_OFF_W)
+    most = min(1000, 1000 * most_w // config.heater_w)
     return min(most, limits.LAST_PERMILLE) if poured_g and left_g <= limits.LAST_MASS_G else most
 
 

@@ -5,16 +5,16 @@ the day it is needed. Allocates nothing.
 """
 
 from rigfw import limits
-from rigwire.tables import EVENT_NAMES
 
-EV_PROVEN = EVENT_NAMES.index("proven")
-BY_STOP, BY_SWITCHES = 1, 2
+EV_PROVEN = 20
+BY_STOP = 1
+BY_SWITCHES = 2
 
 
 class StopProof:
     """`is_due` 1 until the stop loop was seen to open and to close again, and a day later again.
 
-    A reset forgets it. `is_off` 1: the description does without, at the price of half the heat.
+    A reset forgets it. `is_off` 1: the description does without, at the price of little heat.
     """
 
     def __init__(self, journal, is_off):

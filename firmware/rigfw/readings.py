@@ -23,6 +23,13 @@ class Readings:
         self.product_mc = self.plate_mc = self.room_mc = self.sample_mc = MISSING_MC
         self.product_at_ms = self.plate_at_ms = self.room_at_ms = 0
 
+    def forget_undescribed(self, config):
+        """A probe that the rig's description does not have is none, whatever is plugged in."""
+        if not config.has_plate:
+            self.plate_mc = MISSING_MC
+        if not config.has_room:
+            self.room_mc = MISSING_MC
+
 
 class Inputs:
     """Contacts and senses, 0 or 1. Before the first read the stop loop counts as open."""

@@ -5,7 +5,16 @@ from array import array
 from rigfw import limits
 from rigfw.display import LATE, LATE_BOWL, LATE_PEDAL, Display
 from rigfw.journal import READING_WIDTH
-from rigfw.numbers import BY_BOWL, BY_PEDAL, BY_READING, HANDS_IN, IN_STEP
+from rigfw.numbers import (
+    BY_BOWL,
+    BY_PEDAL,
+    BY_READING,
+    HANDS_IN,
+    IN_STEP,
+    LOCKED,
+    READY,
+    SEED_IN,
+)  # fmt: skip
 from rigwire import tables
 from rigwire.messages import MISSING_MC
 
@@ -64,9 +73,10 @@ class Report:
         display.product_mc = self._app.product_mc()
         display.state_no = sequencer.state_no
         display.prompt_no = sequencer.prompt_no
-        display.value = sequencer.prompt_value() if sequencer.prompt_no else sequencer.target_mc
-        display.left_s = sequencer.left_s()
-        display.stop_code = sequencer.stop_code
+        display.value = _figure(sequencer)
+        display.left_s = _left_s(sequencer)
+        display.stop_code = sequencer.stop_code or self._app.resume.stopped_before
+        display.words = self._app.lock_words if sequencer.state_no == LOCKED else ""
         display.hands_no = self._hands_no() if sequencer.state_no == HANDS_IN else 0
         self._app.board.show(display)
 
@@ -81,3 +91,20 @@ class Report:
         if sequencer.hands_cause >= BY_READING:
             return sequencer.hands_cause
         return LATE if is_late else 0
+
+
+def _figure(sequencer):
+    """Beside a prompt grams of seed, else the target in mC; MISSING_MC where there is none."""
+    step = sequencer.step
+    if not sequencer.prompt_no:
+        return sequencer.target_mc
+    if not step:
+        return MISSING_MC
+    return step.grams if step.prompt == SEED_IN else step.target_mc
+
+
+def _left_s(sequencer):
+    """Seconds left of what runs now: window, wait or hold; -1 when nothing does."""
+    if sequencer.state_no == READY:
+        return sequencer.window_ms // 1000
+    return sequencer.wait_ms // 1000 if sequencer.wait_ms > 0 else sequencer.hold_left_s()

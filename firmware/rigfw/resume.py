@@ -7,19 +7,24 @@ the program for 400 ms.
 
 from rigfw import limits
 from rigfw.kept import Progress, may_carry_on
-from rigfw.numbers import HANDS_IN, IN_STEP, OFF, READY
+from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED
 from rigfw.order import why_not_start
 from rigwire.messages import MISSING_MC
 
 
 class Resume:
-    """Works on an App. `offered` is the Progress that a press would go on with, or None."""
+    """Works on an App. `offered` is the Progress that a press would go on with, or None.
+
+    `stopped_before` is the code of what had stopped the rig when a reset came, 0 for nothing or
+    once somebody pressed.
+    """
 
     def __init__(self, app, kept):
         self._app = app
         self._kept = kept
         self.offered = None
         self.wants_quiet = 0
+        self.stopped_before = self._kept_stop = kept.stop_code()
         self._found = kept.progress()
         self._found_ms = 0
         self._step_no = self._reached = self._seeded = 0
@@ -30,12 +35,23 @@ class Resume:
     def after_pass(self, passed_ms):
         """The last thing of a pass. May allocate; writes only where the heater is off."""
         state_no = self._app.sequencer.state_no
+        if state_no in (OFF, STOPPED, LOCKED):
+            self._keep_stop(self.stopped_before or self._app.sequencer.stop_code)
         if IN_STEP[state_no] or state_no == HANDS_IN:
             self._in_batch(passed_ms)
         elif self._found is not None:
             self._consider(state_no, passed_ms)
         elif state_no != READY or not self.offered:
             self._forget()
+
+    def forget_stop(self):
+        """Somebody is there, and has seen what it was."""
+        self.stopped_before = 0
+
+    def _keep_stop(self, stop_code):
+        if stop_code != self._kept_stop:
+            self._kept_stop = stop_code
+            self._kept.keep_stop(stop_code)
 
     # In a batch.
 

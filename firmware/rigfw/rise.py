@@ -64,7 +64,11 @@ class RiseCheck:
         # Whatever the loss is: half of all heat makes a plate hotter than what lies on it.
         half_mw = limits.GAP_HALF_PERMILLE * self._config.heater_w
         is_colder = self._mean_mw >= half_mw and plate_mc <= product_mc
-        if is_small or is_colder:
+        # A plate with more heat than it can lose itself is no colder than what lies on it.
+        kept_mw = self._mean_mw - loss_mw // 2
+        is_swapped = kept_mw >= limits.GAP_SWAPPED_PERMILLE * self._config.heater_w
+        is_swapped = is_swapped and plate_mc <= product_mc - limits.BALANCE_GAP_MC
+        if is_small or is_colder or is_swapped:
             self._gap_ms += 1000
         else:
             self._gap_ms = 0

@@ -7,11 +7,10 @@ from rigfw import limits
 from rigfw.fancheck import FanCheck
 from rigfw.rise import RiseCheck
 from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, Witness
-from rigwire import tables
 from rigwire.messages import MISSING_MC
 
-NO_RISE = tables.STOP_KEYS.index("no_rise")
-HEAT_UNASKED = tables.STOP_KEYS.index("heat_unasked")
+NO_RISE = 6
+HEAT_UNASKED = 13
 COOLING = ("cool", "seed")
 MELTING = ("melt", "rest")
 
@@ -85,6 +84,9 @@ class Seconds:
         falling = self._highest_mc - locks.product_mc > limits.DROP_MC
         if kind not in COOLING and falling and locks.addition_ms <= 0:
             locks.pause(self._highest_mc)
+        before_mc = min(self._highest_mc, locks.recent.highest_mc())
+        if kind == "seed" and before_mc - locks.product_mc > limits.SEED_FALL_MC:
+            locks.pause(before_mc)  # no cold handful takes it down so far
 
     def _judge_fall_in_test(self, locks, fan_permille):
         """Since the fan last ran and in the last minutes: still air takes a bowl down slowly."""
@@ -96,6 +98,7 @@ class Seconds:
 
     def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
         self.witness.in_melt(kind in MELTING)
+        self.witness.is_seeding = kind == "seed"
         how_much = self._how_much(locks, kind, room_mc, fan_permille)
         if self._had_fan and not fan_permille:
             self.witness.renew()

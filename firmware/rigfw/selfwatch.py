@@ -7,13 +7,12 @@ a word, and the next one does not begin. `second` and `late` allocate nothing.
 
 from rigfw import limits
 from rigfw.numbers import HANDS_IN, IN_STEP, READY, TESTING
-from rigwire import tables
 
-MEMORY_LOW = tables.STOP_KEYS.index("memory_low")
-LOOP_SLOW = tables.STOP_KEYS.index("loop_slow")
-CLOCK_OFF = tables.STOP_KEYS.index("clock_off")
-EV_CHECKS_OFF = tables.EVENT_NAMES.index("checks_off")
-EV_WARNED = tables.EVENT_NAMES.index("warned")
+MEMORY_LOW = 17
+LOOP_SLOW = 18
+CLOCK_OFF = 16
+EV_CHECKS_OFF = 22
+EV_WARNED = 21
 CAN_STOP = (READY, HANDS_IN, TESTING)
 
 
@@ -59,7 +58,7 @@ class SelfWatch:
             self._app.stop(code, value)
 
     def beat(self, host_ms):
-        """The host's own steady clock. Judged over a minute of beats without a hole in them."""
+        """The host's own steady clock. Judged over minutes of beats without a hole."""
         app = self._app
         own_ms = app.clock.diff(app.now_ms, self._beat_at_ms)
         host_passed_ms = host_ms - self._beat_host_ms
@@ -74,12 +73,17 @@ class SelfWatch:
             self._judge_clock()
 
     def _judge_clock(self):
-        apart_ms = self._own_ms - self._host_ms
-        permille = 1000 * apart_ms // self._host_ms
-        self._own_ms = self._host_ms = 0
-        if -limits.BEAT_PERMILLE <= permille <= limits.BEAT_PERMILLE:
-            self.clock_permille = 0
+        """Roughly from a minute on, finely after five; then all begins anew."""
+        permille = 1000 * (self._own_ms - self._host_ms) // self._host_ms
+        is_long = self._host_ms >= limits.BEAT_LONG_MS
+        allowed = limits.BEAT_LONG_PERMILLE if is_long else limits.BEAT_PERMILLE
+        if is_long:
+            self._own_ms = self._host_ms = 0
+        if -allowed <= permille <= allowed:
+            if is_long:
+                self.clock_permille = 0
             return
+        self._own_ms = self._host_ms = 0
         if not self.clock_permille:
             self._app.journal.note(EV_WARNED, CLOCK_OFF, permille)
             self._app.drive.chime(3000)

@@ -1,4 +1,4 @@
-"""What the rig is doing and what comes next: the interpreter of rigwire.states.TRANSITIONS.
+"""What the rig is doing and what comes next: the interpreter of rigwire.states.
 
 Nothing here knows hardware, and nothing here allocates once a schedule is held, except the
 requests of the host (`ask_start`). All times count down or up by the ms that passed since the
@@ -6,9 +6,31 @@ last pass, so the wrap of the clock cannot reach them.
 """
 
 from rigfw import limits, numbers
-from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, SEEDING, next_no
+from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, SEED_IN, SEEDING, next_no
 from rigwire import tables
 from rigwire.messages import MISSING_MC
+
+# Events of the journal.
+EV_STATE = 1
+EV_STEP = 2
+EV_REACHED = 3
+EV_PROMPT = 4
+EV_ANSWERED = 5
+EV_DIP = 6
+EV_ADDED = 7
+EV_STOP = 8
+EV_CLEARED = 9
+EV_WINDOW = 13
+EV_DONE = 15
+EV_OFFER = 17
+EV_CARRIED_ON = 18
+EV_HANDS = 19
+
+# Answers and additions.
+NOTICED = 3
+SAFE_DEFAULT = 4
+SEED = 1
+POUR = 3
 
 
 class Sequencer:
@@ -48,7 +70,7 @@ class Sequencer:
         """One row of the table. Raises IllegalTransition, state unchanged, where none is."""
         after = next_no(self.state_no, event_no)
         if after != self.state_no:
-            self._journal.note(numbers.EV_STATE, after, self.state_no)
+            self._journal.note(EV_STATE, after, self.state_no)
             self.state_no = after
 
     def lock(self, stop_code):
@@ -62,7 +84,7 @@ class Sequencer:
         self._leave_schedule()
         self.schedule = schedule
         self.window_ms = limits.WINDOW_MS
-        self._journal.note(numbers.EV_WINDOW, 1)
+        self._journal.note(EV_WINDOW, 1)
 
     def start(self):
         """The press was right: enter the first step."""
@@ -76,7 +98,7 @@ class Sequencer:
         self._leave_schedule()
         self.schedule = None
         self.window_ms = limits.WINDOW_MS
-        self._journal.note(numbers.EV_WINDOW, 1)
+        self._journal.note(EV_WINDOW, 1)
 
     def start_test(self):
         """The press allows the test."""
@@ -92,14 +114,14 @@ class Sequencer:
         self.fire(numbers.OFFER)
         self.schedule = schedule
         self.window_ms = limits.OFFER_MS
-        self._journal.note(numbers.EV_WINDOW, 1)
-        self._journal.note(numbers.EV_OFFER, step_no, product_mc)
+        self._journal.note(EV_WINDOW, 1)
+        self._journal.note(EV_OFFER, step_no, product_mc)
 
     def carry_on(self, progress, product_mc):
         """The press was right: enter the step again, as far as it had come."""
         self._close_window()
         self._enter(progress.step_no)
-        self._journal.note(numbers.EV_CARRIED_ON, progress.step_no, product_mc)
+        self._journal.note(EV_CARRIED_ON, progress.step_no, product_mc)
         if progress.seeded:
             self._seed_is_in()
         if progress.reached and (progress.seeded or progress.held_s):
@@ -119,14 +141,14 @@ class Sequencer:
         if self.state_no == LOCKED:
             return
         self.stop_code = stop_code
-        self._journal.note(numbers.EV_STOP, stop_code, value)
+        self._journal.note(EV_STOP, stop_code, value)
         self.fire(numbers.FAULT)
         self._close_window()
         self._leave_schedule()
 
     def clear(self):
         """A person pressed and the cause is gone."""
-        self._journal.note(numbers.EV_CLEARED, self.stop_code)
+        self._journal.note(EV_CLEARED, self.stop_code)
         self.stop_code = 0
         self.fire(numbers.CLEARED)
 
@@ -138,7 +160,7 @@ class Sequencer:
         self.hands_ms = 0
         self.hands_cause = cause
         self.fire(numbers.HANDS)
-        self._journal.note(numbers.EV_HANDS, cause)
+        self._journal.note(EV_HANDS, cause)
 
     def hands_out(self):
         """Back into the same step, where its clock stood."""
@@ -166,7 +188,7 @@ class Sequencer:
         elif self.wait_ms > 0:
             self.wait_ms -= passed_ms
             if self.wait_ms <= 0:
-                self.answer(numbers.SAFE_DEFAULT)
+                self.answer(SAFE_DEFAULT)
         else:
             self.held_ms += passed_ms
             if self.held_ms >= self._hold_ms:
@@ -183,17 +205,18 @@ class Sequencer:
     def _reach(self, product_mc):
         step = self.step
         self.reached = 1
-        self._journal.note(numbers.EV_REACHED, self.step_no, product_mc)
-        if step.prompt and not (step.prompt == numbers.SEED_IN and self.seeded):
+        self._journal.note(EV_REACHED, self.step_no, product_mc)
+        if step.prompt and not (step.prompt == SEED_IN and self.seeded):
             self.prompt_no = step.prompt
             self.wait_ms = 1000 * step.wait_s
-            self._journal.note(numbers.EV_PROMPT, step.prompt, self.prompt_value())
+            value = step.grams if step.prompt == SEED_IN else step.target_mc
+            self._journal.note(EV_PROMPT, step.prompt, value)
 
     def _next(self):
         if self.step_no < len(self.schedule.steps):
             self._enter(self.step_no + 1)
             return
-        self._journal.note(numbers.EV_DONE)
+        self._journal.note(EV_DONE)
         self.fire(numbers.DONE)
         self._leave_schedule()
 
@@ -206,7 +229,7 @@ class Sequencer:
         self.target_mc = step.target_mc
         self._hold_ms = 1000 * step.hold_s
         self.reached = self.held_ms = self.prompt_no = self.wait_ms = self.seeded = 0
-        self._journal.note(numbers.EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
+        self._journal.note(EV_STEP, step_no, tables.STEP_KINDS.index(step.kind))
 
     def _leave_schedule(self):
         self.step = None
@@ -218,43 +241,37 @@ class Sequencer:
     def _close_window(self):
         if self.window_ms:
             self.window_ms = self.prompt_no = 0
-            self._journal.note(numbers.EV_WINDOW, 0)
+            self._journal.note(EV_WINDOW, 0)
 
     # What people do.
-
-    def prompt_value(self):
-        """The figure beside a prompt: grams of seed, else the target in mC."""
-        if not self.step:
-            return MISSING_MC
-        return self.step.grams if self.step.prompt == numbers.SEED_IN else self.step.target_mc
 
     def answer(self, how):
         """The prompt that shows is answered. The step clock starts where it had to wait."""
         if not self.prompt_no:
             return
         prompt_no = self.prompt_no
-        self._journal.note(numbers.EV_ANSWERED, prompt_no, how)
+        self._journal.note(EV_ANSWERED, prompt_no, how)
         self.prompt_no = 0
         self.wait_ms = 0
-        if prompt_no == numbers.SEED_IN:
-            self.added = 0 if how == numbers.SAFE_DEFAULT else 1
+        if prompt_no == SEED_IN:
+            self.added = 0 if how == SAFE_DEFAULT else 1
             self._seed_is_in()
 
     def notice_seed(self, drop_mc, product_mc):
         """The temperature dipped as it does when seed goes in."""
-        self._journal.note(numbers.EV_DIP, drop_mc, product_mc)
-        self._journal.note(numbers.EV_ADDED, numbers.ADDED_SEED, self.step.grams)
+        self._journal.note(EV_DIP, drop_mc, product_mc)
+        self._journal.note(EV_ADDED, SEED, self.step.grams)
         self.added = 1
-        self.answer(numbers.NOTICED)
+        self.answer(NOTICED)
         self._seed_is_in()
 
     def declare(self, addition_no, grams):
         """Somebody says what goes in or out now."""
-        self._journal.note(numbers.EV_ADDED, addition_no, grams)
+        self._journal.note(EV_ADDED, addition_no, grams)
         self.added = 1
-        if addition_no == numbers.POURED:
+        if addition_no == POUR:
             self.poured_g += grams
-        if addition_no == numbers.ADDED_SEED and self.state_no == SEEDING:
+        if addition_no == SEED and self.state_no == SEEDING:
             self.answer(numbers.BY_HOST)
             self._seed_is_in()
 
@@ -274,9 +291,3 @@ class Sequencer:
         if not self.reached or self.wait_ms > 0:
             return -1
         return max(0, self._hold_ms - self.held_ms) // 1000
-
-    def left_s(self):
-        """Seconds left of what runs now: window, wait or hold; -1 when nothing does."""
-        if self.state_no == READY:
-            return self.window_ms // 1000
-        return self.wait_ms // 1000 if self.wait_ms > 0 else self.hold_left_s()

@@ -10,7 +10,9 @@ from rigfw.balance import AHEAD, BEHIND, FINE, Balance
 from rigwire.messages import MISSING_MC
 
 # How much is judged in a step.
-NOTHING, AHEAD_ONLY, ALL = 0, 1, 2
+NOTHING = 0
+AHEAD_ONLY = 1
+ALL = 2
 
 
 class Witness:
@@ -24,18 +26,22 @@ class Witness:
         self._long = Balance(config, limits.BALANCE_LONG_SLOT_S)
         self._last_mc = self._gentle_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
+        self._mass_g = self.is_seeding = 0
         self.in_melt(True)
         self.begin(0)
 
     def begin(self, mass_g):
         """A batch begins."""
+        self._mass_g = mass_g
         self._balance.begin(mass_g)
         self._long.begin(mass_g)
+        self._unseen_mj = 0
+        self._lowest_mc = limits.PRODUCT_HIGH_MC
         self.doubt = self.unasked = self.is_dead = self.needs_press = self.is_gentle = 0
         self._since_doubt_ms = limits.DOUBTS_MS
         self.earlier_mc = MISSING_MC
-        self._same_s = self._ahead_s = self._off_s = self._mean_mw = 0
-        self._ahead_from_mc = MISSING_MC
+        self._same_s = self._moved_s = self._ahead_s = self._off_s = self._mean_mw = 0
+        self._ahead_from_mc = self._idle_low_mc = MISSING_MC
 
     def begin_step(self, product_mc):
         """A press is not made good by a step's end: the reading must still rise."""
@@ -77,6 +83,8 @@ class Witness:
             self.is_gentle = 0
         self._repeats(product_mc, plate_mc)
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
+        self._rises_idle(product_mc, plate_mc, how_much)
+        self._goes_unseen(heat_mw, lost_mw, product_mc, plate_mc, how_much)
         if how_much == NOTHING:
             self._renew_balances()
             return
@@ -120,7 +128,8 @@ class Witness:
         self._plate_low_mc = min(self._plate_low_mc, plate_mc)
         self._plate_high_mc = max(self._plate_high_mc, plate_mc)
         moved_mc = self._plate_high_mc - self._plate_low_mc
-        if self._same_s >= limits.REPEAT_S and moved_mc >= limits.REPEAT_PLATE_MC:
+        self._moved_s = self._moved_s + 1 if moved_mc >= limits.REPEAT_PLATE_MC else 0
+        if self._same_s >= limits.REPEAT_S and self._moved_s >= limits.REPEAT_AFTER_S:
             self._same_s = 0
             self.doubt = self.needs_press = 1
 
@@ -147,6 +156,37 @@ class Witness:
             self.unasked = 1
         else:  # the reading stays: it is not in the chocolate, or the bowl is as good as empty
             self._ahead_s = 0
+            self._doubt(plate_mc)
+
+    def _rises_idle(self, product_mc, plate_mc, how_much):
+        """A plate that nothing heats falls towards its chocolate: one that rises is heated."""
+        if self._off_s <= limits.IDLE_S or self._off_s % limits.IDLE_WINDOW_S == 0:
+            self._idle_low_mc = plate_mc
+        self._idle_low_mc = min(self._idle_low_mc, plate_mc)
+        is_hotter = plate_mc > product_mc + limits.BALANCE_GAP_MC
+        if how_much != NOTHING and is_hotter and plate_mc >= self._idle_low_mc + limits.IDLE_MC:
+            self.unasked = 1
+
+    def _goes_unseen(self, heat_mw, lost_mw, product_mc, plate_mc, how_much):
+        """Heat that no rise shows, from the seed on, where no plate is measured."""
+        is_judged = self.is_seeding or (how_much == ALL and not self._liquid_mc)
+        if not is_judged or plate_mc != MISSING_MC:
+            self._unseen_mj = 0
+            self._lowest_mc = product_mc
+            return
+        per_k = self._mass_g * limits.SPECIFIC_LEAST_J_PER_KG_K // 1000
+        least_mw = heat_mw * (100 - limits.BALANCE_HEAT_PERCENT) // 100
+        least_mw -= lost_mw * (100 + limits.BALANCE_LOSS_PERCENT) // 100
+        self._lowest_mc = min(self._lowest_mc, product_mc)
+        if product_mc >= self._lowest_mc + limits.IDLE_MC:
+            least_mw -= per_k * (product_mc - self._lowest_mc)
+            self._lowest_mc = product_mc
+        self._unseen_mj = max(0, self._unseen_mj + least_mw)
+        gap_mk = self._mean_mw // self._config.plate_w_per_k
+        is_wary = self.is_seeding or self.is_gentle or self._since_doubt_ms < limits.DOUBTS_MS
+        allowed_mc = limits.UNSEEN_WARY_MC if is_wary else limits.UNSEEN_MC
+        if self._unseen_mj > per_k * allowed_mc + self._config.plate_j_per_k * gap_mk:
+            self._unseen_mj = 0
             self._doubt(plate_mc)
 
     def _is_plate_hot(self, product_mc, plate_mc):

@@ -3,13 +3,17 @@
 A message is a frame `[name, number, value, ...]`. The number is the id of a request and of its
 answer, or the sequence number of a push. Values stand in the order of the table. A message of a
 few rows (readings, events) carries them as a repeated group after its own values.
+
+The table is text, because a board has little memory: a value is `name:unit:least:most`, of a text
+the least and most bytes. The codec reads a row when it needs it; `rigwire.views.TABLE` is the same
+as tuples, with what each message is for, for those who have memory.
 """
 
 from rigwire.frames import MAX_INTEGER
-from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOPS
+from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOP_COUNT
 
 PROTOCOL_MAJOR = 1
-PROTOCOL_MINOR = 3
+PROTOCOL_MINOR = 4
 
 TO_DEVICE = "to_device"
 TO_HOST = "to_host"
@@ -17,255 +21,78 @@ TO_HOST = "to_host"
 MISSING_MC = -300000
 """Below absolute zero: no probe can read it, so a missing reading is never taken for 0 degC."""
 
-_MAX = MAX_INTEGER
+BOUNDS = {
+    "max": MAX_INTEGER,
+    "-max": -MAX_INTEGER,
+    "missing": MISSING_MC,
+    "prompts": len(PROMPTS) - 1,
+    "step_prompts": len(STEP_PROMPTS) - 1,
+    "additions": len(ADDITIONS) - 1,
+    "stops": STOP_COUNT - 1,
+}
+"""Words that may stand for a least or a most."""
 
+REQUESTS = {
+    "hello": "major::0:999 minor::0:999 host_version:text:0:40",
+    "load_open": "bytes_total:bytes:1:4096 digest:text:8:8",
+    "load_part": "offset:bytes:0:4096 text:text:1:80",
+    "load_done": "digest:text:8:8",
+    "ask_start": "digest:text:8:8",
+    "off": "",
+    "answer": "prompt_no::1:step_prompts",
+    "declare": "addition_no::1:additions grams:g:0:15000",
+    "beat": "host_ms:ms:0:max",
+    "ask_status": "",
+    "fetch": "from_seq::0:max",
+    "fetch_events": "from_seq::0:max",
+    "fetch_samples": "from_seq::0:max",
+    "ask_test": (
+        "heat_permille:permille:0:1000 fan_permille:permille:0:1000 "
+        "stir_permille:permille:0:1000 plate_mc:mC:0:75000 most_s:s:1:3600"
+    ),
+    "lease": (
+        "heat_permille:permille:0:1000 fan_permille:permille:0:1000 stir_permille:permille:0:1000"
+    ),
+    "ask_update": "",
+}
+"""From host to device."""
 
-def _int(name: str, unit: str, low: int, high: int) -> tuple:
-    return (name, unit, low, high)
-
-
-def _text(name: str, most: int) -> tuple:
-    return (name, "text", 0, most)
-
-
-def _mc(name: str) -> tuple:
-    """A temperature in milli-degrees Celsius, or MISSING_MC."""
-    return (name, "mC", MISSING_MC, 200000)
-
-
-_READING = (
-    _int("at_ms", "ms", 0, _MAX),
-    _int("state_no", "", 0, 12),
-    _int("step_no", "", 0, 16),
-    _mc("target_mc"),
-    _mc("product_mc"),
-    _mc("plate_mc"),
-    _mc("room_mc"),
-    _int("heat_permille", "permille", 0, 1000),
-    _int("fan_permille", "permille", 0, 1000),
-    _int("stir_permille", "permille", 0, 1000),
-    _int("flags", "bits", 0, 1023),
+READING = (
+    "at_ms:ms:0:max state_no::0:12 step_no::0:16 target_mc:mC:missing:200000 "
+    "product_mc:mC:missing:200000 plate_mc:mC:missing:200000 room_mc:mC:missing:200000 "
+    "heat_permille:permille:0:1000 fan_permille:permille:0:1000 stir_permille:permille:0:1000 "
+    "flags:bits:0:1023"
 )
-_SAMPLE = (_int("at_ms", "ms", 0, _MAX), _mc("sample_mc"))
-_EVENT_ROW = (
-    _int("at_ms", "ms", 0, _MAX),
-    _int("kind_no", "", 0, 99),
-    _int("a", "", -_MAX, _MAX),
-    _int("b", "", -_MAX, _MAX),
-)
-_POWERS = (
-    _int("heat_permille", "permille", 0, 1000),
-    _int("fan_permille", "permille", 0, 1000),
-    _int("stir_permille", "permille", 0, 1000),
-)
-_DIGEST = ("digest", "text", 8, 8)
-_SECONDS_LEFT = 43200
+SAMPLE = "at_ms:ms:0:max sample_mc:mC:missing:200000"
 
-TABLE = (
-    # name, direction, fields, group fields, most groups, purpose
-    (
-        "hello",
-        TO_DEVICE,
-        (_int("major", "", 0, 999), _int("minor", "", 0, 999), _text("host_version", 40)),
-        (),
-        0,
-        "Who is there. Clears the memory of answered requests.",
+REPORTS = {
+    "hello_is": (
+        "major::0:999 minor::0:999 firmware:text:0:40 board:text:0:32 boot_nonce::0:max "
+        "digest_held:text:0:8 state_no::0:12 ceiling_mc:mC:0:200000 heater_w:W:0:5000 "
+        "oldest_reading::-1:max newest_reading::-1:max oldest_event::-1:max "
+        "newest_event::-1:max simulated:0/1:0:1"
     ),
-    (
-        "load_open",
-        TO_DEVICE,
-        (_int("bytes_total", "bytes", 1, 4096), _DIGEST),
-        (),
-        0,
-        "Begin an upload. Refused while heating.",
+    "ok": "",
+    "no": "code:text:0:24 words:text:0:80",
+    "held": "digest:text:8:8",
+    "status": (
+        "state_no::0:12 step_no::0:16 left_s:s:-1:43200 prompt_no::0:prompts "
+        "wait_left_s:s:-1:43200 window_left_s:s:-1:43200 stop_code::0:stops "
+        "withheld_code::0:stops dropped:frames:0:max"
     ),
-    (
-        "load_part",
-        TO_DEVICE,
-        (_int("offset", "bytes", 0, 4096), ("text", "text", 1, 80)),
-        (),
-        0,
-        "The next piece of the schedule, at its offset.",
-    ),
-    (
-        "load_done",
-        TO_DEVICE,
-        (_DIGEST,),
-        (),
-        0,
-        "Check length and digest, then commit in one step. Answered by `held`.",
-    ),
-    (
-        "ask_start",
-        TO_DEVICE,
-        (_DIGEST,),
-        (),
-        0,
-        "Open the start window for exactly this schedule. Starts nothing: a person presses.",
-    ),
-    ("off", TO_DEVICE, (), (), 0, "All off. Always works, from anyone."),
-    (
-        "answer",
-        TO_DEVICE,
-        (_int("prompt_no", "", 1, len(STEP_PROMPTS) - 1),),
-        (),
-        0,
-        "Answer the prompt that is waiting.",
-    ),
-    (
-        "declare",
-        TO_DEVICE,
-        (_int("addition_no", "", 1, len(ADDITIONS) - 1), _int("grams", "g", 0, 15000)),
-        (),
-        0,
-        "Something is added or taken out now.",
-    ),
-    (
-        "beat",
-        TO_DEVICE,
-        (_int("host_ms", "ms", 0, _MAX),),
-        (),
-        0,
-        "The host's own steady clock, every few seconds: two clocks watch each other.",
-    ),
-    ("ask_status", TO_DEVICE, (), (), 0, "Answered by `status`."),
-    (
-        "fetch",
-        TO_DEVICE,
-        (_int("from_seq", "", 0, _MAX),),
-        (),
-        0,
-        "Readings from this sequence number on. Answered by `batch` or `lost`.",
-    ),
-    (
-        "fetch_events",
-        TO_DEVICE,
-        (_int("from_seq", "", 0, _MAX),),
-        (),
-        0,
-        "Events from this sequence number on. Answered by `events` or `lost`.",
-    ),
-    (
-        "fetch_samples",
-        TO_DEVICE,
-        (_int("from_seq", "", 0, _MAX),),
-        (),
-        0,
-        "Samples from this sequence number on. Answered by `samples` or `lost`.",
-    ),
-    (
-        "ask_test",
-        TO_DEVICE,
-        _POWERS + (_int("plate_mc", "mC", 0, 75000), _int("most_s", "s", 1, 3600)),
-        (),
-        0,
-        "Open the window for `testing`. A press allows at most these powers, for this long.",
-    ),
-    (
-        "lease",
-        TO_DEVICE,
-        _POWERS,
-        (),
-        0,
-        "Drive this in `testing`, until 5 s after the last lease.",
-    ),
-    (
-        "ask_update",
-        TO_DEVICE,
-        (),
-        (),
-        0,
-        "Open the window for other firmware, in `off` or `locked`. A press restarts the board.",
-    ),
-    (
-        "hello_is",
-        TO_HOST,
-        (
-            _int("major", "", 0, 999),
-            _int("minor", "", 0, 999),
-            _text("firmware", 40),
-            _text("board", 32),
-            _int("boot_nonce", "", 0, _MAX),
-            ("digest_held", "text", 0, 8),
-            _int("state_no", "", 0, 12),
-            _int("ceiling_mc", "mC", 0, 200000),
-            _int("heater_w", "W", 0, 5000),
-            _int("oldest_reading", "", -1, _MAX),
-            _int("newest_reading", "", -1, _MAX),
-            _int("oldest_event", "", -1, _MAX),
-            _int("newest_event", "", -1, _MAX),
-            _int("simulated", "0/1", 0, 1),
-        ),
-        (),
-        0,
-        "The answer to hello. Sequence numbers are -1 while nothing is held.",
-    ),
-    ("ok", TO_HOST, (), (), 0, "Done as asked."),
-    (
-        "no",
-        TO_HOST,
-        (_text("code", 24), _text("words", 80)),
-        (),
-        0,
-        "Refused: a code, and words for a person.",
-    ),
-    ("held", TO_HOST, (_DIGEST,), (), 0, "The schedule with this digest is held now."),
-    (
-        "status",
-        TO_HOST,
-        (
-            _int("state_no", "", 0, 12),
-            _int("step_no", "", 0, 16),
-            _int("left_s", "s", -1, _SECONDS_LEFT),
-            _int("prompt_no", "", 0, len(PROMPTS) - 1),
-            _int("wait_left_s", "s", -1, _SECONDS_LEFT),
-            _int("window_left_s", "s", -1, _SECONDS_LEFT),
-            _int("stop_code", "", 0, len(STOPS) - 1),
-            _int("withheld_code", "", 0, len(STOPS) - 1),
-            _int("dropped", "frames", 0, _MAX),
-        ),
-        (),
-        0,
-        "Where the rig is now. -1 where a time does not apply.",
-    ),
-    ("reading", TO_HOST, _READING, (), 0, "One a second."),
-    ("batch", TO_HOST, (("first_seq", "", 0, _MAX),), _READING, 3, "Kept readings, in order."),
-    ("sample", TO_HOST, _SAMPLE, (), 0, "The sample probe, once a second while it gives a value."),
-    (
-        "samples",
-        TO_HOST,
-        (("first_seq", "", 0, _MAX),),
-        _SAMPLE,
-        8,
-        "Kept readings of the sample probe, in order.",
-    ),
-    (
-        "event",
-        TO_HOST,
-        (
-            _int("at_ms", "ms", 0, _MAX),
-            _text("kind", 16),
-            _int("a", "", -_MAX, _MAX),
-            _int("b", "", -_MAX, _MAX),
-        ),
-        (),
-        0,
-        "Something happened.",
-    ),
-    ("events", TO_HOST, (("first_seq", "", 0, _MAX),), _EVENT_ROW, 4, "Kept events, in order."),
-    (
-        "lost",
-        TO_HOST,
-        (
-            _int("stream", "0 readings, 1 events", 0, 1),
-            ("from_seq", "", 0, _MAX),
-            ("to_seq", "", 0, _MAX),
-        ),
-        (),
-        0,
-        "These were overwritten before anyone fetched them.",
-    ),
-)
+    "reading": READING,
+    "batch": "first_seq::0:max",
+    "sample": SAMPLE,
+    "samples": "first_seq::0:max",
+    "event": "at_ms:ms:0:max kind:text:0:16 a::-max:max b::-max:max",
+    "events": "first_seq::0:max",
+    "lost": "stream:0/1:0:1 from_seq::0:max to_seq::0:max",
+}
+"""From device to host: answers and what it sends by itself."""
 
-READING_FIELDS = tuple([field[0] for field in _READING])
-EVENT_ROW_FIELDS = tuple([field[0] for field in _EVENT_ROW])
+GROUPS = {
+    # the rows that may follow the values of a message: the most of them, the values of each
+    "batch": (3, READING),
+    "samples": (8, SAMPLE),
+    "events": (4, "at_ms:ms:0:max kind_no::0:99 a::-max:max b::-max:max"),
+}

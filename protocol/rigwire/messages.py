@@ -3,31 +3,30 @@
 from rigwire import frames
 from rigwire.errors import MessageRefused
 from rigwire.message_table import (
-    EVENT_ROW_FIELDS,
+    BOUNDS,
+    GROUPS,
     MISSING_MC,
     PROTOCOL_MAJOR,
     PROTOCOL_MINOR,
-    READING_FIELDS,
-    TABLE,
+    REPORTS,
+    REQUESTS,
     TO_DEVICE,
     TO_HOST,
 )
 
 __all__ = [
-    "EVENT_ROW_FIELDS",
     "MISSING_MC",
     "PROTOCOL_MAJOR",
     "PROTOCOL_MINOR",
-    "READING_FIELDS",
-    "TABLE",
     "TO_DEVICE",
     "TO_HOST",
     "Message",
     "encode",
+    "fields",
     "parse",
 ]
 
-_SPECS = {row[0]: row for row in TABLE}
+_NO_GROUP = (0, "")
 
 
 class Message:
@@ -43,16 +42,38 @@ class Message:
 
     def get(self, field: str) -> object:
         """The value of a field of the table. Raises KeyError for a name that is not one."""
-        for index, spec in enumerate(_SPECS[self.name][2]):
-            if spec[0] == field:
+        for index, text in enumerate(_row(self.name).split()):
+            if text.startswith(field + ":"):
                 return self.values[index]
         raise KeyError(field)
 
 
-def _check(name: str, fields: tuple, values: tuple | list) -> None:
-    """Each value has the type and the range of its field."""
-    for index, value in enumerate(values):
-        field, unit, low, high = fields[index]
+def fields(row: str) -> list:
+    """The values of a row of the table as [(name, unit, least, most), ...]."""
+    found = []
+    for text in row.split():
+        name, unit, least, most = text.split(":")
+        found.append((name, unit, _bound(least), _bound(most)))
+    return found
+
+
+def _bound(word: str) -> int:
+    bound: int | None = BOUNDS.get(word)
+    return int(word) if bound is None else bound
+
+
+def _row(name: str) -> str:
+    """The row of a message, whichever its direction. Raises MessageRefused."""
+    row: str | None = REQUESTS.get(name, REPORTS.get(name))
+    if row is None:
+        raise MessageRefused("no such message: " + name)
+    return row
+
+
+def _check(name: str, wanted: list, values: tuple | list) -> None:
+    """Each value has the type and the range of its field; there are as many of both."""
+    for index, (field, unit, low, high) in enumerate(wanted):
+        value = values[index]
         if unit == "text":
             good = type(value) is str and low <= len(value) <= high
         else:
@@ -61,28 +82,30 @@ def _check(name: str, fields: tuple, values: tuple | list) -> None:
             raise MessageRefused(name + "." + field + " is out of range")
 
 
-def _check_groups(row: tuple, values: list) -> list:
+def _check_groups(name: str, values: list) -> list:
     """The repeated group's values, cut into rows. A message without a group has none."""
-    width = len(row[3]) or 1
-    if len(values) % width or len(values) > width * row[4]:
-        raise MessageRefused(row[0] + " does not hold whole rows")
+    most, row = GROUPS.get(name, _NO_GROUP)
+    wanted = fields(row)
+    width = len(wanted) or 1
+    if len(values) % width or len(values) > width * most:
+        raise MessageRefused(name + " does not hold whole rows")
     groups = [tuple(values[at : at + width]) for at in range(0, len(values), width)]
     for group in groups:
-        _check(row[0], row[3], group)
+        _check(name, wanted, group)
     return groups
 
 
 def encode(name: str, number: int, values: tuple | list = (), groups: tuple | list = ()) -> bytes:
     """The frame of one message. Raises MessageRefused for what the table does not allow."""
-    row = _SPECS.get(name)
-    if row is None or not 0 <= number <= frames.MAX_INTEGER or len(values) != len(row[2]):
+    wanted = fields(_row(name))
+    if not 0 <= number <= frames.MAX_INTEGER or len(values) != len(wanted):
         raise MessageRefused("no such message: " + name)
-    _check(name, row[2], values)
+    _check(name, wanted, values)
     rows = []
     for group in groups:
         rows.extend(group)
     if rows:
-        _check_groups(row, rows)
+        _check_groups(name, rows)
     return frames.encode([name, number] + list(values) + rows)
 
 
@@ -94,14 +117,16 @@ def parse(array: list, direction: str, lenient: bool = False) -> "Message | None
     """
     if len(array) < 2 or type(array[0]) is not str or type(array[1]) is not int or array[1] < 0:
         raise MessageRefused("no name and number")
-    row = _SPECS.get(array[0])
-    if row is None and lenient:
+    name = array[0]
+    row: str | None = (REQUESTS if direction == TO_DEVICE else REPORTS).get(name)
+    if row is None and lenient and name not in REQUESTS and name not in REPORTS:
         return None
-    if row is None or row[1] != direction:
+    if row is None:
         raise MessageRefused("unknown name")
-    count = len(row[2])
+    wanted, has_rows = fields(row), name in GROUPS
+    count = len(wanted)
     values, rest = array[2 : 2 + count], array[2 + count :]
-    if len(values) < count or (rest and not row[3] and not lenient):
-        raise MessageRefused(row[0] + " has the wrong number of values")
-    _check(row[0], row[2], values)
-    return Message(row[0], array[1], values, _check_groups(row, rest) if row[3] else [])
+    if len(values) < count or (rest and not has_rows and not lenient):
+        raise MessageRefused(name + " has the wrong number of values")
+    _check(name, wanted, values)
+    return Message(name, array[1], values, _check_groups(name, rest) if has_rows else [])

@@ -1,6 +1,6 @@
 """The states of a rig and everything that may change them.
 
-Two rules. All that changes a state is a row of TRANSITIONS; this file does not know why an
+Two rules. All that changes a state is one of `rows`; this file does not know why an
 event happens. A pair without a row raises IllegalTransition and changes nothing.
 
 Heat is possible only in POWERED states. `off` is where every reset ends, `locked` where a rig
@@ -10,8 +10,6 @@ press that clears a stop never starts. After a reset inside a batch the rig may 
 on: that opens the same window as a request to start, and needs the same press. The step events
 enter a step's state from `ready` (a fresh press), from another step, or back from `hands_in`.
 """
-
-from rigwire.errors import IllegalTransition
 
 STATES = (
     "locked",
@@ -50,7 +48,8 @@ EVENTS = (
 )
 
 
-def _rows() -> tuple:
+def rows() -> tuple:
+    """Rows (state, event, next state). `rigwire.views.TRANSITIONS` keeps them."""
     rows = [
         ("off", "unfit", "locked"),
         ("off", "ask_start", "ready"),
@@ -75,17 +74,3 @@ def _rows() -> tuple:
     rows += [(state, "hands", "hands_in") for state in _STEP_STATES]
     rows += [(state, "done", "finished") for state in _STEP_STATES]
     return tuple(rows)
-
-
-TRANSITIONS = _rows()
-"""Rows (state, event, next state)."""
-
-_NEXT: dict[tuple, str] = {(state, event): after for state, event, after in TRANSITIONS}
-
-
-def next_state(state: str, event: str) -> str:
-    """The state after `event`. Raises IllegalTransition where the table has no row."""
-    after = _NEXT.get((state, event))
-    if after is None:
-        raise IllegalTransition(event + " is not possible in " + state)
-    return after

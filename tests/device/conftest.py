@@ -22,7 +22,9 @@ from rigfw.drivers.probelist import to_text
 from rigfw.slots import to_slot
 
 PASS_CRC = f"{zlib.crc32(b'pass'):08x}"
-PACKAGES = tuple("rigfw.pico." + name for name in ("boot", "port", "board", "fitted", "main"))
+PACKAGES = tuple(
+    "rigfw.pico." + name for name in ("boot", "port", "board", "fitted", "startup", "main")
+)
 
 
 class Bench:
@@ -247,10 +249,18 @@ def bench(monkeypatch, tmp_path):
         monkeypatch.setitem(sys.modules, name, module)
     for name in PACKAGES:
         monkeypatch.delitem(sys.modules, name, raising=False)
+    kept = {name: module for name, module in sys.modules.items() if name.startswith("rigfw.")}
     monkeypatch.setattr(sys, "print_exception", print, raising=False)
+    monkeypatch.setattr(
+        sys.implementation, "_machine", "Raspberry Pi Pico with RP2040", raising=False
+    )
     monkeypatch.setattr(gc, "mem_free", lambda: 90000, raising=False)
     yield made
     for name in PACKAGES:
         sys.modules.pop(name, None)
         short = name.rpartition(".")[2]
         vars(sys.modules["rigfw.pico"]).pop(short, None)
+    for name, module in kept.items():  # what the boot dropped is the same one for other tests
+        package, _, short = name.rpartition(".")
+        sys.modules[name] = module
+        setattr(sys.modules[package], short, module)

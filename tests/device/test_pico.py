@@ -1,6 +1,7 @@
 """The Pico's composition root and start-up on stand-ins for MicroPython's own modules."""
 
 import importlib
+import sys
 import types
 
 import pytest
@@ -8,6 +9,8 @@ import pytest
 from fw_onewire import rom_of
 from rigfw.drivers.probelist import to_text
 from rigfw.numbers import OFF
+from rigfw.pinmap import gpios
+from rigwire.views import STOP_KEYS
 
 ONE_WIRE = [f"ds18b20,{rom_of(number).hex()},0,0" for number in (1, 2)] + ["-", "-"]
 
@@ -89,14 +92,14 @@ def test_a_rig_without_its_proof_gets_little_heat(bench, tmp_path):
 
 def test_the_programs_files_are_looked_for_where_boot_put_them_first(bench, monkeypatch):
     """A folder of its own first on the path: its code.txt, its files; else those at the top."""
-    main = importlib.import_module("rigfw.pico.main")
-    monkeypatch.setattr(main.sys, "path", ["/fw_b", ""])
-    assert main._code_folder() == "/fw_b/"
+    startup = importlib.import_module("rigfw.pico.startup")
+    monkeypatch.setattr(sys, "path", ["/fw_b", ""])
+    assert startup._code_folder() == "/fw_b/"
     bench.describe(ONE_WIRE)
     _, app = bench.built()
     assert app.lock_words.startswith("the list of the program's files is missing")
-    monkeypatch.setattr(main.sys, "path", ["", ".frozen"])
-    assert main._code_folder() == ""
+    monkeypatch.setattr(sys, "path", ["", ".frozen"])
+    assert startup._code_folder() == ""
 
 
 def test_a_described_room_probe_must_be_listed(bench, tmp_path):
@@ -104,6 +107,23 @@ def test_a_described_room_probe_must_be_listed(bench, tmp_path):
     bench.describe(ONE_WIRE, has_room=1)
     _, app = bench.built()
     assert app.lock_words == "the described room probe is not listed"
+
+
+@pytest.mark.parametrize("name", ["Raspberry Pi Pico2 with RP2350", "Generic ESP32", ""])
+def test_another_board_is_locked(bench, monkeypatch, name):
+    """Another chip, or one that does not say: locked with its code, whatever else is right."""
+    bench.describe(ONE_WIRE)
+    monkeypatch.setattr(sys.implementation, "_machine", name)
+    _, app = bench.built()
+    assert (app.sequencer.state_no, app.lock_words) == (0, "this board has no RP2040")
+    assert STOP_KEYS[app.sequencer.stop_code] == "wrong_board"
+
+
+def test_a_pico_with_radio_is_the_same_board(bench, monkeypatch):
+    """Its radio hangs on pins that the rig does not use."""
+    bench.describe(ONE_WIRE)
+    monkeypatch.setattr(sys.implementation, "_machine", "Raspberry Pi Pico W with RP2040")
+    assert bench.built()[1].sequencer.state_no == OFF
 
 
 def test_a_start_button_held_at_boot_gives_the_prompt(bench):
@@ -142,8 +162,7 @@ def test_a_mark_that_cannot_be_removed_keeps_the_prompt(bench, tmp_path, monkeyp
 def test_a_press_that_was_asked_for_restarts_the_board(bench, tmp_path):
     """Asked in off, pressed for 1.5 s: all outputs 0, then the reset, and the mark is kept."""
     bench.describe(ONE_WIRE)
-    main = importlib.import_module("rigfw.pico.main")
-    main.KEEP_FOLDER = str(tmp_path)
+    importlib.import_module("rigfw.pico.startup").KEEP_FOLDER = str(tmp_path)
     bench.ends_ms = 4000
     bench.at_ms = {
         500: lambda: bench.made[1].desk.ask_update(),  # noqa: PLW0108 - made later
@@ -183,7 +202,7 @@ def test_pins_are_sane():
     """No pin twice, none of the board's own, GPIO15 is no output, every pin exists."""
     from rigfw.pico import pins
 
-    used = pins.OUTPUTS + pins.INPUTS + pins.BUSES
+    used = pins.OUTPUTS + gpios("in") + gpios("bus")
     assert len(set(used)) == len(used)
     assert 15 not in pins.OUTPUTS
     assert not set(used) & {23, 24, 25, 29}

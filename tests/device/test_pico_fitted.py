@@ -9,6 +9,7 @@ from rigfw.drivers import probe as probes
 from rigfw.numbers import LOCKED, MELTING, OFF
 from rigfw.outputs import Outputs
 from rigwire.messages import MISSING_MC
+from rigwire.views import STOP_KEYS
 
 WIRE = f"ds18b20,{rom_of(1).hex()},0,0"
 NTC = "ntc,1,10000,32554,10000,3606,0,0"
@@ -64,6 +65,7 @@ def test_an_unlisted_device_at_boot_locks_the_rig(bench, capsys):
     _, app = bench.run()
     assert app.sequencer.state_no == LOCKED
     assert app.lock_words == "not in the list of probes: " + rom_of(9).hex()
+    assert STOP_KEYS[app.sequencer.stop_code] == "probe_unknown"
     printed = capsys.readouterr().out
     for number in (1, 9):
         assert "on the probes' bus: " + rom_of(number).hex() in printed
@@ -93,6 +95,7 @@ def test_a_device_that_comes_in_a_batch_locks_only_after_it(bench):
     main._lock_if_unfit(board, app)
     assert app.sequencer.state_no == LOCKED
     assert rom_of(9).hex() in app.lock_words
+    assert STOP_KEYS[app.sequencer.stop_code] == "probe_unknown"
 
 
 def test_both_converters_are_quiet_before_the_first_word_on_their_bus(bench):

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from rigwire.tables import STOP_KEYS, STOPS
+from rigwire.views import STOP_KEYS, STOPS
 from snapgloss.quality.stop_remedies import REMEDIES
 
 STATUS = {"covered", "planned", "hardware only"}

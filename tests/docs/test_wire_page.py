@@ -3,7 +3,7 @@
 import re
 
 import wire_page
-from rigwire import messages
+from rigwire import views
 from wire_vectors import load
 
 TEXT = wire_page.PAGE.read_text(encoding="utf-8")
@@ -24,7 +24,7 @@ def test_a_changed_table_would_be_noticed() -> None:
 
 def test_every_message_is_on_the_page() -> None:
     """No message without its paragraph."""
-    assert set(re.findall(r"^\*\*`(\w+)`\*\*", TEXT, re.M)) == {row[0] for row in messages.TABLE}
+    assert set(re.findall(r"^\*\*`(\w+)`\*\*", TEXT, re.M)) == {row[0] for row in views.TABLE}
 
 
 def test_every_vector_names_a_section_of_the_page() -> None:

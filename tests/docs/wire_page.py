@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
-from rigwire import messages, schedule, states, tables
+from rigwire import messages, schedule, states, tables, views
 
 PAGE = Path(__file__).parents[2] / "protocol" / "WIRE.md"
 BLOCK = re.compile(r"<!-- generated: ([^\n]*) -->\n.*?<!-- end -->", re.S)
@@ -32,7 +32,7 @@ def _field(field: tuple[str, str, int, int]) -> list[object]:
 def message_block(*names: str) -> str:
     """Each named message with its values."""
     parts = []
-    for name, direction, fields, group, most, purpose in messages.TABLE:
+    for name, direction, fields, group, most, purpose in views.TABLE:
         if name not in names:
             continue
         parts.append(f"**`{name}`** ({ARROW[direction]}). {purpose}")
@@ -72,7 +72,7 @@ def schedule_block() -> str:
 def diagram() -> str:
     """The table as a Mermaid diagram; the six step states are one box, `off` and `fault` apart."""
     grouped: dict[tuple[str, str], list[str]] = {}
-    for state, event, after in states.TRANSITIONS:
+    for state, event, after in views.TRANSITIONS:
         if event in ("off", "fault"):
             continue
         source = "step" if state in STEP_STATES else state
@@ -96,7 +96,7 @@ def diagram() -> str:
 
 def states_block() -> str:
     """Diagram and table of the states."""
-    cells: dict[tuple[str, str], str] = {(s, e): after for s, e, after in states.TRANSITIONS}
+    cells: dict[tuple[str, str], str] = {(s, e): after for s, e, after in views.TRANSITIONS}
     rows = [
         [
             f"`{state}`",
@@ -105,7 +105,7 @@ def states_block() -> str:
         for state in states.STATES
     ]
     stay = " and ".join(
-        f"`{s}`" for s in states.STATES if states.next_state(s, "off") == s != "off"
+        f"`{s}`" for s in states.STATES if views.next_state(s, "off") == s != "off"
     )
     note = (
         f"Not drawn: `off` leads to `off` from every state but {stay}, which stay as they are; "
@@ -125,11 +125,11 @@ def words_block() -> str:
         ("Addition", tables.ADDITIONS),
     ):
         parts.append(f"**{title}**: " + ", ".join(f"{n} `{w}`" for n, w in enumerate(words)) + ".")
-    events = [[n, f"`{row[0]}`", row[1], row[2]] for n, row in enumerate(tables.EVENT_KINDS)]
+    events = [[n, f"`{row[0]}`", row[1], row[2]] for n, row in enumerate(views.EVENT_KINDS)]
     parts.append("**Events**\n\n" + table(["number", "kind", "a", "b"], events))
-    stops = [[code, f"`{key}`", words] for code, key, words in tables.STOPS]
+    stops = [[code, f"`{key}`", words] for code, key, words in views.STOPS]
     parts.append("**Stop codes**\n\n" + table(["code", "key", "words"], stops))
-    flags = [[bit, f"`{name}`"] for bit, name in tables.FLAGS]
+    flags = [[bit, f"`{name}`"] for bit, name in views.FLAGS]
     parts.append("**Flags of a reading**\n\n" + table(["bit", "flag"], flags))
     return "\n\n".join(parts)
 

@@ -1,16 +1,41 @@
-"""Takes the checks of one hazard away, for runs that must then be unsafe."""
+"""Takes one check away, for runs that must then be unsafe.
 
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
-from typing import Any
+Each stands in for one method, function or figure of the firmware, of the wire or, for the two
+barriers that the virtual rig models, of the board. Never for two.
+"""
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, NamedTuple
 from unittest.mock import patch
 
+from rigfw import commissioned, describe, interlocks, limits, order, people, upload
+from rigfw.app import App
 from rigfw.hot import HotCheck
 from rigfw.interlocks import Interlocks
 from rigfw.judge import Judge
+from rigfw.people import People
 from rigfw.plate import PlateCheck
+from rigfw.proof import StopProof, SwitchProof
 from rigfw.rise import RiseCheck
+from rigfw.selfwatch import SelfWatch
+from rigfw.testing import Testing
+from rigfw.upload import Upload
 from rigfw.witness import StallCheck, SwitchCheck, Witness
+from rigwire import frames, reader, schedule
+from snapgloss.virtual import lockstep
+
+NEVER_MS = 10**9
+WARM_MC = 30_000
+
+
+class Check(NamedTuple):
+    """Where a check is found, and what stands in for it."""
+
+    holder: Any
+    name: str
+    stand_in: Any
 
 
 def _nothing(*_values: Any) -> None:
@@ -21,9 +46,30 @@ def _no(*_values: Any) -> bool:
     return False
 
 
-def _always_believed(self: Any, product_mc: int, _in_pause: Any) -> None:
-    self._heard_ms = self._product_at_ms
-    self._believe(product_mc)
+def _yes(*_values: Any) -> bool:
+    return True
+
+
+def _full(*_values: Any) -> int:
+    return 1000
+
+
+class _Ageless:
+    """The readings with one of them never missing."""
+
+    def __init__(self, readings: Any, product_mc: int | None, plate_mc: int | None) -> None:
+        self.product_mc = readings.product_mc if product_mc is None else product_mc
+        self.plate_mc = readings.plate_mc if plate_mc is None else plate_mc
+
+
+def _any_product_age(self: Any, readings: Any, now_ms: int) -> None:
+    self._heard_ms = now_ms
+    _AGES(self, _Ageless(readings, WARM_MC, None), now_ms)
+
+
+def _any_plate_age(self: Any, readings: Any, now_ms: int) -> None:
+    self._plate.good_ms = now_ms
+    _AGES(self, _Ageless(readings, None, WARM_MC), now_ms)
 
 
 def _cool_plate(self: Any, plate_mc: int, at_ms: int) -> bool:
@@ -44,41 +90,98 @@ def _always_here(self: Any, *values: Any) -> None:
     _LOCKS_JUDGE(self, *values)
 
 
+def _always_leased(self: Any, passed_ms: int) -> bool:
+    """Only the time of the test counts."""
+    self._left_ms -= passed_ms
+    return bool(self._left_ms <= 0)
+
+
+def _not_due(self: Any, *_values: Any) -> None:
+    self.is_due = 0
+
+
+def _any_length(self: Any, state_no: int, button: Any) -> int:
+    """Whatever is let go in the start window starts, however long it was down."""
+    if state_no == people.READY and not self._used and button.number > self._asked_after:
+        self._used = 1
+        return people.START
+    return int(_LET_GO(self, state_no, button))
+
+
+def _any_description(text: str) -> Any:
+    """The figures of a line, whatever its check sum says."""
+    figures = [int(part) for part in text.split("|")[2:-1]]
+    return {field[0]: figures[at] for at, field in enumerate(describe.FIELDS)}
+
+
+def _any_chocolate(app: Any, _schedule: Any) -> str:
+    return str(_THIS_CHOCOLATE(app, None))
+
+
+def _any_digest(self: Any, digest: str, ceiling_mc: int, keep_slot: Any) -> Any:
+    """As done, whatever the pieces add up to."""
+    with patch.object(schedule, "digest", lambda _body: digest):
+        return _DONE(self, digest, ceiling_mc, keep_slot)
+
+
+def _any_line(line: bytes) -> Any:
+    """The array of a line, whatever its check sum and form."""
+    try:
+        return json.loads(bytes(line)[:-10])
+    except ValueError:
+        raise frames.FrameRefused("not a JSON array") from None
+
+
+_AGES = Interlocks._judge_ages
 _JUDGE = Judge.judge
 _LOCKS_JUDGE = Interlocks.judge
+_LET_GO = People._let_go
+_DONE = Upload.done
+_THIS_CHOCOLATE = order._why_not_this_chocolate
 
-_BELIEVED = (Interlocks, "_new_product", _always_believed)
-_COOL = (HotCheck, "judge", _nothing)
-_UNWITNESSED = (Witness, "second", _nothing)
-_UNPAUSED = (Interlocks, "pause", _nothing)
-_WALL = (PlateCheck, "is_held", _no)
-_UNJUMPED = (Interlocks, "_is_jump", _no)
-_RISEN = (RiseCheck, "second", _no)
-
-CHECKS: dict[str, tuple[tuple[Any, str, Callable[..., Any]], ...]] = {
-    "probe_missing": ((Interlocks, "_judge_ages", _nothing),),
-    "plate_missing": ((Interlocks, "_judge_ages", _nothing),),
-    "probe_range": (_BELIEVED, _COOL, _UNWITNESSED, _UNPAUSED, _WALL, _RISEN),
-    "probe_jump": (_UNJUMPED, _COOL, _UNWITNESSED),
-    "plate_hot": ((PlateCheck, "new", _cool_plate), _WALL, _UNWITNESSED, _RISEN),
-    "no_rise": (_RISEN, _UNWITNESSED),
-    "chocolate_hot": (_COOL, _UNWITNESSED, _WALL, _UNPAUSED),
-    "probes_swapped": (_RISEN, _UNWITNESSED, _UNPAUSED, _COOL, _WALL, _UNJUMPED),
-    "stop_loop": ((Judge, "judge", _unstopped),),
-    "unattended": ((Interlocks, "judge", _always_here),),
-    "switch_shorted": ((SwitchCheck, "is_shorted", _no), _UNWITNESSED, _COOL),
-    "probe_out": (_UNWITNESSED, _UNPAUSED, _WALL, _RISEN),
-    "stuck_reading": (_UNWITNESSED, _WALL, _RISEN),
-    "stirrer_jam": ((StallCheck, "is_stalled", _no),),
+CHECKS: dict[str, Check] = {
+    "product_age": Check(Interlocks, "_judge_ages", _any_product_age),
+    "plate_age": Check(Interlocks, "_judge_ages", _any_plate_age),
+    "range": Check(limits, "PRODUCT_LOW_MC", -200_000),
+    "jump": Check(Interlocks, "_is_jump", _no),
+    "plate": Check(PlateCheck, "new", _cool_plate),
+    "wall": Check(PlateCheck, "is_held", _no),
+    "rise": Check(RiseCheck, "second", _no),
+    "hot": Check(HotCheck, "judge", _nothing),
+    "witness": Check(Witness, "second", _nothing),
+    "stop_loop": Check(Judge, "judge", _unstopped),
+    "presence": Check(Interlocks, "judge", _always_here),
+    "switch": Check(SwitchCheck, "is_shorted", _no),
+    "welded": Check(SwitchProof, "is_welded", _no),
+    "stall": Check(StallCheck, "is_stalled", _no),
+    "edge_train": Check(lockstep, "ENABLE_HOLDS_MS", NEVER_MS),
+    "watchdog": Check(lockstep, "WATCHDOG_MS", NEVER_MS),
+    "all_off": Check(App, "_fail", _nothing),
+    "memory": Check(SelfWatch, "second", _nothing),
+    "late_passes": Check(SelfWatch, "passed", _nothing),
+    "lease": Check(Testing, "tick", _always_leased),
+    "strongest": Check(interlocks, "strongest_permille", _full),
+    "cap": Check(commissioned, "cap_permille", _full),
+    "long_press": Check(People, "_let_go", _any_length),
+    "fresh_press": Check(People, "window_opens", _nothing),
+    "stuck_button": Check(limits, "PRESS_STUCK_MS", NEVER_MS),
+    "description": Check(describe, "fields_of", _any_description),
+    "too_hot_to_start": Check(order, "_why_not_this_chocolate", _any_chocolate),
+    "stop_proof": Check(StopProof, "step", _not_due),
+    "agreement": Check(order, "do_probes_agree", _yes),
+    "clock": Check(SelfWatch, "_judge_clock", _nothing),
+    "frame_crc": Check(reader, "decode", _any_line),
+    "digest": Check(Upload, "done", _any_digest),
+    "ceiling": Check(upload, "is_within", _yes),
 }
-"""Hazard: (class, method, what stands in for it). The edge train, hardware, answers for
-`frozen_program` and cannot be taken away here."""
 
 
 @contextmanager
-def removed(hazard: str) -> Iterator[None]:
-    """While inside, the checks of this hazard are gone; "" takes none away."""
-    with ExitStack() as stack:
-        for holder, name, stand_in in CHECKS.get(hazard, ()):
-            stack.enter_context(patch.object(holder, name, stand_in))
+def removed(name: str) -> Iterator[None]:
+    """While inside, this one check is gone; "" takes none away."""
+    if not name:
+        yield
+        return
+    check = CHECKS[name]
+    with patch.object(check.holder, check.name, check.stand_in):
         yield

@@ -1,123 +1,206 @@
 """The invariant of the campaign, read from the plant alone, never from a firmware flag.
 
-In every tick of 250 ms: healthy, or within the bound of the fault, or no power at the heater; and
-the plate never more than 5 degC over its limit. The bound counts from the moment the fault does
-harm: where a probe slipped out, or was swapped for another, from where its reading and the truth
-are 1 K apart; for a shorted switch, from where the heat was first told to be off; for chocolate
-that gets too hot, from where its probe is 2 K over the step; for a hot plate, from where its probe
-is over the limit. A shorted switch that only its heat tells of is bounded by the chocolate, not by
-a time: the enable relay, which opens when no heat is asked for, may go on holding the target in
-the switch's stead.
+Every simulated 100 ms from the boot on: before the press of start there is no power at the heater;
+after it all is healthy, or within the bound of the fault, or there is no power; and the plate is
+never more than 5 degC over its limit. Where nothing may begin, no output may be on at all.
+
+The bound counts from the moment the fault does harm: where a probe slipped out, or was swapped
+for another, from where its reading and the truth are 1 K apart; for a shorted switch, from where
+the heat was first told to be off; for chocolate that gets too hot, from where its probe is 2 K
+over the step; for a hot plate, from where its probe is over the limit of step or rig; for a test,
+from its last lease. A shorted switch that only its heat tells of, and a probe out of the bowl
+where no plate probe sees it, are bounded by the chocolate's true temperature; a probe out of a
+heavy bowl, or while seed is due, by the heat of 1.5 K of the batch.
 """
 
-from campaign_cases import FaultCase
+from collections import deque
+
+from campaign_cases import HEAVY_K, FaultCase
+from campaign_table import BY_HEAT, NOTHING_BEGINS, OUT_BY_HEAT, OUT_BY_WARMTH
 
 from snapgloss.virtual.plant import Drive, Plant
 
-TICK_S = 0.25
+LOOK_MS = 100
+LOOK_S = LOOK_MS / 1000
 PLATE_OVER_K = 5.0
 APART_K = 1.0
 HOT_K, NOISE_K = 2.0, 0.25
-ASKED = ("no_rise",)
-"""Heat that is asked for counts, though a dead heater gives none."""
-WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped")
-"""What is too hot, or wrong, does harm until it is not."""
+LATER = (
+    "switch_shorted", "chocolate_hot", "plate_hot", "probes_swapped", "probe_out", "probe_range",
+    "relay_welded", "too_strong", "rig_not_proved",
+)  # fmt: skip
+"""Hazards whose harm begins some time after their cause."""
+WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", "too_strong", "rig_not_proved")
+"""What is too hot, too strong or wrong does harm until it is not."""
 ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
-STUCK_OVER_K, SHORTED_OVER_K = 2.5, 1.5
+STUCK_OVER_K, SHORTED_OVER_K, OUT_OVER_K = 2.5, 1.5, 4.0
+NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_BY_HEAT)
+MEAN_S = 34
+STRONG_K_PER_S, UNPROVED_W, MORE = 0.148, 20.0, 1.2
 
 
 class Judge:
-    """`see` after every tick; then `unsafe` is words or "", `off_s` the time heat went on for.
+    """`look` every 100 ms; then `unsafe` is words or "", `off_s` the time heat went on for.
 
     Where a temperature is the bound, too (`bound_k`, else None), `worst_k` is the farthest that
-    the true chocolate, still heated, was over what it is counted from.
+    the true chocolate, still heated, was over what it is counted from. `began` says that the rig
+    was at work before the fault; `looks` counts.
     """
 
     def __init__(self, case: FaultCase) -> None:
         self._case = case
         self.unsafe = ""
-        self.off_s = 0.0
-        self.is_met = False
+        self.off_s = self.worst_k = 0.0
+        self.looks = 0
+        self.is_met = self.began = False
         self.bound_k, self._from_c = _warmth(case)
-        self.worst_k = 0.0
+        self.harm_s: float | None = None
+        self.first_harm_s: float | None = None
+        self.last_lease_s: float | None = None
         self._ceiling_c: float | None = None
-        self._harm_s: float | None = None
-        self._unasked_s = self._asked_mean = 0.0
+        self._unasked_s = self._asked_mean = self._harm_from_j = 0.0
+        self._is_latched = False
+        self._given_j: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S) + 1)
 
-    def see(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
-        """One tick, `since_s` after the press of start. Whoever presses says that all is well:
+    def look(self, at_s: float, since_s: float | None, plant: Plant, drive: Drive,
+             is_pressed: bool, heat_j: float) -> None:  # fmt: skip
+        """`at_s` since the rig has its power, `since_s` since the press of start, None before it;
+        `heat_j` is what the heater gave until now. Whoever presses later says that all is well:
         the bound counts from there again."""
-        self._judge_plate(since_s, plant)
-        if self._ceiling_c is None:
-            target_c = self._case.schedule.steps[0].target_mc / 1000
-            self._ceiling_c = max(target_c, plant.probe_c or target_c)
+        self.looks += 1
+        self._judge_plate(at_s, plant)
+        watts = heater_w(plant, drive)
+        self._given_j.append(heat_j)
+        if self._case.hazard in NOTHING_BEGINS and self._case.is_boot:
+            self._judge_nothing(at_s, drive, watts)
+        elif since_s is None:
+            if watts > 0:
+                self._fail(at_s, "heat before the press")
+        else:
+            self._judge_batch(at_s, since_s, plant, drive, is_pressed, watts)
+
+    def _judge_nothing(self, at_s: float, drive: Drive, watts: float) -> None:
+        self.is_met = True
+        if watts > 0 or drive.heat > 0 or drive.stir > 0 or drive.fan > 0:
+            self.off_s += LOOK_S
+            self._fail(at_s, "something began")
+
+    def _judge_batch(self, at_s: float, since_s: float, plant: Plant, drive: Drive,
+                     is_pressed: bool, watts: float) -> None:  # fmt: skip
         case = self._case
-        if since_s < case.onset_s:
+        if self._ceiling_c is None:
+            target_c = case.schedule.steps[0].target_mc / 1000
+            self._ceiling_c = max(target_c, plant.probe_c or target_c)
+        if since_s <= case.onset_s:
+            self.began = self.began or drive.stir > 0 or drive.heat > 0
             return
         self.is_met = True
-        self._unasked_s = 0.0 if drive.heat else self._unasked_s + TICK_S
-        if is_pressed or (self._harm_s is None and self._does_harm(plant)):
-            self._harm_s = since_s
-        elif case.injection.hazard in WHILE_OVER and not self._does_harm(plant):
-            self._harm_s = None
-        heats = heater_w(plant, drive) > 0
-        if case.injection.hazard in ASKED:
-            heats = drive.enable and drive.heat > 0
+        self._follow_harm(since_s, plant, drive, is_pressed)
+        if self.first_harm_s is None:
+            self.first_harm_s = self.harm_s
+        is_on = watts > 0
+        if case.hazard == "no_rise":  # heat that is asked for counts, though none comes of it
+            is_on = drive.enable and drive.heat > 0
             self._count_asked(since_s, drive.heat if drive.enable else 0.0)
-        if heats and self.bound_k is not None:
-            self._judge_chocolate(since_s, plant.product_c, self.bound_k)
-        if not heats or self._harm_s is None:
+        if is_on and self.bound_k is not None and case.row != OUT_BY_HEAT:
+            self._judge_chocolate(at_s, plant.product_c, self.bound_k)
+        if not is_on or self.harm_s is None:
             return
-        self.off_s = max(self.off_s, since_s - self._harm_s + TICK_S)
-        if self.off_s > case.bound_s and not case.is_shorted_unsensed:
-            self._fail(since_s, f"heat on {self.off_s:g} s after the fault")
+        self.off_s = max(self.off_s, since_s - self.harm_s)
+        if case.row == OUT_BY_HEAT:
+            harm_j = self._given_j[-1] - self._harm_from_j
+            self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
+            if self.worst_k > HEAVY_K:
+                self._fail(at_s, f"the heat of {self.worst_k:.2f} K after the fault")
+        elif self.off_s > case.bound_s + LOOK_S / 2 and case.row not in NO_TIME:
+            self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
+
+    def _follow_harm(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
+        self._unasked_s = 0.0 if drive.heat else self._unasked_s + LOOK_S
+        hazard = self._case.hazard
+        if self.last_lease_s is not None:
+            self.harm_s = self.last_lease_s
+            return
+        is_harm = hazard not in LATER or self._does_harm(plant)
+        if is_pressed or (self.harm_s is None and is_harm):
+            is_first = hazard not in LATER and not is_pressed
+            self.harm_s = self._case.onset_s if is_first else since_s - LOOK_S
+            self._harm_from_j = self._given_j[-1]
+        elif hazard in WHILE_OVER and not is_harm and not self._is_latched:
+            self.harm_s = None
 
     def _count_asked(self, since_s: float, heat: float) -> None:
         """A dead heater is judged while a third of its power is asked for in the mean."""
-        self._asked_mean += (heat - self._asked_mean) * TICK_S / ASKED_MEAN_S
+        self._asked_mean += (heat - self._asked_mean) * LOOK_S / ASKED_MEAN_S
         if self._asked_mean < ASKED_LEAST:
-            self._harm_s = since_s
+            self.harm_s = since_s
 
     def _does_harm(self, plant: Plant) -> bool:
-        hazard = self._case.injection.hazard
+        """Whether what is wrong can be told by now."""
+        case, hazard = self._case, self._case.hazard
         if hazard == "switch_shorted":  # while heat is asked for, a shorted switch is none
-            return self._unasked_s > TICK_S
+            return self._unasked_s > 0.25
+        if hazard == "relay_welded":
+            return self._given_j[-1] > self._given_j[-2]
+        if hazard in ("too_strong", "rig_not_proved"):
+            mean_w = (self._given_j[-1] - self._given_j[0]) / MEAN_S
+            return mean_w > MORE * _most_w(case)
         if hazard == "chocolate_hot":
             over_c = (self._ceiling_c or 0.0) + HOT_K + NOISE_K
             return plant.probe_c is not None and plant.probe_c > over_c
+        if hazard == "probe_range":
+            return plant.probe_c is not None and not 0.0 < plant.probe_c + NOISE_K < 65.0
         if hazard == "plate_hot":
-            probe_c = plant.plate_probe_c
-            return probe_c is not None and probe_c > self._case.rig.plate_ceiling_c
+            return self._is_plate_over(plant.plate_probe_c)
         if hazard == "probes_swapped":
             return plant.plate_c - plant.product_c > APART_K
-        if hazard != "probe_out":
-            return True
-        reading_c = (plant.probe_c or 0.0) - self._case.setup.probe_offset_c
+        reading_c = (plant.probe_c or 0.0) - case.setup.probe_offset_c
         return abs(reading_c - plant.product_c) > APART_K
 
-    def _judge_plate(self, since_s: float, plant: Plant) -> None:
-        limit_c = self._case.rig.plate_ceiling_c
-        if plant.plate_c > limit_c + PLATE_OVER_K:
-            self._fail(since_s, f"plate at {plant.plate_c:.1f} C")
+    def _is_plate_over(self, probe_c: float | None) -> bool:
+        """Over the step's limit, or, for good, over the rig's own."""
+        if probe_c is None:
+            return False
+        ceiling_c = self._case.rig.plate_ceiling_c
+        if probe_c > ceiling_c + NOISE_K:
+            self._is_latched = True
+        wall_c = self._case.schedule.steps[0].wall_mc / 1000
+        return probe_c > min(wall_c, ceiling_c) + NOISE_K
 
-    def _judge_chocolate(self, since_s: float, product_c: float, bound_k: float) -> None:
+    def _judge_plate(self, at_s: float, plant: Plant) -> None:
+        if plant.plate_c > self._case.rig.plate_ceiling_c + PLATE_OVER_K:
+            self._fail(at_s, f"plate at {plant.plate_c:.1f} C")
+
+    def _judge_chocolate(self, at_s: float, product_c: float, bound_k: float) -> None:
         self.worst_k = max(self.worst_k, product_c - self._from_c)
         if product_c > self._from_c + bound_k:
-            self._fail(since_s, f"chocolate at {product_c:.1f} C and heat on")
+            self._fail(at_s, f"chocolate at {product_c:.1f} C and heat on")
 
-    def _fail(self, since_s: float, words: str) -> None:
+    def _fail(self, at_s: float, words: str) -> None:
         if not self.unsafe:
-            self.unsafe = f"at {since_s:.2f} s: {words}"
+            self.unsafe = f"at {at_s:.1f} s: {words}"
 
 
 def _warmth(case: FaultCase) -> tuple[float | None, float]:
     """The bound in K and the degC it counts from, of faults that time alone does not judge."""
     step = case.schedule.steps[0]
-    if case.is_shorted_unsensed:
+    if case.row == BY_HEAT:
         return SHORTED_OVER_K, step.target_mc / 1000 + abs(case.setup.probe_offset_c)
-    if case.injection.hazard == "stuck_reading":
+    if case.row == OUT_BY_WARMTH:
+        return OUT_OVER_K, case.schedule.ceiling_mc / 1000
+    if case.row == OUT_BY_HEAT:
+        return HEAVY_K, 0.0
+    if case.hazard == "stuck_reading":
         return STUCK_OVER_K, step.wall_mc / 1000
     return None, 0.0
+
+
+def _most_w(case: FaultCase) -> float:
+    """The mean power that this rig may have with so little in it, or without its proof."""
+    if case.hazard == "rig_not_proved":
+        return UNPROVED_W
+    j_per_k = 1.59 * case.setup.mass_g + case.rig.plate_j_per_k
+    return j_per_k * STRONG_K_PER_S
 
 
 def heater_w(plant: Plant, drive: Drive) -> float:

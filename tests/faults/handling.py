@@ -25,7 +25,8 @@ from handling_truth import FINISHED, Witness
 from handling_world import HostTalk, InProcess, WatchedPlant
 
 from rigwire.states import STATES
-from rigwire.tables import EVENT_NAMES, STOPS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOPS
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.faults import Fault, FaultPlan, Panel
@@ -76,12 +77,12 @@ class Leaver(Person):
 class Sequence:
     """One case in its world."""
 
-    def __init__(self, case: Case, firmware: Any = None) -> None:
+    def __init__(self, case: Case, firmware: Any = None, talk: HostTalk | None = None) -> None:
         self.case = case
         fault = case.fault
         is_person = fault is not None and fault.name == "nobody"
         self.plant, panel = WatchedPlant(case.setup), Panel()
-        self.talk = HostTalk(case.schedule)
+        self.talk = talk or HostTalk(case.schedule)
         self.firmware = firmware or InProcess(case.rig.to_config_text(), f"campaign-{case.seed}")
         self.person = Leaver(case.setup.mass_g, fault.begin_s if fault and is_person else None)
         faults = () if fault is None or is_person else plant_faults(fault)
@@ -101,7 +102,7 @@ class Sequence:
         lockstep, case = self.lockstep, self.case
         while not self._is_over():
             wire_in = self.talk.next_frame(lockstep.at_ms)
-            self.talk.hear(lockstep.tick(self.firmware, wire_in, ROOM_BYTES))
+            self.talk.hear(lockstep.tick(self.firmware, wire_in, self.room_bytes()))
             if self.person.pressed_at_ms is not None:
                 self.since_s = (lockstep.at_ms - self.person.pressed_at_ms) / 1000
                 self._witness()
@@ -118,6 +119,10 @@ class Sequence:
             self.witness.worst_over_k,
             self.witness.heat_s,
         )
+
+    def room_bytes(self) -> int:
+        """What the port takes in this tick."""
+        return ROOM_BYTES
 
     @property
     def state_no(self) -> int:

@@ -49,6 +49,8 @@ class Case:
     hazard: str
     span_s: float
     probe_kind: str = "ds18b20"
+    spare_k: float = 0.0
+    """How many K warmer than `setup` the room may become."""
 
     def words(self) -> str:
         """The whole case in a few lines, for a person who replays it."""
@@ -77,8 +79,8 @@ def case_of(seed: int, minutes: tuple[float, float] = (15.0, 40.0)) -> Case:
     span_s = 60 * chance.uniform(*minutes)
     rig = _rig(chance)
     schedule = _schedule(chance, chocolate, rig, start, mass_g)
-    setup = _setup(chance, chocolate, start, mass_g, room_c, schedule)
-    acts = parse_handling("; ".join(_script(chance, start, span_s)))
+    setup = setup_of(chance, chocolate, start, mass_g, room_c, schedule)
+    acts = parse_handling("; ".join(script_of(chance, start, span_s)))
     fault, hazard = _fault(chance, rig, span_s)
     rig = replace_attended(rig, chance, hazard)
     has_bowl_switch = chance.random() < 0.6
@@ -112,8 +114,13 @@ def _schedule(
         method = chance.choice(("seeded", "cooled"))
         file = make(chocolate, rig, mass_g, method, "liquid" if start == "liquid" else "solid")
     wired = to_wire(file)
-    steps = wired.steps[2:] if start == "liquid" else wired.steps
-    for step in steps:
+    wired.steps = wired.steps[2:] if start == "liquid" else wired.steps
+    return shorten(chance, wired, mass_g)
+
+
+def shorten(chance: random.Random, wired: Schedule, mass_g: int) -> Schedule:
+    """The schedule with its holds cut and its seed drawn anew."""
+    for step in wired.steps:
         if step.kind in ("melt", "rest"):
             step.hold_s = chance.randrange(30, 120)
         elif step.kind == "work":
@@ -122,11 +129,10 @@ def _schedule(
             step.hold_s = chance.randrange(60, step.hold_s)
         if step.prompt == PROMPTS.index("seed_in"):
             step.grams = round(mass_g * chance.uniform(0.05, 0.25))
-    wired.steps = steps
     return wired
 
 
-def _setup(
+def setup_of(
     chance: random.Random,
     chocolate: ChocolateType,
     start: str,
@@ -134,6 +140,7 @@ def _setup(
     room_c: float,
     schedule: Schedule,
 ) -> PlantSetup:
+    """What lies in the bowl as such a batch starts."""
     first_c = schedule.steps[0].target_mc / 1000
     start_c = {
         "liquid": first_c + chance.uniform(0.5, 5.0),
@@ -152,7 +159,7 @@ def _setup(
     )
 
 
-def _script(chance: random.Random, start: str, span_s: float) -> list[str]:
+def script_of(chance: random.Random, start: str, span_s: float) -> list[str]:
     """3 to 8 acts, one pair of hands: what needs hands waits until they are free."""
     texts = []
     if start == "late_melt" and chance.random() < 0.6:

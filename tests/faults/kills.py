@@ -23,9 +23,10 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from rigwire.messages import MISSING_MC, READING_FIELDS
+from rigwire.messages import MISSING_MC
 from rigwire.states import STATES
 from rigwire.tables import EVENT_NAMES
+from rigwire.views import READING_FIELDS
 from snapgloss.runs.progress import UNDER_WAY
 from snapgloss.schedules import files
 from snapgloss.schedules.demo import demo

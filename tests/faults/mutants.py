@@ -3,6 +3,7 @@
     python tests/faults/mutants.py --json                all of them, some 10 minutes of processor
     python tests/faults/mutants.py --module hot          those of one module
     python tests/faults/mutants.py --sample 40 --seed 1
+    python tests/faults/mutants.py --module hot --own    its own tests alone: quick
     python tests/faults/mutants.py --only 17             show one, and what its tests say
 
 How they are made: mutants_made.py. A mutant is killed when one of the shared tests of the firmware
@@ -30,10 +31,20 @@ sys.path.insert(0, str(Path(__file__).parent))
 from mutants_made import CHECKS, RIGFW, Mutant, all_mutants
 
 ROOT = Path(__file__).parents[2]
-EDGES = tuple(f"edges_{module}" for module in CHECKS)
+SHARED = ROOT / "tests/shared"
+
+
+def own_tests(module: str) -> tuple[str, ...]:
+    """The test files that carry the module's name, its edges first."""
+    folder, _, name = module.rpartition("/")
+    names = (f"edges_{name}", f"edges_{folder}", name)
+    return tuple(one for one in names if (SHARED / f"test_fw_{one}.py").exists())
+
+
+EDGES = tuple(dict.fromkeys(name for module in CHECKS for name in own_tests(module)))
 TESTS = (
     "interlocks", "witness", "handling", "additions", "hot", "testing", "proof", "press", "batch",
-    "heap",
+    "heap", "link",
 )  # fmt: skip
 RUNNER = Path(__file__).parent / "first_failure.py"
 LONGEST_S = 240
@@ -68,9 +79,12 @@ def is_noticed(
         return any(_fails(folder, names, verbose) for names in groups)
 
 
-def survives(module: str, text: str, verbose: bool = False) -> bool:
-    """True when no test notices it. What fails soon is asked soon; each file has its own time."""
-    own = EDGES if module == "limits" else (f"edges_{module}",)
+def survives(module: str, text: str, verbose: bool = False, is_own: bool = False) -> bool:
+    """True when no test notices it. What fails soon is asked soon; each file has its own time.
+    `is_own`: only the module's own tests are asked."""
+    own = EDGES if module == "limits" else own_tests(module)
+    if is_own:
+        return not is_noticed(module, text, [own], verbose)
     rest = [name for name in (*EDGES, *TESTS) if name not in own]
     return not is_noticed(module, text, [own, *[(name,) for name in rest]], verbose)
 
@@ -94,11 +108,11 @@ def figures_of(mutants: list[Mutant], lives: list[bool]) -> dict[str, Any]:
     }
 
 
-def _run(mutants: list[Mutant], workers: int) -> dict[str, Any]:
+def _run(mutants: list[Mutant], workers: int, is_own: bool) -> dict[str, Any]:
     begun_s = time.monotonic()
     lives = []
     with ThreadPoolExecutor(workers) as pool:
-        answers = pool.map(lambda one: survives(one.module, one.text), mutants)
+        answers = pool.map(lambda one: survives(one.module, one.text, is_own=is_own), mutants)
         for count, (mutant, is_alive) in enumerate(zip(mutants, answers, strict=True), 1):
             lives.append(is_alive)
             word = "equivalent" if mutant.why_equivalent() else "survives"
@@ -114,6 +128,7 @@ def main() -> int:
     known.add_argument("--seed", type=int, default=1)
     known.add_argument("--only", type=int)
     known.add_argument("--module", choices=[*CHECKS, "limits"], help="those of one module")
+    known.add_argument("--own", action="store_true", help="ask the module's own tests only")
     known.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     known.add_argument("--json", action="store_true")
     chosen = known.parse_args()
@@ -125,10 +140,10 @@ def main() -> int:
     mutants = [one for one in mutants if chosen.module in (None, one.module)]
     if chosen.sample:
         mutants = random.Random(chosen.seed).sample(mutants, min(chosen.sample, len(mutants)))
-    if not _is_sound():
+    if not chosen.own and not _is_sound():
         print("the tests fail on the firmware as it is: nothing can be said", file=sys.stderr)
         return 2
-    figures = _run(mutants, chosen.workers)
+    figures = _run(mutants, chosen.workers, chosen.own)
     print(json.dumps(figures) if chosen.json else json.dumps(figures, indent=1))
     return 1 if figures["survivors"] or figures["told_apart"] else 0
 

@@ -12,8 +12,10 @@ from typing import Any, NamedTuple
 
 RIGFW = Path(__file__).parents[2] / "firmware/rigfw"
 CHECKS = (
-    "balance", "calm", "fancheck", "hot", "interlocks", "judge", "plate", "proof", "recent",
-    "rise", "seconds", "witness",
+    "balance", "calm", "commissioned", "describe", "fancheck", "hot", "interlocks", "judge",
+    "order", "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing",
+    "witness", "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
+    "drivers/probe", "drivers/tachometer", "drivers/thermistor",
 )  # fmt: skip
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -37,12 +39,38 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "edge: 0 <= moved_mc",
     ): _NO_MOVE,
     (
+        "commissioned",
+        "if type(text) is str and type(rig_text) is str and text == proof_text(rig_text):",
+        "without: type(text) is str",
+    ): "the line is a text, and what is no text is equal to none",
+    (
+        "people",
+        "if button.down and not was_down:",
+        "without: button.down",
+    ): "between two presses nothing is asked of whether one was used, and the next begins anew",
+    (
+        "people",
+        "self._used = 1 (2)",
+        "dropped: self._used",
+    ): "a press that was let go is asked for nothing more, and the next begins unused",
+    (
+        "drivers/ds18b20",
+        "return False",
+        "dropped",
+    ): "a conversion that begins in this pass is not done in it, and False is the answer as well",
+    (
+        "drivers/platinum",
+        "if not why and not LOW_MC <= read_mc <= HIGH_MC:",
+        "without: not why",
+    ): "what was refused is read as 0, and 0 is within the range",
+    (
         "interlocks",
         "elif moved_mc < 0:",
         "edge: moved_mc <= 0",
     ): "it is asked of jumps only, and a reading that did not move is none",
 }
-"""(module, the line in the source, what was done): why no test can tell it from the original."""
+"""(module, the line in the source, what was done): why no test can tell it from the original. A
+line that is not the first of its text has its count behind it."""
 
 Change = tuple[str, str, Any]
 """Words, and the field of a node that gets another value."""
@@ -171,7 +199,14 @@ def of_checks() -> Iterator[tuple[str, int, str, str, str]]:
         tree = ast.parse(source)
         for node, (what, field, value) in _changes(tree):
             line: int = node.lineno  # type: ignore[attr-defined]
-            yield module, line, what, _changed(tree, node, field, value), lines[line - 1].strip()
+            yield module, line, what, _changed(tree, node, field, value), _source(lines, line)
+
+
+def _source(lines: list[str], line: int) -> str:
+    """The line as it is, with its count where the module has the same one before."""
+    text = lines[line - 1].strip()
+    count = [one.strip() for one in lines[:line]].count(text)
+    return text if count == 1 else f"{text} ({count})"
 
 
 def of_limits() -> Iterator[tuple[str, int, str, str, str]]:

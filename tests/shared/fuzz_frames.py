@@ -9,7 +9,7 @@ cable brings it; nobody presses the button, so whatever comes, nothing may heat 
 import sys
 
 from fw_fakes import Rig, make_room
-from rigwire import frames, messages
+from rigwire import frames, messages, views
 from rigwire.errors import FrameRefused, MessageRefused
 from rigwire.schedule import digest, to_body
 from rigwire.states import STATES
@@ -54,9 +54,7 @@ def signed(text):
 
 def good(dice):
     """A request (or, one in three, a message of the other direction) as the table allows it."""
-    names = [
-        row for row in messages.TABLE if (row[1] == messages.TO_DEVICE) == (dice.below(3) > 0)
-    ]
+    names = [row for row in views.TABLE if (row[1] == messages.TO_DEVICE) == (dice.below(3) > 0)]
     row = dice.of(names)
     values = []
     for _field, unit, low, high in row[2]:

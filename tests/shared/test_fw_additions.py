@@ -3,7 +3,8 @@
 from fw_fakes import Plant, Rig, kinds, seeded_dark
 from rigfw import limits
 from rigwire.schedule import Schedule, Step
-from rigwire.tables import EVENT_NAMES, FLAG_ADDITION_DECLARED, STOP_KEYS
+from rigwire.tables import EVENT_NAMES, FLAG_ADDITION_DECLARED
+from rigwire.views import STOP_KEYS
 
 STOP = EVENT_NAMES.index("stop")
 ANSWERED = EVENT_NAMES.index("answered")

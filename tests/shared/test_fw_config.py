@@ -60,6 +60,39 @@ def test_values_outside_the_compiled_limits_are_refused():
         )
 
 
+def test_figures_that_do_not_go_together_are_refused_in_words():
+    """Each is within its range; one step to the other side it is a rig."""
+    for changes, words, mended in (
+        ({"ceiling_mc": 55001, "plate_ceiling_mc": 55000}, "hotter than the plate",
+         {"plate_ceiling_mc": 55001}),
+        ({"tacho_pulses": 2}, "no tachometer", {"has_tacho": 1}),
+        ({"fan_min_ms": 1000, "fan_loss_mw_per_k": 0}, "no fan", {"fan_loss_mw_per_k": 1}),
+        ({"checks_off": 2, "has_plate": 0}, "two probes", {"has_plate": 1}),
+        ({"checks_off": 6, "has_plate": 0}, "two probes", {"checks_off": 5}),
+        ({"heater_w": 101}, "sense", {"has_sense": 1}),
+        ({"heater_w": 101, "has_sense": 1, "has_plate": 0}, "plate probe", {"has_plate": 1}),
+        ({"heater_w": 101, "has_sense": 1, "plate_j_per_k": 60}, "too light",
+         {"plate_j_per_k": 61}),
+    ):  # fmt: skip
+        fields = dict(BENCH, **changes)
+        figures = [fields[name] for name in NAMES]
+        body = "rig|2|" + "|".join([str(figure) for figure in figures])
+        assert words in _refused(body + "|" + crc_hex(body.encode())), changes
+        RigConfig(**dict(fields, **mended))
+
+
+def test_a_tachometer_needs_its_pulses():
+    """0 of them are out of range, whether it is fitted or not."""
+    for has_tacho in (0, 1):
+        fields = dict(BENCH, tacho_pulses=0, has_tacho=has_tacho)
+        try:
+            RigConfig(**fields)
+        except ConfigRefused as refusal:
+            assert refusal.reason == "tacho_pulses is missing or out of range"
+        else:
+            raise AssertionError("accepted")
+
+
 NAMES = (
     "heater_w plate_j_per_k plate_w_per_k loss_mw_per_k fan_loss_mw_per_k probe_lag_ms "
     "ceiling_mc plate_ceiling_mc attended_limit_s min_on_ms min_off_ms fan_min_ms has_plate "

@@ -1,7 +1,7 @@
 """Chocolate against its ceiling, at the edge: one mC on either side, one pass early."""
 
 from fw_fakes import MISSING, bench
-from rigfw.hot import HotCheck
+from rigfw.hot import HotCheck, _times_1000
 
 TARGET_MC = 31500
 
@@ -49,6 +49,23 @@ def test_heat_is_withheld_above_2_k_over_the_step():
     assert _pass(_check(), 33501) == (1, 0)
     assert _pass(_check(), 35500, wider_mc=2000) == (0, 0)
     assert _pass(_check(), 35501, wider_mc=2000) == (1, 0)
+
+
+def test_chocolate_more_than_400_mc_over_its_step_is_warm_enough():
+    """31.9 is not, 31.901 is; an addition widens it; it counts from where a warmer step began."""
+    check = _check()
+    for product_mc, wider_mc, expected in ((31900, 0, 0), (31901, 0, 1), (33900, 2000, 0),
+                                           (33901, 2000, 1), (31900, 0, 0)):  # fmt: skip
+        _pass(check, product_mc, wider_mc=wider_mc)
+        assert check.is_warm == expected, product_mc
+    _pass(check, 31901)
+    check.begin(1000)
+    assert check.is_warm == 0
+    warmer = _check(product_mc=40000)
+    _pass(warmer, 40400)
+    assert warmer.is_warm == 0
+    _pass(warmer, 40401)
+    assert warmer.is_warm == 1
 
 
 def test_withholding_ends_with_its_cause():
@@ -249,3 +266,11 @@ def test_rises_from_before_hands_or_a_batch_do_not_count():
         anew(check)
         check.second(TARGET_MC + 2000, 60000)
         assert check.fed_ms == 0
+
+
+def test_a_thousandfold_part_is_exact_without_great_numbers():
+    """As 1000 * part // whole for the smallest and the strongest rig and any mass between."""
+    for heater_w in (10, 100, 1999, 2000):
+        for mass_g in (1, 7, 250, 1999, 15000):
+            part, whole = 1000 * heater_w * 15, mass_g * 1590
+            assert _times_1000(part, whole) == 1000 * part // whole

@@ -494,10 +494,10 @@ def test_an_addition_has_a_third_of_the_heat_for_180_s():
     bowl.wait(1)
     assert bowl.locks.heat_limit_permille == 1000
     assert not bowl.locks.is_blurred()
-    bowl = _Bowl(mass_g=250, heater_w=1500, has_sense=1)
+    bowl = _Bowl(mass_g=250, heater_w=1500, plate_j_per_k=900, has_plate=1, has_sense=1)
     bowl.locks.declare(0)
     bowl.wait(250)
-    assert bowl.locks.heat_limit_permille == 88  # 897 J/K at 148 mK/s: 132 W
+    assert bowl.locks.heat_limit_permille == 127  # 1297 J/K at 148 mK/s: 191 W
 
 
 def test_what_was_poured_leaves_less_heat():
@@ -536,6 +536,17 @@ def test_no_heat_for_20_s_after_a_pause():
     bowl.wait(1)
     assert bowl.locks.heat_limit_permille == 1000
     assert not bowl.locks.is_blurred()
+
+
+def test_where_nothing_watches_the_switch_chocolate_over_its_step_gets_no_heat():
+    """0.4 K over: none without sense and plate probe; with either it is left to the regulator."""
+    for has_plate, has_sense, expected in ((0, 0, 0), (1, 0, 1000), (0, 1, 1000), (1, 1, 1000)):
+        bowl = _Bowl(has_plate=has_plate, has_sense=has_sense)
+        bowl.read(AT_MC + 400, plate_mc=AT_MC)
+        assert bowl.locks.heat_limit_permille == 1000
+        bowl.read(AT_MC + 401, plate_mc=AT_MC)
+        assert bowl.locks.heat_limit_permille == expected, (has_plate, has_sense)
+        assert bowl.said() == (0, 0, 0)
 
 
 # First causes.

@@ -79,12 +79,20 @@ def test_heat_is_withheld_above_the_rigs_plate_limit_whatever_the_step_allows():
 
 
 def test_5_k_take_34_s_at_least():
-    """1500 W under 2 kg: 3680 J/K at 148 mK/s are 544 W, 363 permille; weaker rigs get all."""
-    strong = bench(heater_w=1500, has_sense=1)
-    assert strongest_permille(strong, 2000, 0) == 363
-    assert strongest_permille(strong, 2000, 1000) == 206  # 2090 J/K: 309 W
-    assert strongest_permille(strong, 2000, 3000) == 49  # the bare plate: 74 W
+    """1500 W under 2 kg: 4080 J/K at 148 mK/s are 603 W, 402 permille; weaker rigs get all."""
+    strong = bench(heater_w=1500, plate_j_per_k=900, has_sense=1)
+    assert strongest_permille(strong, 2000, 0) == 402
+    assert strongest_permille(strong, 2000, 1000) == 245  # 2490 J/K: 368 W
+    assert strongest_permille(strong, 2000, 3000) == 88  # the bare plate: 133 W
     assert strongest_permille(bench(), 2000, 0) == 1000
+
+
+def test_a_light_plate_must_not_get_5_k_hotter_before_its_probe_tells():
+    """6 kg would take all of 1500 W; 900 J/K get 750 W in 6 s for 5 K. 119 J/K: 99 of 100 W."""
+    strong = bench(heater_w=1500, plate_j_per_k=900, has_sense=1)
+    assert strongest_permille(strong, 6000, 0) == 500
+    assert strongest_permille(bench(plate_j_per_k=120), 2000, 0) == 1000
+    assert strongest_permille(bench(plate_j_per_k=119), 2000, 0) == 990
 
 
 def test_the_last_quarter_kilogram_gets_half():
@@ -96,9 +104,12 @@ def test_the_last_quarter_kilogram_gets_half():
     assert strongest_permille(weak, 2000, 2000) == 500
 
 
-def test_a_rig_with_a_check_off_gets_half():
+def test_a_rig_with_a_check_off_gets_20_w():
     """Each of the three, alone or with others; never more than so little chocolate may get."""
     for off in (limits.OFF_STOP_PROOF, limits.OFF_COLD, limits.OFF_BALANCE, 7):
-        assert strongest_permille(bench(heater_w=60, checks_off=off), 2000, 0) == 500
-    strong = bench(heater_w=1500, has_sense=1, checks_off=1)
-    assert strongest_permille(strong, 2000, 0) == 363
+        assert strongest_permille(bench(heater_w=60, checks_off=off), 2000, 0) == 333
+    assert strongest_permille(bench(heater_w=20, checks_off=1), 2000, 0) == 1000
+    strong = bench(heater_w=1500, plate_j_per_k=900, has_sense=1, checks_off=1)
+    assert strongest_permille(strong, 2000, 0) == 13
+    light = bench(heater_w=15, plate_j_per_k=20, checks_off=1)
+    assert strongest_permille(light, 250, 250) == 133  # the bare plate: 2 W

@@ -194,6 +194,15 @@ def test_a_plate_no_hotter_than_its_chocolate_at_half_of_all_heat_is_dead():
         assert _near(check, gap_mc, permille=permille, room_mc=0) == expected
 
 
+def test_a_plate_1_k_colder_that_keeps_a_fifth_of_all_heat_is_no_plate():
+    """20 W over half of what may be lost: swapped probes. 0.999 K may be the two probes' own."""
+    assert _near(_warm(200), -1000, permille=200) == 30
+    assert _near(_warm(200), -999, permille=200) == 0
+    assert _near(_warm(199), -1000, permille=199) == 0
+    assert _near(_warm(350), -1000, permille=350, room_mc=20000) == 30  # 20 K: 30 W, half of it
+    assert _near(_warm(349), -1000, permille=349, room_mc=20000) == 0
+
+
 def test_the_mean_heat_reaches_back_a_minute():
     """Full heat from none: 63 % after 64 s. A plate no hotter is told 30 s after half is there."""
     assert _near(_check(loss_mw_per_k=20000), 0, room_mc=0) == 74  # 64 * ln 2 = 44.4 s, and 30

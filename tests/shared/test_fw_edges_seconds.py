@@ -123,10 +123,25 @@ def test_a_fall_of_more_than_3_k_while_heating_is_a_pause():
         assert _paused(kind, 3001) == [NOW_MC]
 
 
-def test_cooling_and_seeding_may_fall():
-    """As far as they like."""
-    for kind in ("cool", "seed"):
-        assert _paused(kind, 9000) == []
+def test_cooling_may_fall_and_seeding_by_6_k():
+    """No cold handful takes it down by 6.001 K from the warmest of the last minutes."""
+    assert _paused("cool", 9000) == []
+    assert _paused("seed", 6000) == []
+    assert _paused("seed", 6001) == [NOW_MC]
+    assert _paused("seed", 6001, addition_ms=1) == [NOW_MC]
+    for highest_mc, expected in ((NOW_MC + 3000, []), (NOW_MC - 1, [])):
+        seconds, locks = _seconds(), _Locks()
+        locks.highest, locks.product_mc = highest_mc, NOW_MC - 6000
+        _judge(seconds, locks, "seed")
+        assert locks.paused == expected, highest_mc
+
+
+def test_the_witness_knows_that_seed_is_due():
+    """In the seed step alone."""
+    for kind in ("melt", "rest", "cool", "seed", "rewarm", "work", ""):
+        seconds = _seconds()
+        _judge(seconds, _Locks(), kind)
+        assert seconds.witness.is_seeding == (kind == "seed")
 
 
 def test_a_declared_addition_may_take_it_down():

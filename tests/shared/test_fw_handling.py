@@ -2,7 +2,8 @@
 
 from fw_fakes import Rig, kinds
 from rigwire.schedule import Schedule, Step
-from rigwire.tables import EVENT_NAMES, STOP_KEYS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOP_KEYS
 
 STOP = EVENT_NAMES.index("stop")
 REACHED = EVENT_NAMES.index("reached")

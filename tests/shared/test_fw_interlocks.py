@@ -2,7 +2,8 @@
 
 from fw_fakes import MISSING, Plant, Rig, kinds, seeded_dark, unwitnessed
 from rigwire.schedule import Schedule, Step
-from rigwire.tables import EVENT_NAMES, STOP_KEYS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOP_KEYS
 
 STOP = EVENT_NAMES.index("stop")
 WITHHELD = EVENT_NAMES.index("withheld")

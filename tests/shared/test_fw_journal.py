@@ -3,7 +3,12 @@
 from array import array
 
 from fw_fakes import Rig
-from rigfw.journal import EVENTS, READINGS, Ring
+from rigfw.journal import EVENTS, READING_WIDTH, READINGS, Journal, PackedRing, Ring
+from wire_vectors import raises
+
+LEAST = (0, 0, 0, -300000, -300000, -300000, -300000, 0, 0, 0, 0, -300000)
+MOST = (2**30 - 1, 12, 16, 200000, 200000, 200000, 200000, 1000, 1000, 1000, 1023, 200000)
+BOUNDS = [(LEAST[at], MOST[at]) for at in range(len(MOST))]
 
 
 def _filled(rows, width, count):
@@ -70,3 +75,62 @@ def test_one_reading_a_second_with_its_time():
     ring = rig.app.journal.readings
     assert ring.next_seq == 10
     assert [ring.row(seq)[0] for seq in range(10)] == [1000 * (seq + 1) for seq in range(10)]
+
+
+def _mixed(number):
+    """A row of readings inside their ranges, another for every number."""
+    return tuple([low + number * 7919 % (high - low + 1) for low, high in BOUNDS])
+
+
+def _at_bounds():
+    """All least, all most, and each value alone at the bound where the others are not."""
+    rows = [LEAST, MOST, LEAST]
+    for at in range(READING_WIDTH):
+        rows.append(LEAST[:at] + MOST[at : at + 1] + LEAST[at + 1 :])
+        rows.append(MOST[:at] + LEAST[at : at + 1] + MOST[at + 1 :])
+    return rows
+
+
+def test_every_reading_comes_back_as_it_was_kept():
+    """Two and a half times round, over a chunk's end: every row with its twelve values."""
+    ring = Journal().readings
+    assert ring.width == READING_WIDTH == len(MOST)
+    bounds = _at_bounds()
+    for seq in range(2560):
+        row = bounds[seq % 50] if seq % 50 < len(bounds) else _mixed(seq)
+        ring.append(array("i", row))
+        assert ring.row(seq) == row
+    assert (ring.oldest(), ring.newest()) == (2560 - READINGS, 2559)
+    for seq in range(2560 - READINGS, 2560):
+        row = bounds[seq % 50] if seq % 50 < len(bounds) else _mixed(seq)
+        assert ring.row(seq) == row, seq
+
+
+def test_a_reading_takes_22_bytes():
+    """174 bits: 30 of time, 4 and 5 of state and step, five times 19, three times 10, 10."""
+    ring = Journal().readings
+    assert sum([len(chunk) for chunk in ring._chunks]) == 22 * READINGS
+
+
+def test_a_value_out_of_its_range_is_refused_and_harms_no_row():
+    """One below its least, one above its bits: ValueError, and the oldest row is whole."""
+    ring = Journal().readings
+    for number in range(READINGS):
+        ring.append(_mixed(number))
+    for column, (low, high) in enumerate(BOUNDS):
+        bits = 0
+        while (high - low) >> bits:
+            bits += 1
+        for value in (low - 1, low + (1 << bits)):  # what has its bits is refused by the wire
+            row = list(MOST)
+            row[column] = value
+            assert raises(ValueError, ring.append, row), (column, value)
+    assert (ring.oldest(), ring.next_seq) == (0, READINGS)
+    assert [ring.row(seq) for seq in (0, 1)] == [_mixed(0), _mixed(1)]
+
+
+def test_ranges_that_a_small_integer_cannot_carry_are_refused():
+    """31 bits, or 24 behind 7: a board would have to take memory in the midst of a pass."""
+    assert raises(ValueError, PackedRing, 32, [(0, 2**31 - 1)])
+    assert raises(ValueError, PackedRing, 32, [(0, 127), (0, 2**24 - 1)])
+    PackedRing(32, [(0, 127), (0, 2**23 - 1)])

@@ -1,7 +1,7 @@
 """The wire's far end: answered once, uploads whole or not at all, a host that does not read."""
 
 from fw_fakes import Rig, cooled_dark, is_answer
-from rigwire import messages
+from rigwire import messages, views
 from rigwire.schedule import digest, to_body
 
 
@@ -177,7 +177,7 @@ def test_no_request_of_the_table_is_a_fault_in_any_state():
         rig = Rig()
         if heated:
             rig.start()
-        for row in messages.TABLE:
+        for row in views.TABLE:
             if row[1] != messages.TO_DEVICE or row[0] == "off":
                 continue
             values = ["0" * field[2] if field[1] == "text" else field[2] for field in row[2]]

@@ -1,8 +1,10 @@
 """The start button: which press, of what length, begun when, does what."""
 
 from fw_fakes import Rig, kinds
+from rigfw.display import lines
 from rigwire.schedule import Schedule, Step
 from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOP_KEYS
 
 PRESSES = (
     # held_s, what the rig does in the start window
@@ -176,6 +178,12 @@ def test_a_stuck_button_locks_the_rig():
     assert rig.state() == "off"
     rig.run(0.5)
     assert rig.state() == "locked"
+    shown = rig.board.shown
+    assert (STOP_KEYS[shown.stop_code], lines(shown)[1]) == (
+        "button_stuck",
+        "the start button is stuck",
+    )
+    assert rig.ask("ask_status").get("stop_code") == 19
     refusal = rig.ask("ask_start", digest)
     assert (refusal.get("code"), refusal.get("words")) == (
         "locked",

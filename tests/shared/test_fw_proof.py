@@ -4,10 +4,12 @@ from fw_fakes import BENCH, Plant, Rig, kinds, seeded_dark
 from rigfw import codelist, limits, slots
 from rigfw.config import ConfigRefused, RigConfig
 from rigfw.fancheck import FanCheck
+from rigfw.order import do_probes_agree
 from rigwire.errors import ScheduleRefused
 from rigwire.frames import crc_hex
 from rigwire.schedule import Schedule, Step, to_body
-from rigwire.tables import EVENT_NAMES, PROMPTS, STOP_KEYS, STOPS
+from rigwire.tables import EVENT_NAMES, PROMPTS
+from rigwire.views import STOP_KEYS, STOPS
 
 DAY_S = 24 * 3600
 
@@ -153,9 +155,9 @@ def test_good_switches_are_tried_in_turn_and_then_heat():
 # Probes that should agree.
 
 
-def test_cold_probes_that_differ_by_more_than_5_k_do_not_start():
-    """5.0 K is a bowl just set down, 5.1 K is not; warm, or once heated, nothing is asked."""
-    for apart_mc, starts in ((5000, True), (5100, False), (-5100, False)):
+def test_cold_probes_that_differ_by_more_than_2_k_do_not_start():
+    """2.0 K are two probes, 2.001 K are not; warm nothing is asked."""
+    for apart_mc, starts in ((2000, True), (2001, False), (-2000, True), (-2001, False)):
         rig = Rig()
         rig.board.product_mc, rig.board.plate_mc = 20000, 20000 + apart_mc
         rig.run(2)
@@ -164,6 +166,19 @@ def test_cold_probes_that_differ_by_more_than_5_k_do_not_start():
     rig.board.product_mc, rig.board.plate_mc = 20000, 31000
     rig.run(2)
     assert rig.ask("ask_start", rig.load()).name == "ok"
+
+
+def test_cold_probes_are_compared_again_half_an_hour_after_the_last_heat():
+    """Heated, off, 29 minutes and a half: not asked. After 30 minutes it is."""
+    rig = Rig(plant=Plant())
+    rig.start()
+    rig.run_until(lambda one: one.board.heat_on, 20)
+    assert rig.ask("off").name == "ok"
+    rig.plant = None
+    rig.board.product_mc, rig.board.plate_mc = 20000, 26000
+    for minutes, starts in ((29.4, True), (0.8, False)):
+        rig.run(60 * minutes)
+        assert do_probes_agree(rig.app) == starts, minutes
 
 
 # Memory, passes, clock.
@@ -208,11 +223,15 @@ def _beats(rig, factor, seconds):
 
 
 def test_a_clock_that_runs_wrong_is_told_and_the_next_batch_does_not_begin():
-    """2 % apart is nothing, 4 % is; a batch under way goes on."""
-    rig = Rig()
-    rig.run(2)
-    _beats(rig, 1.02, 200)
-    assert rig.app.watch.clock_permille == 0
+    """4 % within 80 s, 1.5 % within 320 s, 0.7 % is nothing; a batch under way goes on."""
+    for factor, seconds, apart in (
+        (1.02, 280, False), (1.015, 320, True), (0.985, 320, True), (1.007, 700, False),
+        (0.993, 700, False), (1.035, 80, True), (0.965, 80, True), (1.025, 80, False),
+    ):  # fmt: skip
+        rig = Rig()
+        rig.run(2)
+        _beats(rig, factor, seconds)
+        assert bool(rig.app.watch.clock_permille) == apart, factor
     rig = Rig()
     rig.run(2)
     _beats(rig, 1.04, 200)
@@ -220,6 +239,20 @@ def test_a_clock_that_runs_wrong_is_told_and_the_next_batch_does_not_begin():
     assert _events(rig, "warned")[0][0] == STOP_KEYS.index("clock_off")
     answer = rig.ask("ask_start", rig.load())
     assert (answer.name, answer.get("words")[:26]) == ("no", "the rig's clock runs wrong")
+
+
+def test_five_good_minutes_clear_a_doubt_of_the_clock_and_a_minute_does_not():
+    """A host whose clock was set meanwhile."""
+    rig = Rig()
+    rig.run(2)
+    _beats(rig, 1.04, 80)
+    assert rig.app.watch.clock_permille
+    rig.run(30)  # a hole: the next beat begins anew
+    _beats(rig, 1.0, 200)
+    assert rig.app.watch.clock_permille
+    _beats(rig, 1.0, 330)
+    assert rig.app.watch.clock_permille == 0
+    assert len(_events(rig, "warned")) == 1
 
 
 def test_a_host_that_slept_says_nothing_about_the_clock():
@@ -256,13 +289,13 @@ def test_a_fan_that_does_not_turn_is_told_and_a_weak_one_is_not():
 # Checks that a description switches off.
 
 
-def test_checks_that_are_off_cost_half_the_heat_and_are_told():
-    """Written down at boot and at each start; never more than half the heat."""
+def test_checks_that_are_off_cost_all_heat_but_20_w_and_are_told():
+    """Written down at boot and at each start; 20 of 100 W in a batch."""
     rig = Rig(plant=Plant(), checks_off=limits.OFF_STOP_PROOF, is_proven=False)
     rig.start()
     rig.run(1)
     assert _events(rig, "checks_off") == [(1, 0), (1, 0)]
-    assert rig.app.interlocks.heat_limit_permille == 500
+    assert rig.app.interlocks.heat_limit_permille == 200
     assert kinds(rig).count("proven") == 0
 
 

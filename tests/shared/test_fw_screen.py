@@ -9,7 +9,7 @@ from fw_framebuf import Frame, StandIn
 from rigfw import display as words
 from rigfw.drivers import bigdigits
 from rigfw.drivers.screen import Screen, draw, wrapped
-from rigwire import tables
+from rigwire import views
 
 LINES = ("31.5 C", "work", "to 31.5 C", "12 min")
 
@@ -92,7 +92,7 @@ def test_a_missing_reading_is_said_in_words():
 
 def test_every_sentence_of_the_rig_fits():
     """All stops, prompts and states with the longest figure and time: inside, no word lost."""
-    sentences = [row[2] for row in tables.STOPS] + list(words.PROMPT_WORDS)
+    sentences = [row[2] for row in views.STOPS] + list(words.PROMPT_WORDS)
     sentences += [row[0] for row in words.HANDS_WORDS]
     for sentence in sentences + list(words.STATE_WORDS):
         assert len(wrapped(sentence, 16)) <= 4, sentence

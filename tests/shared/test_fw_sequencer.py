@@ -2,12 +2,13 @@
 
 from fw_fakes import Rig, cooled_dark, kinds, seeded_dark, unwitnessed
 from rigfw import display as words
-from rigfw.numbers import ALL_OFF, BY_DOUBT, BY_READING, BY_STIRRER, HANDS, IN_STEP, OFF
+from rigfw.numbers import BY_DOUBT, BY_READING, BY_STIRRER, IN_STEP, OFF
 from rigfw.sequencer import Sequencer
 from rigwire.errors import IllegalTransition
 from rigwire.schedule import Schedule, Step
-from rigwire.states import EVENTS, STATES, TRANSITIONS
+from rigwire.states import EVENTS, STATES
 from rigwire.tables import ANSWERED_BY, EVENT_NAMES
+from rigwire.views import TRANSITIONS
 
 
 class _Notes:
@@ -58,8 +59,8 @@ def test_a_change_of_state_is_noted_with_both_states():
     notes = _Notes()
     sequencer = Sequencer(notes)
     sequencer.state_no = STATES.index("working")
-    sequencer.fire(HANDS)
-    sequencer.fire(ALL_OFF)
+    sequencer.fire(EVENTS.index("hands"))
+    sequencer.fire(EVENTS.index("off"))
     assert notes.rows == [("state", 9, 8), ("state", 1, 9)]
     assert sequencer.state_no == OFF
 

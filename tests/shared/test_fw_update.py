@@ -90,7 +90,7 @@ def test_too_short_too_long_or_begun_before_does_not_count():
 def test_in_locked_it_works_too():
     """A board without a description is locked; that is just when files must come."""
     rig = _rig()
-    rig.app.lock("no description")
+    rig.app.lock("no description", 11)
     assert rig.ask("ask_update").name == "ok"
     _press(rig, 1.5)
     assert len(rig.restarts) == 1

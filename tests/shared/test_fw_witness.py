@@ -6,7 +6,8 @@ from rigfw.config import ConfigRefused, RigConfig
 from rigfw.plate import strongest_permille
 from rigwire.schedule import Schedule, Step
 from rigwire.states import STATES
-from rigwire.tables import EVENT_NAMES, STOPS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOPS
 
 
 class Bowl(Plant):
@@ -187,6 +188,54 @@ def _shorted(mass_g):
     assert (rig.board.heat_on, rig.plant.heat_w) == (0, 0.0)
 
 
+def test_a_shorted_switch_without_sense_and_plate_probe_never_drives_the_chocolate_1_5_k_over():
+    """Nothing tells of it, but the relay opens whenever no heat is asked for: half an hour."""
+    for mass_g in (250, 1000, 6000):
+        rig = _holding(mass_g, 17.0, 300, has_plate=0)
+        rig.plant.is_shorted = True
+        highest_c = 0.0
+        for _ in range(7200):
+            rig.one_pass()
+            if rig.plant.heat_w:
+                highest_c = max(highest_c, rig.plant.product_c)
+        assert 31.0 < highest_c < 31.5 + 1.5, (mass_g, highest_c)
+
+
+def _demands_nothing(regulator):
+    regulator.demand = lambda *_figures: regulator.rest()
+
+
+def test_without_sense_and_plate_probe_the_relay_opens_2_s_after_the_last_heat_was_asked_for():
+    """And closes with the next heat; where either watches it stays closed."""
+    for fitted, most_s in (({"has_plate": 0}, 2), ({"has_plate": 1}, None),
+                           ({"has_plate": 0, "has_sense": 1}, None)):  # fmt: skip
+        rig = _holding(2000, **fitted)
+        _demands_nothing(rig.app.regulator)
+        rig.run_until(lambda one: one.app.regulator.heat_permille == 0, 2)
+        edges = [rig.one_pass() or rig.board.enable_edge for _ in range(40)]
+        gone = [at for at in range(12, 40) if edges[at] == edges[at - 1]]
+        assert gone == (list(range(12, 40)) if most_s else []), fitted
+        assert edges[5] != edges[4]
+        rig.app.regulator.heat_permille = 300
+        rig.one_pass()
+        first = rig.board.enable_edge
+        rig.one_pass()
+        assert first != rig.board.enable_edge
+
+
+def test_a_probe_that_is_not_described_is_none():
+    """A plate or room probe that is plugged in all the same is neither judged nor told."""
+    rig = Rig(has_plate=0, has_room=0)
+    rig.board.has_plate = 1
+    rig.run(3)
+    readings = rig.app.readings
+    assert (readings.plate_mc, readings.room_mc) == (-300000, -300000)
+    assert readings.product_mc == 21000
+    rig = Rig()
+    rig.run(3)
+    assert (rig.app.readings.plate_mc, rig.app.readings.room_mc) == (21000, 21000)
+
+
 def test_warm_ladles_over_a_plate_that_is_no_warmer_are_not_heat_unasked():
     """2.4 K twice, slower than a ladle shows: heat would have come through the plate."""
     rig = _holding(700, 27.0)
@@ -241,7 +290,7 @@ def test_a_stirrer_that_stands_still_ends_heat_within_3_s():
 
 
 def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
-    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after ten minutes."""
+    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after five minutes."""
     rig = _holding()
     rig.plant = None
     rig.board.product_mc = 31500
@@ -250,7 +299,7 @@ def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
         rig.run(1)
         if rig.state() != "working":
             break
-    assert 300 <= second <= limits.REPEAT_S + 1
+    assert limits.REPEAT_S - 20 <= second <= limits.REPEAT_S + 1
     assert rig.state() in ("hands_in", "stopped")
     assert rig.board.heat_on == 0
 
@@ -272,9 +321,9 @@ class _Swapped(Plant):
 
 def test_strong_rigs_heat_little_chocolate_gently():
     """1500 W on 2 kg: 5 K take 34 s at least (calculated). 100 W on 0.25 kg: all of it."""
-    strong = RigConfig(**_fields(heater_w=1500, has_sense=1))
+    strong = RigConfig(**_fields(heater_w=1500, plate_j_per_k=900, has_sense=1))
     permille = strongest_permille(strong, 2000, 0)
-    j_per_k = 2000 * 1.59 + 500
+    j_per_k = 2000 * 1.59 + 900
     assert 33 <= 5 * j_per_k / (1500 * permille / 1000) <= 35
     assert strongest_permille(RigConfig(**_fields()), 250, 0) == 1000
     assert strongest_permille(RigConfig(**_fields()), 2000, 1800) == 500
@@ -288,14 +337,55 @@ def test_the_last_chocolate_gets_half_power():
     assert rig.app.interlocks.heat_limit_permille == 500
 
 
-def test_above_100_w_a_rig_must_sense_its_heater():
-    """101 W without the sense is no rig."""
+def test_above_100_w_a_rig_must_sense_its_heater_and_its_plate():
+    """101 W without the sense, or without a plate probe, is no rig."""
+    for fitted, words in (({"has_sense": 0}, "sense"), ({"has_plate": 0}, "plate probe")):
+        assert words in _refusal(heater_w=101, **dict({"has_sense": 1}, **fitted))
+    assert _refusal(heater_w=101, has_sense=1) == ""
+    assert _refusal(heater_w=100, has_plate=0) == ""
+
+
+def test_above_100_w_a_plate_must_be_heavy_enough_to_be_switched_off_in_time():
+    """All heat for 3 s: sensed in 2, the relay falls in 1. 200 W warm 120 J/K by 5 K, not 119."""
+    for heater_w, plate_j_per_k, is_fit in (
+        (200, 120, True), (200, 119, False), (2000, 1200, True), (2000, 1199, False),
+        (100, 20, True), (101, 60, False), (101, 61, True),
+    ):  # fmt: skip
+        refusal = _refusal(heater_w=heater_w, plate_j_per_k=plate_j_per_k, has_sense=1)
+        expected = "" if is_fit else "the plate is too light for its heater"
+        assert refusal == expected, (heater_w, plate_j_per_k)
+
+
+def test_a_plate_of_a_strong_rig_never_passes_its_limit_by_5_k():
+    """2 kW, demanded for ever; as light a plate as may be, its probe 4 s late, 1 s a reading."""
+    for plate_j_per_k in (1200, 3000):
+        rig = _holding(6000, heater_w=2000, plate_j_per_k=plate_j_per_k, has_sense=1, hold_s=2)
+        rig.plant = None
+        probe_c = plate_c = 31.5
+        for _ in range(4 * 120):
+            rig.app.regulator.demand = _demands_all(rig.app.regulator)
+            rig.board.product_mc = 31500
+            rig.board.plate_mc = int(probe_c * 1000)
+            rig.one_pass()
+            heat_w = 2000.0 if rig.board.heat_on else 0.0
+            plate_c += 0.25 * (heat_w - 15.0 * (plate_c - 31.5)) / plate_j_per_k
+            probe_c += 0.25 * (plate_c - probe_c) / 4.0
+            assert plate_c < 36.0 + 5.0, plate_j_per_k
+
+
+def _demands_all(regulator):
+    def demand(*_figures):
+        regulator.heat_permille = 1000
+
+    return demand
+
+
+def _refusal(**changes):
     try:
-        RigConfig(**_fields(heater_w=101))
+        RigConfig(**_fields(**changes))
     except ConfigRefused as refusal:
-        assert "100 W" in refusal.reason
-    else:
-        raise AssertionError("accepted")
+        return refusal.reason
+    return ""
 
 
 def _fields(**changes):
@@ -313,3 +403,38 @@ def test_pauses_in_doubt_are_told():
     rig.run_until(lambda one: one.state() == "hands_in", 200)
     assert "hands" in kinds(rig)
     assert STATES[rig.app.sequencer.state_no] == "hands_in"
+
+
+def _seeding(mass_g, room_c, **changes):
+    step = Step("seed", 33500, 7200, 1000, 36000, 2, 1800, mass_g // 10)
+    rig = Rig(schedule=_only(step, mass_g), plant=Bowl(mass_g, 33.4, room_c), **changes)
+    rig.start()
+    rig.run(120)
+    rig.plant.air_c = room_c
+    return rig
+
+
+def test_a_probe_out_while_seed_is_due_moves_the_chocolate_by_less_than_1_5_k():
+    """It looks like the seed, and more than it: a pause that no standing reading ends, no heat."""
+    for has_plate in (0, 1):
+        for mass_g, room_c in ((250, 17.0), (2000, 17.0), (2000, 29.0), (6000, 29.0)):
+            rig = _seeding(mass_g, room_c, has_plate=has_plate)
+            warmest_c, state = rig.plant.product_c, ""
+            for _ in range(4 * 500):
+                rig.one_pass()
+                warmest_c = max(warmest_c, rig.plant.product_c)
+                state = rig.state() if rig.state() == "hands_in" else state
+            assert state == "hands_in", (has_plate, mass_g, room_c)
+            assert warmest_c < 33.5 + 1.5, (has_plate, mass_g, room_c, warmest_c)
+
+
+def test_a_quarter_of_cold_seed_is_no_probe_out():
+    """3.7 K within seconds, no latent heat: seed noticed, no pause, work goes on."""
+    for has_plate in (0, 1):
+        rig = _seeding(2000, 17.0, has_plate=has_plate)
+        rig.plant.air_c = None
+        rig.run(30)
+        rig.plant.add(500, 15.0)
+        rig.run(600)
+        assert (rig.state(), _causes(rig)) == ("seeding", []), has_plate
+        assert "dip" in kinds(rig)

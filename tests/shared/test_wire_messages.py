@@ -1,8 +1,10 @@
 """Messages: the table, and what it refuses."""
 
-from rigwire import frames, messages, tables
+from rigwire import frames, messages, tables, views
 from rigwire.errors import MessageRefused
-from rigwire.messages import TABLE, TO_DEVICE, TO_HOST
+from rigwire.message_table import GROUPS, REPORTS, REQUESTS
+from rigwire.messages import TO_DEVICE, TO_HOST
+from rigwire.views import TABLE
 from wire_vectors import load, raises
 
 DIRECTION = {row[0]: row[1] for row in TABLE}
@@ -27,6 +29,15 @@ def test_every_message_of_the_table_has_a_vector():
     """No message can be added without golden bytes."""
     seen = set([row["array"][0] for row in load("good.json")])
     assert seen == set([row[0] for row in TABLE])
+
+
+def test_the_rows_for_people_are_those_of_the_table():
+    """The view has every message of the device's table once, and no other; so have its words."""
+    names = [row[0] for row in TABLE]
+    assert sorted(names) == sorted(list(REQUESTS) + list(REPORTS))
+    assert set(GROUPS) == set([row[0] for row in TABLE if row[3]])
+    assert len(views.EVENT_KINDS) == len(tables.EVENT_NAMES) == 24
+    assert len(views.STOPS) == tables.STOP_COUNT == 22
 
 
 def test_vectors_parse_and_encode_again():
@@ -124,7 +135,7 @@ def test_words_are_plain_text_and_numbers_are_places():
     """Every word of the tables can travel; a stop's code is its place."""
     for table in (tables.STEP_KINDS, tables.METHODS, tables.START_STATES, tables.PROMPTS):
         assert len(set(table)) == len(table)
-    for place, (code, key, words) in enumerate(tables.STOPS):
+    for place, (code, key, words) in enumerate(views.STOPS):
         assert code == place and frames.is_plain_text(key) and frames.is_plain_text(words)
-    bits = [bit for bit, _name in tables.FLAGS]
+    bits = [bit for bit, _name in views.FLAGS]
     assert bits == [1 << place for place in range(len(bits))]

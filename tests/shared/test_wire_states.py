@@ -1,8 +1,9 @@
 """The state table: every pair of state and event, the refused ones included."""
 
 from rigwire.errors import IllegalTransition
-from rigwire.states import EVENTS, POWERED, STATES, TRANSITIONS, next_state
+from rigwire.states import EVENTS, POWERED, STATES
 from rigwire.tables import STEP_KINDS
+from rigwire.views import TRANSITIONS, next_state
 from wire_vectors import raises
 
 STEPS_TO = {

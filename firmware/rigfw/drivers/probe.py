@@ -6,6 +6,7 @@ means heat.
 
 from rigwire.messages import MISSING_MC
 
+ROLES = ("chocolate", "plate", "room", "sample")
 SLOPE_UNIT = 100000
 
 FINE = 0

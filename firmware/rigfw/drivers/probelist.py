@@ -17,11 +17,11 @@ from binascii import unhexlify
 from rigfw.config import ConfigRefused
 from rigfw.drivers.ds18b20 import FAMILY
 from rigfw.drivers.onewire_crc import crc8
+from rigfw.drivers.probe import ROLES
 from rigwire.frames import crc_hex
 
 HEAD = "probes"
 FORMAT = "2"
-ROLES = ("chocolate", "plate", "room", "sample")
 NTC_CHANNELS = 3
 PT_CHANNELS = 2
 

@@ -1,7 +1,7 @@
-"""All probes of a rig, whatever their kinds, in the order of probelist.ROLES."""
+"""All probes of a rig, whatever their kinds, in the order of probe.ROLES."""
 
 from rigfw.drivers import probe as probes
-from rigfw.drivers.probelist import ROLES
+from rigfw.drivers.probe import ROLES
 
 
 class ProbeSet:

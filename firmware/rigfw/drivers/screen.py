@@ -4,6 +4,8 @@ A display that is not there, or fails, is left alone for a while and tried again
 notices. Commands from memory of the chip's data sheet.
 """
 
+from binascii import crc32
+
 from rigfw.drivers import bigdigits
 
 WIDTH = 128
@@ -92,7 +94,7 @@ class Screen:
         self._frame = frame
         self._buffer = buffer
         self._clock = clock
-        self._sent = bytearray(PAGES * WIDTH)
+        self._sent = [0] * PAGES  # the check sum of each page that the display has
         self._page = bytearray(WIDTH + 1)
         self._page[0] = 0x40  # data follow
         self._place = bytearray([0x00, 0x21, 0, WIDTH - 1, 0x22, 0, 0])
@@ -137,9 +139,9 @@ class Screen:
         for page in range(PAGES):
             start = page * WIDTH
             wanted = self._buffer[start : start + WIDTH]
-            if self._unsent >> page & 1 or wanted != self._sent[start : start + WIDTH]:
+            if self._unsent >> page & 1 or crc32(wanted) != self._sent[page]:
                 self._send(page, wanted)
-                self._sent[start : start + WIDTH] = wanted
+                self._sent[page] = crc32(wanted)
                 self._unsent &= ~(1 << page)
                 return True
         return False

@@ -12,7 +12,6 @@ from rigfw import limits
 from rigfw.drivers.contact import Contact
 from rigfw.drivers.speed import Speed
 from rigfw.drivers.tachometer import UNKNOWN
-from rigfw.pico import pins
 from rigfw.pico.port import Port
 
 PWM_HZ = 25000
@@ -33,6 +32,8 @@ class PicoBoard:
     simulated = 0
 
     def __init__(self, probes=None, screen=None, tacho=None, has_sense=False):
+        from rigfw.pico import pins  # dropped from memory after boot
+
         self._heater = Pin(pins.HEATER, Pin.OUT, value=0)
         self._enable = Pin(pins.ENABLE, Pin.OUT, value=0)
         self._buzzer = Pin(pins.BUZZER, Pin.OUT, value=0)

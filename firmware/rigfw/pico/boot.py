@@ -7,13 +7,13 @@ import os
 
 from machine import Pin
 
-from rigfw.pico import pins
+from rigfw.pico.pins import OUTPUTS
 from rigfw.update import MARK
 
 
 def outputs_off():
     """Drive every output pin low. The pull-downs outside hold them until here."""
-    for number in pins.OUTPUTS:
+    for number in OUTPUTS:
         Pin(number, Pin.OUT, value=0)
 
 

@@ -1,15 +1,13 @@
-"""What is fitted to the board, built on its pins: probes by their list, display, tachometer."""
+"""What is fitted to the board, built on its pins: probes by their list, display, tachometer.
 
-from framebuf import MONO_VLSB, FrameBuffer
+A driver is loaded where its kind is fitted, and takes no memory elsewhere.
+"""
+
 from machine import ADC, I2C, SPI, Pin
 from onewire import OneWire
 
-from rigfw.drivers import ds18b20, thermistor
-from rigfw.drivers.platinum import Platinum
 from rigfw.drivers.probe import Probe
 from rigfw.drivers.probeset import ProbeSet
-from rigfw.drivers.screen import HEIGHT, PAGES, WIDTH, Screen
-from rigfw.drivers.tachometer import Tachometer
 from rigfw.pico import pins
 
 NTC_PINS = (pins.NTC_1, pins.NTC_2, pins.NTC_3)
@@ -41,6 +39,8 @@ class Fitting:
         roles = [self._probe(one) if one else None for one in listed]
         bus = None
         if self._on_wire:
+            from rigfw.drivers import ds18b20
+
             bus = ds18b20.Bus(self._wire, self._on_wire, self._clock)
             self._sources.append(bus)
         return ProbeSet(self._sources, roles, bus)
@@ -48,6 +48,8 @@ class Fitting:
     def _probe(self, one):
         offset_mk, slope_e5 = one["offset_mk"], one["slope_e5"]
         if one["kind"] == "ds18b20":
+            from rigfw.drivers import ds18b20
+
             probe = ds18b20.Probe(one["rom"], offset_mk, slope_e5)
             self._on_wire.append(probe)
             return probe
@@ -57,6 +59,8 @@ class Fitting:
         return probe
 
     def _thermistor(self, one, probe):
+        from rigfw.drivers import thermistor
+
         if one["kind"] == "ntc":
             curve = thermistor.three_point_curve(one["ohm_0"], one["ohm_25"], one["ohm_50"])
         else:
@@ -65,6 +69,8 @@ class Fitting:
         return thermistor.Thermistor(adc, probe, one["pull_ohm"], curve)
 
     def _platinum(self, one, probe):
+        from rigfw.drivers.platinum import Platinum
+
         if not self._spi:
             # Every chip on the bus must be quiet, the unused one too.
             self._selects = [Pin(number, Pin.OUT, value=1) for number in PT_PINS]
@@ -84,6 +90,10 @@ def _spi():
 
 def screen(clock):
     """The display, whether it is there or not."""
+    from framebuf import MONO_VLSB, FrameBuffer
+
+    from rigfw.drivers.screen import HEIGHT, PAGES, WIDTH, Screen
+
     sda, scl = Pin(pins.DISPLAY_SDA), Pin(pins.DISPLAY_SCL)
     i2c = I2C(0, sda=sda, scl=scl, freq=DISPLAY_HZ, timeout=DISPLAY_WAIT_US)
     buffer = bytearray(PAGES * WIDTH)
@@ -92,6 +102,8 @@ def screen(clock):
 
 def tachometer(clock, pulses_per_turn):
     """The stirrer's tachometer, counting falling edges by interrupt."""
+    from rigfw.drivers.tachometer import Tachometer
+
     made = Tachometer(clock, pulses_per_turn)
     pin = Pin(pins.TACHO, Pin.IN, Pin.PULL_UP)
     pin.irq(handler=made.pulse, trigger=Pin.IRQ_FALLING, hard=True)

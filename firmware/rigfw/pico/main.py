@@ -1,4 +1,4 @@
-"""The composition root on a Pico: the only place where hardware and logic meet.
+"""Start-up and the endless loop on a Pico.
 
 The device's own main.py is `from rigfw.pico import main` and `main.run()`. Hold the start button
 while the board gets power to come to the MicroPython prompt instead; nothing is driven then.
@@ -7,123 +7,22 @@ while the board gets power to come to the MicroPython prompt instead; nothing is
 import gc
 import sys
 import time
-from binascii import crc32, hexlify
 
 import machine
 import micropython
 
-from rigfw import codelist, limits, slots
-from rigfw.app import App
-from rigfw.commissioned import cap_permille
-from rigfw.config import ConfigRefused
-from rigfw.drivers.filekeep import FileKeep
-from rigfw.drivers.probelist import listed
-from rigfw.drivers.romsearch import roms_on
+from rigfw import limits
 from rigfw.numbers import OFF
-from rigfw.pico import boot, fitted, pins
-from rigfw.pico.board import PicoBoard, unlisted_words
-from rigfw.pico.port import Clock
+from rigfw.pico import boot
 
-CODE_FOLDERS = "/fw_"
-CODE_FILE = "code.txt"
-PROBES_FILE = "probes.txt"
-PROOF_FILE = "proof.txt"
-KEEP_FOLDER = "/"
 SAMPLE_MS = 20
-NO_PROBES = (None, None, None, None)
-
-
-def _text_of(path):
-    """A file's text, None when there is none: a flash that was made new again has none."""
-    try:
-        with open(path) as file:
-            return file.read().strip()
-    except (OSError, ValueError):  # not there, or not text
-        return None
-
-
-def _code_folder():
-    """Where the program lies, with a slash: boot.py puts that folder first; "" for the top."""
-    first = sys.path[0] if sys.path else ""
-    return first + "/" if first.startswith(CODE_FOLDERS) else ""
-
-
-def _crc_of(path):
-    """The check sum of a file as eight hex digits, None where it cannot be read."""
-    crc, buffer = 0, bytearray(512)
-    try:
-        with open(path, "rb") as file:
-            while True:
-                count = file.readinto(buffer)
-                if not count:
-                    return "%08x" % (crc & 0xFFFFFFFF)
-                crc = crc32(memoryview(buffer)[:count], crc)
-    except OSError:
-        return None
-
-
-def _described(roms):
-    """(config, probes, words): config None and words when the rig cannot be trusted.
-
-    `roms` are the devices on the 1-wire bus; one that is not in the list is refused, because it
-    may be the probe that should be in the chocolate.
-    """
-    try:
-        folder = _code_folder()
-        sums = _text_of(folder + CODE_FILE)
-        _refuse_damaged(codelist.why_unfit(sums, lambda name: _crc_of(folder + name)))
-        config = slots.newest([_text_of(name) for name in slots.FILES])
-        probes = listed(_text_of(PROBES_FILE))
-        _refuse_missing(config, probes)
-        _refuse_unlisted(roms, probes)
-    except ConfigRefused as refusal:
-        return None, NO_PROBES, refusal.reason
-    return config, probes, ""
-
-
-def _refuse_damaged(words):
-    if words:
-        raise ConfigRefused(words)
-
-
-def _refuse_missing(config, probes):
-    if config.has_plate and not probes[1]:
-        raise ConfigRefused("the described plate probe is not listed")
-    if config.has_room and not probes[2]:
-        raise ConfigRefused("the described room probe is not listed")
-
-
-def _refuse_unlisted(roms, probes):
-    known = [probe["rom"] for probe in probes if probe]
-    for rom in roms:
-        if rom not in known:
-            raise ConfigRefused(unlisted_words(rom))
-
-
-def _built():
-    """Board and App; every output is off when this begins and when it ends."""
-    clock = Clock()
-    wire = fitted.one_wire()
-    roms = roms_on(wire)
-    for rom in roms:  # how a person learns a new probe's number
-        sys.stdout.write("on the probes' bus: " + hexlify(rom).decode() + "\n")
-    config, probes, lock_words = _described(roms)
-    pulses_per_turn = config.tacho_pulses if config and config.has_tacho else 0
-    board = PicoBoard(
-        fitted.Fitting(wire, clock).build(probes),
-        fitted.screen(clock),
-        fitted.tachometer(clock, pulses_per_turn) if pulses_per_turn else None,
-        bool(config and config.has_sense),
-    )
-    board.keep = FileKeep(KEEP_FOLDER)
-    if config:
-        proof = _text_of(PROOF_FILE)
-        board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)
-    return board, App(board, config, clock, lock_words, sys.print_exception)
+PROBE_UNKNOWN = 20
 
 
 def run():
     """Boot, then pass after pass until the power goes. Leaves with every output off."""
+    from rigfw.pico import pins
+
     boot.outputs_off()
     if boot.take_mark():
         sys.stdout.write("update: prompt, nothing runs\n")
@@ -139,6 +38,23 @@ def run():
         _passes(board, app)
     finally:
         boot.outputs_off()
+
+
+def _built():
+    """Board and App, and no more of what built them than they need: some 20 kB less."""
+    from rigfw.pico import startup
+
+    made = startup.built()
+    for name in startup.ONCE:
+        _forget(name)
+    return made
+
+
+def _forget(name):
+    """A module that nothing refers to any more is garbage."""
+    package, _, last = name.rpartition(".")
+    if sys.modules.pop(name, None):
+        delattr(sys.modules[package], last)
 
 
 def _passes(board, app):
@@ -160,7 +76,7 @@ def _lock_if_unfit(board, app):
     if app.sequencer.state_no == OFF:
         words = board.trouble()
         if words:
-            app.lock(words)
+            app.lock(words, PROBE_UNKNOWN)
 
 
 def _wait(board, next_ms):

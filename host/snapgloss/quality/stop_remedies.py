@@ -1,4 +1,4 @@
-"""What to do after each stop, in the order of `rigwire.tables.STOPS`.
+"""What to do after each stop, in the order of `rigwire.views.STOPS`.
 
 SAFETY.md has the same words; a test compares them.
 """

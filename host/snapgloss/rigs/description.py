@@ -12,7 +12,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import ErrorDetails
 
 from rigfw import limits
-from rigfw.config import FIELDS, ConfigRefused, RigConfig
+from rigfw.config import ConfigRefused, RigConfig
+from rigfw.describe import FIELDS
 from snapgloss.base import textfiles
 from snapgloss.base.errors import InputError
 from snapgloss.base.fields import joined
@@ -25,7 +26,7 @@ NEEDS_SENSE = (
     "wire the sense and say has_sense = true"
 )
 CheckOff = Literal["stop_proof", "probes_agree", "heat_balance"]
-"""Checks that a description may switch off, each at half the heat: bits of the device's field."""
+"""Checks that a description may switch off, with 20 W at most: bits of the device's field."""
 _OFF_BITS = {
     "stop_proof": limits.OFF_STOP_PROOF,
     "probes_agree": limits.OFF_COLD,
@@ -60,8 +61,8 @@ class RigDescription(BaseModel):
     `plate_w_per_k` is from the plate to stirred liquid chocolate; `loss_w_per_k` from the whole
     to the room in still air; `fan_loss_w_per_k` what a full fan adds. `fan_min_ms` 0 means a fan
     whose speed can be set, otherwise it is switched, for at least so long. `probe_uncertainty_c`
-    is shown beside every window. `checks_off` names checks that this rig does without, at half
-    the heat. `known_percent` says of figures that were learned from runs how
+    is shown beside every window. `checks_off` names checks that this rig does without, with
+    20 W at most. `known_percent` says of figures that were learned from runs how
     well: one standard deviation, in per cent; of the others nobody knows more than their maker.
     """
 
@@ -179,6 +180,7 @@ def from_text(text: str, where: str = "rig") -> RigDescription:
         raise field_refused(text, where, str(error["loc"][0]), _trouble(error)) from None
     if rig.heater_w > limits.FREE_W and not rig.has_sense:
         raise field_refused(text, where, "heater_w", NEEDS_SENSE)
+    rig.to_config_text()  # what its board would refuse is refused here
     return rig
 
 

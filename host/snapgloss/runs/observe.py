@@ -8,7 +8,7 @@ from typing import Any
 
 from transitions import Machine
 
-from rigwire import states
+from rigwire import states, views
 
 
 class Mirror:
@@ -17,8 +17,7 @@ class Mirror:
     def __init__(self, state: str) -> None:
         known = [*states.STATES, *([] if state in states.STATES else [state])]
         rows = [
-            {"trigger": event, "source": old, "dest": new}
-            for old, event, new in states.TRANSITIONS
+            {"trigger": event, "source": old, "dest": new} for old, event, new in views.TRANSITIONS
         ]
         self._machine: Any = Machine(
             states=known, initial=state, transitions=rows, auto_transitions=False
@@ -47,4 +46,4 @@ class Mirror:
 
 
 def _event(old: str, new: str) -> str | None:
-    return next((event for a, event, b in states.TRANSITIONS if (a, b) == (old, new)), None)
+    return next((event for a, event, b in views.TRANSITIONS if (a, b) == (old, new)), None)

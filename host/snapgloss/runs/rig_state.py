@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from rigwire.tables import STOPS
+from rigwire.views import STOPS
 from snapgloss import __version__
 from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.rigs.calibration import DUE_DAYS

@@ -12,6 +12,7 @@ from array import array
 
 import exchange as ex
 
+from rigfw import describe
 from rigfw.app import App
 from rigfw.config import ConfigRefused, RigConfig
 from rigfw.drivers.filekeep import FileKeep
@@ -205,7 +206,8 @@ def print_fault(fault):
 def new_app(board, config_text, clock):
     """The firmware; locked, with the reason as its words, when the description is refused."""
     try:
-        return App(board, RigConfig.from_text(config_text), clock, on_fault=print_fault)
+        config = RigConfig(**describe.fields_of(config_text))
+        return App(board, config, clock, on_fault=print_fault)
     except ConfigRefused as refusal:
         return App(board, None, clock, refusal.reason, print_fault)
 

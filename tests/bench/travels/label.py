@@ -9,7 +9,8 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-from rigfw.config import FIELDS, RigConfig
+from rigfw.config import RigConfig
+from rigfw.describe import FIELDS
 from rigfw.limits import FREE_W
 
 MIN_ON_MS = {"ssr": 250, "relay": 10_000}

@@ -3,12 +3,12 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rigwire import frames, messages
+from rigwire import frames, messages, views
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 
-NAMES = [row[0] for row in messages.TABLE] + ["news", ""]
+NAMES = [row[0] for row in views.TABLE] + ["news", ""]
 SMALL = st.integers(-3, 20) | st.integers(-frames.MAX_INTEGER, frames.MAX_INTEGER)
 TEXT = st.text(st.characters(min_codepoint=32, max_codepoint=126, exclude_characters='"\\'))
 VALUES = st.lists(SMALL | TEXT.filter(lambda text: len(text) <= 20), max_size=14)

@@ -2,7 +2,8 @@
 
 import pytest
 
-from rigwire.tables import EVENT_NAMES, STOPS
+from rigwire.tables import EVENT_NAMES
+from rigwire.views import STOPS
 from snapgloss.base.records import Event
 from snapgloss.quality.event_words import say, say_all
 

@@ -51,7 +51,7 @@ def test_round_trip_of_any_rig(name, heater_w, plate_j_per_k, loss_w_per_k, has_
             "name": name,
             "heater_w": heater_w,
             "has_sense": heater_w > 100,
-            "plate_j_per_k": plate_j_per_k,
+            "plate_j_per_k": max(plate_j_per_k, 0.6 * heater_w + 1),  # else too light for it
             "loss_w_per_k": loss_w_per_k,
             "has_room": has_room,
         }
@@ -109,6 +109,28 @@ def test_config_refusal_is_an_input_error():
     broken = BENCH_RIG.model_copy(update={"heater_w": 9})
     with pytest.raises(InputError, match="heater_w"):
         broken.to_config_text()
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (
+            ("ceiling_c = 60.0", "ceiling_c = 60.0\nplate_ceiling_c = 59.9"),
+            "hotter than the plate",
+        ),
+        (("tacho_pulses = 1", "tacho_pulses = 2"), "there is no tachometer"),
+        (
+            ("fan_loss_w_per_k = 4.0", "fan_loss_w_per_k = 0.0\nfan_min_ms = 5000"),
+            "there is no fan",
+        ),
+    ],
+)
+def test_what_the_board_would_refuse_is_refused_in_the_file(change, words):
+    """Figures that do not go together: in the words of the firmware."""
+    text = description.to_text(BENCH_RIG).replace("plate_ceiling_c = 80.0\n", "")
+    text = text.replace("fan_min_ms = 0\n", "")
+    with pytest.raises(InputError, match=words):
+        description.from_text(text.replace(*change))
 
 
 def test_a_strong_heater_needs_its_sense():

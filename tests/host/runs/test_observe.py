@@ -2,7 +2,8 @@
 
 import pytest
 
-from rigwire.states import STATES, TRANSITIONS
+from rigwire.states import STATES
+from rigwire.views import TRANSITIONS
 from snapgloss.runs.observe import Mirror
 
 PAIRS = {(old, new) for old, _, new in TRANSITIONS}

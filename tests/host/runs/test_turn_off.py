@@ -2,18 +2,18 @@
 
 import pytest
 
-from rigwire import tables
+from rigwire import views
 from rigwire.states import STATES
 from snapgloss.link.client import RigLink
 from snapgloss.link.testing import ScriptedRig
 from snapgloss.runs.turn_off import turn_off
 
-STOP_LOOP = tables.STOP_KEYS.index("stop_loop")
+STOP_LOOP = views.STOP_KEYS.index("stop_loop")
 
 
 LATCHED = {
     "locked": "Nothing is on: the rig is locked.",
-    "stopped": f"Nothing is on: the rig is stopped, {tables.STOPS[STOP_LOOP][2]}.",
+    "stopped": f"Nothing is on: the rig is stopped, {views.STOPS[STOP_LOOP][2]}.",
 }
 WORDS = {
     "off": "Everything was off already.",
