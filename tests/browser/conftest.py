@@ -61,6 +61,10 @@ class Served:
         except urllib.error.HTTPError as refused:
             return refused.code
 
+    def close(self) -> None:
+        """End it, for `contextlib.closing`."""
+        self.end()
+
     def end(self) -> None:
         """End it, as a person would with Ctrl-C."""
         if self.process.poll() is None:

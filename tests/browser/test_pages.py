@@ -1,6 +1,7 @@
 """Every page of the registry in a real browser: rules for all, so a new page has them too."""
 
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -131,13 +132,12 @@ def test_a_long_list_comes_as_it_is_scrolled(chromium: Browser, tmp_path: Path) 
     with open_store(tmp_path) as store:
         for nonce in range(70):
             keep(store, short, boot_nonce=nonce)
-    served = Served(tmp_path, "--virtual")
-    window = Window(chromium, f"{served.url}/history")
-    rows = window.page.locator("#rec-batches li")
-    expect(rows).to_have_count(60)
-    rows.last.scroll_into_view_if_needed()
-    expect(rows).to_have_count(70)
-    expect(window.page.locator("#rec-more")).to_be_hidden()
-    assert (window.complaints, window.outside) == ([], [])
-    window.close()
-    served.end()
+    with closing(Served(tmp_path, "--virtual")) as served:
+        window = Window(chromium, f"{served.url}/history")
+        rows = window.page.locator("#rec-batches li")
+        expect(rows).to_have_count(60)
+        rows.last.scroll_into_view_if_needed()
+        expect(rows).to_have_count(70)
+        expect(window.page.locator("#rec-more")).to_be_hidden()
+        assert (window.complaints, window.outside) == ([], [])
+        window.close()

@@ -9,6 +9,7 @@ from tests.host.synthetic import Synthetic, keep, synthetic
 
 from snapgloss import __version__
 from snapgloss.base.records import Event, Identity, Reading
+from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.rigs.calibration import ice
 from snapgloss.rigs.commissioning_steps import STEPS
 from snapgloss.rigs.description import BENCH_RIG
@@ -63,7 +64,7 @@ def test_a_rig_nobody_knows(store: Store, tmp_path: Path) -> None:
     assert (found.probes_known, found.probes[0].words) == (False, fitted.NOT_KNOWN)
     assert found.due == [found.verdict]
     assert all(step.is_open for step in found.steps)
-    assert (found.has_update, len(found.all_stops)) == (False, 18)
+    assert (found.has_update, len(found.all_stops)) == (False, len(REMEDIES) - 1)
 
 
 def test_no_rig_answers(store: Store, tmp_path: Path) -> None:

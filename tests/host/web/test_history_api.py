@@ -15,6 +15,7 @@ from tests.host.synthetic import SEEDED, keep, synthetic
 from tests.host.web.conftest import Asker
 
 from snapgloss.base.errors import InputError, RigError
+from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.report.export import schema_text
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
@@ -160,7 +161,7 @@ def test_the_rig(ask: Asker) -> None:
     """What is known of it, and whether it is being learned."""
     found = ask("GET", "/api/rig").data
     assert (found["rig"], found["is_learning"], found["heat"]) == ("bench rig", False, [])
-    assert len(found["all_stops"]) == 18
+    assert len(found["all_stops"]) == len(REMEDIES) - 1
 
 
 def test_learning_is_begun_once(ask: Asker, site: Site, lines) -> None:
