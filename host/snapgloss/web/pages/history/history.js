@@ -43,8 +43,8 @@ function row({ summary, day, grade, grade_words: looks }) {
 
 // What the record says, not twice.
 function ended({ outcome, words: told }) {
-  const first = `${own.outcomes[outcome]}.`;
-  return told.startsWith(first) ? told : `${first} ${told}`;
+  const first = own.outcomes[outcome];
+  return told.startsWith(first) ? told : `${first}. ${told}`;
 }
 
 function pick(run, isOn) {
