@@ -20,6 +20,8 @@ ROOM_BELOW_K = {"cool": 3.0, "seed": 1.5, "rewarm": 1.5, "work": 1.5}
 """A room so near the target, or warmer, is none for this step: no fan cools there."""
 MASS_G = (250.0, 6000.0)
 STRONG_W = (120, 300)
+HEAVY_W, MOST_W_PER_J_PER_K = (300, 1000), 5 / 3
+"""Of a strong rig; more than this a description does not let a heater have over its plate."""
 SLOW_S = {"plate_hot": 420.0, "chocolate_hot": 240.0, BY_HEAT: 300.0, OUT_BY_WARMTH: 600.0}
 """Seconds from the onset, where the harm needs some to come: nothing is bounded by these."""
 REFUSAL_S = 120.0
@@ -188,14 +190,18 @@ def _rig(chance: random.Random, injection: Injection) -> RigDescription:
     figures["has_tacho"] = "has_tacho" in needs or chance.random() < 0.5
     has_sense = "has_sense" in needs or chance.random() < 0.5
     figures["has_sense"] = has_sense and "no_sense" not in needs
-    if figures["has_sense"] and chance.random() < 0.5 and "weak" not in injection.acts:
+    may_be_strong = figures["has_sense"] and chance.random() < 0.5 and figures["has_plate"]
+    if may_be_strong and "weak" not in injection.acts:
         figures["heater_w"] = chance.randrange(*STRONG_W)
     if "strong" in injection.acts:
-        figures["heater_w"] = chance.randrange(300, 1000)
+        most_w = int(int(figures["plate_j_per_k"]) * MOST_W_PER_J_PER_K)
+        figures["heater_w"] = min(chance.randrange(*HEAVY_W), most_w)
     if _is_left(injection):
         figures["attended_limit_s"] = 300
     if "high_wall" in injection.acts:  # a rig whose own limit lies under the schedule's
         figures["plate_ceiling_c"] = 60.0
+    if "bypassed" in injection.acts:
+        figures["checks_off"] = ("heat_balance",)
     if "absurd" in injection.acts:
         figures["ceiling_c"] = 50.0
     return RigDescription(**figures)

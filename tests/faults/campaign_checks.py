@@ -27,6 +27,7 @@ from rigwire import frames, reader, schedule
 from snapgloss.virtual import lockstep
 
 NEVER_MS = 10**9
+ANY_W = 10**6
 WARM_MC = 30_000
 
 
@@ -161,6 +162,7 @@ CHECKS: dict[str, Check] = {
     "late_passes": Check(SelfWatch, "passed", _nothing),
     "lease": Check(Testing, "tick", _always_leased),
     "strongest": Check(interlocks, "strongest_permille", _full),
+    "little_heat": Check(limits, "CHECKS_OFF_W", ANY_W),
     "cap": Check(commissioned, "cap_permille", _full),
     "long_press": Check(People, "_let_go", _any_length),
     "fresh_press": Check(People, "window_opens", _nothing),

@@ -142,7 +142,7 @@ def _rig(chance: random.Random) -> RigDescription:
         figures[name] *= chance.uniform(0.85, 1.15)
     for name in ("has_plate", "has_room", "has_tacho", "has_sense"):
         figures[name] = chance.random() < 0.6
-    if figures["has_sense"] and chance.random() < 0.4:
+    if figures["has_sense"] and chance.random() < 0.4 and figures["has_plate"]:
         figures["heater_w"] = chance.randrange(*STRONG_W)
     return RigDescription(**figures)
 

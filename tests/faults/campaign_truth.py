@@ -27,16 +27,18 @@ APART_K = 1.0
 HOT_K, NOISE_K = 2.0, 0.25
 LATER = (
     "switch_shorted", "chocolate_hot", "plate_hot", "probes_swapped", "probe_out", "probe_range",
-    "relay_welded", "too_strong", "rig_not_proved",
+    "relay_welded", "too_strong", "rig_not_proved", "check_bypassed",
 )  # fmt: skip
 """Hazards whose harm begins some time after their cause."""
-WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", "too_strong", "rig_not_proved")
+WITH_LITTLE = ("rig_not_proved", "check_bypassed")
+TOO_MUCH = ("too_strong", *WITH_LITTLE)
+WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", *TOO_MUCH)
 """What is too hot, too strong or wrong does harm until it is not."""
 ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
 STUCK_OVER_K, SHORTED_OVER_K, OUT_OVER_K = 2.5, 1.5, 4.0
 NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_BY_HEAT)
 MEAN_S = 34
-STRONG_K_PER_S, UNPROVED_W, MORE = 0.148, 20.0, 1.2
+STRONG_K_PER_S, LITTLE_W, MORE = 0.148, 20.0, 1.2
 
 
 class Judge:
@@ -142,7 +144,7 @@ class Judge:
             return self._unasked_s > 0.25
         if hazard == "relay_welded":
             return self._given_j[-1] > self._given_j[-2]
-        if hazard in ("too_strong", "rig_not_proved"):
+        if hazard in TOO_MUCH:
             mean_w = (self._given_j[-1] - self._given_j[0]) / MEAN_S
             return mean_w > MORE * _most_w(case)
         if hazard == "chocolate_hot":
@@ -196,9 +198,9 @@ def _warmth(case: FaultCase) -> tuple[float | None, float]:
 
 
 def _most_w(case: FaultCase) -> float:
-    """The mean power that this rig may have with so little in it, or without its proof."""
-    if case.hazard == "rig_not_proved":
-        return UNPROVED_W
+    """The mean power that this rig may have with so little in it, without proof or a check."""
+    if case.hazard in WITH_LITTLE:
+        return LITTLE_W
     j_per_k = 1.59 * case.setup.mass_g + case.rig.plate_j_per_k
     return j_per_k * STRONG_K_PER_S
 

@@ -25,12 +25,18 @@ def _line(parts):
 
 GOOD = bench().to_text()
 PARTS = GOOD.split("|")[:-1]
+GOES_WITH = {
+    "heater_w": {"has_sense": 1, "plate_j_per_k": 1200},
+    "plate_ceiling_mc": {"ceiling_mc": 40000},
+    "tacho_pulses": {"has_tacho": 1},
+}
+"""What else must be so where a field is to be at either of its limits."""
 
 
 def test_every_field_is_taken_at_its_limits_and_refused_beyond():
     """The least, the most, one less, one more; no truth and no text for a number."""
     for name, least, most in FIELDS:
-        more = {"has_sense": 1} if name == "heater_w" else {}
+        more = GOES_WITH.get(name, {})
         for value in (least, most):
             fields = dict(more)
             fields[name] = value
@@ -67,6 +73,57 @@ def test_above_100_w_the_node_must_be_sensed():
     assert bench(heater_w=101, has_sense=1).heater_w == 101
     words = "a heater above 100 W needs the sense of its node"
     assert _refusal(_with(heater_w=101)) == words
+
+
+def test_above_100_w_the_plate_must_be_measured():
+    """100 W without its probe, 101 W with; 101 W without is refused."""
+    assert bench(heater_w=100, has_plate=0).has_plate == 0
+    words = "a heater above 100 W needs a plate probe"
+    assert _refusal(_with(heater_w=101, has_sense=1, has_plate=0)) == words
+
+
+def test_above_100_w_all_heat_warms_the_plate_by_5_k_in_3_s_at_the_most():
+    """1,000 W on 600 J/K and 101 W on 61 are taken, a J/K less is not; 100 W may have any."""
+    words = "the plate is too light for its heater"
+    for heater_w, least_j_per_k in ((101, 61), (1000, 600)):
+        given = {"heater_w": heater_w, "has_sense": 1}
+        assert bench(plate_j_per_k=least_j_per_k, **given).heater_w == heater_w
+        assert _refusal(_with(plate_j_per_k=least_j_per_k - 1, **given)) == words
+    assert bench(heater_w=100, plate_j_per_k=20).plate_j_per_k == 20
+
+
+def test_the_chocolate_may_get_as_hot_as_the_plate_and_no_hotter():
+    """Both at 55 degC; a milli-degree less of the plate is refused."""
+    assert bench(ceiling_mc=55000, plate_ceiling_mc=55000).ceiling_mc == 55000
+    words = "the chocolate may get hotter than the plate"
+    assert _refusal(_with(ceiling_mc=55000, plate_ceiling_mc=54999)) == words
+
+
+def test_figures_of_what_is_not_fitted_are_refused():
+    """Pulses without tachometer, a fan's least time without fan, a check of a probe not there."""
+    for words, refused, taken in (
+        (
+            "tacho_pulses are given and there is no tachometer",
+            {"tacho_pulses": 2, "has_tacho": 0},
+            ({"tacho_pulses": 1, "has_tacho": 0}, {"tacho_pulses": 2, "has_tacho": 1}),
+        ),
+        (
+            "fan_min_ms is given and there is no fan",
+            {"fan_min_ms": 1, "fan_loss_mw_per_k": 0},
+            (
+                {"fan_min_ms": 0, "fan_loss_mw_per_k": 0},
+                {"fan_min_ms": 1, "fan_loss_mw_per_k": 1},
+            ),
+        ),
+        (
+            "a check of two probes is off and there is one",
+            {"checks_off": 2, "has_plate": 0},
+            ({"checks_off": 5, "has_plate": 0}, {"checks_off": 2, "has_plate": 1}),
+        ),
+    ):
+        assert _refusal(_with(**refused)) == words
+        for fields in taken:
+            assert _refusal(_with(**fields)) == "", fields
 
 
 def test_a_line_comes_back_as_it_went():

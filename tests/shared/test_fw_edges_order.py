@@ -15,6 +15,7 @@ PLATE = "the plate probe gives no good reading or is too hot"
 CLOCK = "the rig's clock runs wrong against the computer's: restart the rig"
 APART = "chocolate and plate probe disagree: wait till the bowl has the room's warmth"
 NOW_MS = 50000
+COLD_MS = 30 * 60000
 
 
 class _App:
@@ -28,7 +29,8 @@ class _App:
         self.readings.plate_mc, self.readings.plate_at_ms = plate_mc, NOW_MS
         self.mc = product_mc
         self.watch = self.drive = self.sequencer = self
-        self.clock_permille = self.has_heated = self.stop_code = 0
+        self.clock_permille = self.stop_code = 0
+        self.cold_ms = COLD_MS
 
     def product_mc(self):
         """As the test says."""
@@ -96,8 +98,8 @@ def test_the_plate_from_0_to_its_ceiling_and_not_older_than_2_s():
     """70,000 of the bench; a unit to either side is refused, with a plate probe alone."""
     assert _words(_App(31000, 70000)) == ""
     assert _words(_App(31000, 70001)) == PLATE
-    assert _words(_App(4000, 0)) == ""
-    assert _words(_App(4000, -1)) == PLATE
+    assert _words(_App(2000, 0)) == ""
+    assert _words(_App(2000, -1)) == PLATE
     assert _words(_App(31000, 70001, has_plate=0)) == ""
     app = _App(31000)
     app.readings.plate_at_ms = NOW_MS - 2000
@@ -119,11 +121,11 @@ def test_a_wrong_clock_starts_nothing():
         assert _words(app) == CLOCK
 
 
-def test_cold_probes_agree_within_5_k():
+def test_cold_probes_agree_within_2_k():
     """Either one the warmer; a milli-degree more is too much."""
-    for apart_mc in (-5000, 5000):
+    for apart_mc in (-2000, 2000):
         assert _words(_App(20000, 20000 + apart_mc)) == ""
-    for apart_mc in (-5001, 5001):
+    for apart_mc in (-2001, 2001):
         assert _words(_App(20000, 20000 + apart_mc)) == APART
 
 
@@ -135,11 +137,16 @@ def test_from_30_degrees_on_they_need_not_agree():
     assert _words(_App(20000, 29999)) == APART
 
 
-def test_they_need_not_agree_after_heat_or_where_the_check_is_off():
-    """Nor without a plate probe."""
+def test_after_heat_they_need_not_agree_for_half_an_hour():
+    """1,800,000 ms after it they must again; a ms less they need not."""
     app = _App(20000, 29000)
-    app.has_heated = 1
-    assert _words(app) == ""
+    for cold_ms, words in ((0, ""), (COLD_MS - 1, ""), (COLD_MS, APART)):
+        app.cold_ms = cold_ms
+        assert _words(app) == words, cold_ms
+
+
+def test_they_need_not_agree_where_the_check_is_off():
+    """Nor without a plate probe."""
     assert _words(_App(20000, 29000, checks_off=2)) == ""
     assert _words(_App(20000, 29000, checks_off=5)) == APART
     assert _words(_App(20000, 29000, has_plate=0)) == ""

@@ -158,6 +158,11 @@ class _Clocks:
             part_ms = own_ms // 4 if count < 3 else own_ms - 3 * (own_ms // 4)
             self.beat(15000, part_ms)
 
+    def minutes(self, count):
+        """So many minutes in which both agree."""
+        for _ in range(count):
+            self.minute(60000)
+
 
 def test_thirty_permille_agree_and_thirty_one_do_not():
     """Either way round; a part of a permille is rounded down."""
@@ -172,12 +177,14 @@ def test_thirty_permille_agree_and_thirty_one_do_not():
 
 
 def test_a_wrong_clock_is_told_once_and_a_right_one_takes_it_back():
-    """Wrong twice: one word, the later figure; then right: 0, and wrong again is news."""
+    """Wrong twice: one word, the later figure; five right minutes: 0, and wrong is news again."""
     clocks = _Clocks()
     clocks.minute(63000)
     clocks.minute(66000)
     assert (clocks.watch.clock_permille, len(clocks.app.said)) == (100, 2)
-    clocks.minute(60000)
+    clocks.minutes(4)
+    assert (clocks.watch.clock_permille, len(clocks.app.said)) == (100, 2)
+    clocks.minutes(1)
     assert (clocks.watch.clock_permille, len(clocks.app.said)) == (0, 2)
     clocks.minute(63000)
     assert (clocks.watch.clock_permille, len(clocks.app.said)) == (50, 4)
@@ -194,12 +201,34 @@ def test_nothing_is_judged_before_a_minute_of_the_hosts_clock():
     assert clocks.watch.clock_permille == 200
 
 
-def test_each_minute_is_judged_by_itself():
-    """A minute that was right is not mixed with the next."""
+def test_ten_permille_agree_over_five_minutes_and_eleven_do_not():
+    """3,299 ms more and 3,000 less are let pass; a ms more either way is not."""
+    for more_ms, permille in ((3299, 0), (3300, 11), (-3000, 0), (-3001, -11)):
+        clocks = _Clocks()
+        clocks.minutes(4)
+        clocks.minute(60000 + more_ms)
+        assert clocks.watch.clock_permille == permille, more_ms
+
+
+def test_before_five_minutes_ten_permille_are_none():
+    """Over 299,999 ms 12 permille are let pass; a ms of the host's clock later they are not."""
     clocks = _Clocks()
-    clocks.minute(60000)
-    clocks.minute(62100)
-    assert clocks.watch.clock_permille == 35
+    clocks.minutes(4)
+    for _ in range(3):
+        clocks.beat(15000, 15000)
+    clocks.beat(14999, 18600)
+    assert clocks.watch.clock_permille == 0
+    clocks.beat(1, 0)
+    assert clocks.watch.clock_permille == 12
+
+
+def test_a_right_minute_counts_on_with_the_next_beats():
+    """2,324 ms apart in 75 s are 30 permille, a ms more 31."""
+    for more_ms, permille in ((2324, 0), (2325, 31)):
+        clocks = _Clocks()
+        clocks.minutes(1)
+        clocks.beat(15000, 15000 + more_ms)
+        assert clocks.watch.clock_permille == permille, more_ms
 
 
 def test_twenty_seconds_between_beats_are_no_hole_and_a_ms_more_is():
@@ -222,14 +251,13 @@ def test_twenty_seconds_between_beats_are_no_hole_and_a_ms_more_is():
 
 def test_a_hole_forgets_both_clocks():
     """After it a whole minute must come by itself, of both."""
-    clocks = _Clocks()
-    for _ in range(3):
-        clocks.beat(15000, 16000)
-    clocks.beat(15000, 20001)
-    clocks.minute(60000)
-    assert clocks.watch.clock_permille == 0
-    clocks.minute(63000)
-    assert clocks.watch.clock_permille == 50
+    for own_ms, permille in ((61859, 0), (61860, 31)):
+        clocks = _Clocks()
+        for _ in range(3):
+            clocks.beat(15000, 16000)
+        clocks.beat(15000, 20001)
+        clocks.minute(own_ms)
+        assert clocks.watch.clock_permille == permille
 
 
 def test_a_beat_that_is_not_later_begins_anew():
@@ -253,7 +281,5 @@ def test_the_first_beat_only_sets_the_clocks():
     """Whatever the host's clock shows, and when the rig's has just come round."""
     for now_ms in (0, 1, (1 << 30) - 1):
         clocks = _Clocks(host_ms=0, now_ms=now_ms)
-        clocks.minute(60000)
-        assert clocks.watch.clock_permille == 0
         clocks.minute(63000)
         assert clocks.watch.clock_permille == 50, now_ms

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from snapgloss.runs.demo import demo_rig, demo_schedule
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.live.session import Session
 from snapgloss.runs.live.staged import staged_of
+from snapgloss.runs.sources import Sources
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
 from snapgloss.virtual.spawn import VirtualRigProcess
@@ -60,10 +62,12 @@ def test_a_batch_goes_on_over_a_new_start(
     session = begun(store, tmp_path, virtual.port)
     with pytest.raises(InputError):
         session.answer("pour")
-    session.stage(staged_of(demo_schedule(MASS_G), BENCH_RIG, 21.0, moulds=16))
+    staged = staged_of(demo_schedule(MASS_G), BENCH_RIG, 21.0, moulds=16)
+    session.stage(replace(staged, sources=Sources(("L-1",), (), "Bowl dry.")))
     moment = session.feed.moment
     until(lambda: session.feed.moment.state == "melting", f"it did not begin: {moment}")
     until(lambda: session.feed.moment.run, "no run was begun")
+    assert [use.lot for use in store.uses()] == ["L-1"]  # from its beginning
     session.count(1)
     with pytest.raises(RigError, match="busy"):
         session.stage(staged_of(demo_schedule(MASS_G), BENCH_RIG, 21.0))
@@ -86,7 +90,8 @@ def test_a_batch_goes_on_over_a_new_start(
     assert (ends[0].run_id, ends[0].outcome) == (1, "off")
     again.stop()
     assert [run.id for run in store.runs()] == [1]
-    assert store.notes(1)[0].words == "Pouring began."
+    assert [note.words for note in store.notes(1)][:2] == ["Bowl dry.", "Pouring began."]
+    assert [use.lot for use in store.uses()] == ["L-1"]
 
 
 def test_an_open_run_of_yesterday_starts_nothing(

@@ -96,13 +96,14 @@ def _schedule(
 def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None:
     from snapgloss.base.fahrenheit import in_fahrenheit
     from snapgloss.base.units import show_mass, show_temperature
+    from snapgloss.runs.preparing import from_to
     from snapgloss.runs.words import about, doing
     from snapgloss.schedules.wire import to_wire
 
     click.echo(f"{schedule.chocolate}, {show_mass(schedule.mass_g)}, {schedule.method}")
     rows = zip(to_wire(schedule).steps, found.steps, strict=True)
     for step_no, (step, row) in enumerate(rows, 1):
-        spent = _from_to(row.reach_min, row.hold_min)
+        spent = from_to(row)
         plate = show_temperature(round(1000 * row.plate_c.high), fahrenheit)
         click.echo(f"{step_no:>3}  {doing(step, fahrenheit):<24}{spent:>16}   plate up to {plate}")
     energy_wh = sum(row.energy_wh.middle for row in found.steps)
@@ -111,13 +112,6 @@ def _print(schedule: "ScheduleFile", found: "Outlook", fahrenheit: bool) -> None
     for warning in found.warnings:
         said = in_fahrenheit(warning) if fahrenheit else warning
         click.echo(options.hanging("Not sure: ", said), err=True)
-
-
-def _from_to(reach_min: "Band", hold_min: float) -> str:
-    low, high = reach_min.low + hold_min, reach_min.high + hold_min
-    if round(low) == round(high):
-        return f"{low:.0f} min"
-    return f"{low:.0f} to {high:.0f} min"
 
 
 def _as_data(found: "Outlook") -> dict[str, Any]:

@@ -8,7 +8,7 @@ import click
 from snapgloss.base.errors import InputError
 from snapgloss.cli import moulds as mould_options
 from snapgloss.cli import options
-from snapgloss.cli.setting import bar_and_cooling, bar_options
+from snapgloss.cli.setting import bar_options
 
 if TYPE_CHECKING:
     from snapgloss.chocolate.moulds import MouldPlan
@@ -61,6 +61,7 @@ def pour(
     weigh. With --done and --for it says, while you pour, whether the last mould comes in time.
     """
     from snapgloss.chocolate.setting import settle
+    from snapgloss.runs.usual_bar import bar_and_cooling
     from snapgloss.schedules.pouring import good_minutes, pour_clock
 
     if (done is None) != (poured_s is None):

@@ -10,7 +10,6 @@ from snapgloss.cli import options
 from snapgloss.cli.moulds import each
 
 if TYPE_CHECKING:
-    from snapgloss.chocolate.description import ChocolateDescription
     from snapgloss.chocolate.refrigerator import TrayLoad
     from snapgloss.chocolate.setting import Bar, Cooling, Setting
 
@@ -35,30 +34,6 @@ def bar_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(_BAR):
         command = option(command)
     return command
-
-
-def bar_and_cooling(
-    chocolate: "ChocolateDescription", each_g: int, thickness_um: int, mould_g: int | None,
-    wall_um: int, air_mc: int, speed_mm_per_s: int, mould_mc: int,
-) -> "tuple[Bar, Cooling]":  # fmt: skip
-    """Return what these options mean, of chocolate poured at its working temperature."""
-    from dataclasses import replace
-
-    from snapgloss.chocolate.figures import mean_density
-    from snapgloss.chocolate.film import film_w_per_m2_k
-    from snapgloss.chocolate.setting import Cooling, bar_of
-
-    kind = chocolate.chocolate_type
-    bar = bar_of(
-        each_g, thickness_um / 1e6, 2 * each_g if mould_g is None else mould_g, wall_um / 1e6,
-        kind.fat_share, kind.depression_k, mean_density(chocolate),
-    )  # fmt: skip
-    bar = replace(
-        bar, own_specific_heat=kind.own_specific_heat, own_latent_heat=kind.own_latent_heat
-    )
-    work_c = kind.work.default_mc / 1000
-    film = film_w_per_m2_k(speed_mm_per_s / 1000)
-    return bar, Cooling(air_mc / 1000, film, work_c, mould_mc / 1000)
 
 
 @click.command()
@@ -93,6 +68,7 @@ def setting(
     pale is released.
     """
     from snapgloss.chocolate.setting import lumped_minutes, settle
+    from snapgloss.runs.usual_bar import bar_and_cooling
 
     bar, cooling = bar_and_cooling(options.chocolate_of(described, kind), **wish)
     found = settle(bar, cooling)

@@ -21,8 +21,10 @@ def check_run(ctx: click.Context, run_id: int) -> None:
 
 def keep_knife(ctx: click.Context, run_id: int, knife: "SmearTest") -> None:
     """Keep what the knife showed."""
+    from snapgloss.runs.knife import keep_smear
+
     with options.open_record(ctx) as store:
-        store.add_smear(run_id, knife.room_mc, knife.set_s, knife.streaks)
+        keep_smear(store, run_id, knife)
 
 
 def keep_curve(

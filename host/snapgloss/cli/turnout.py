@@ -1,17 +1,12 @@
 """The commands about finished bars: may they be turned out, and how they keep."""
 
-import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 from snapgloss.cli.moulds import each
-
-if TYPE_CHECKING:
-    from snapgloss.chocolate.moist_air import TurnOut
 
 room = click.option(
     "--room", "room_mc", type=options.TEMPERATURE, required=True, help="Temperature of the room."
@@ -50,43 +45,18 @@ def turnout(
     degC over it stays dry. A bar above 24 degC (less with milk fat) has not set. Exit code 0
     either way.
     """
-    from snapgloss.chocolate.moist_air import turn_out
-    from snapgloss.chocolate.setting import bar_of
-    from snapgloss.chocolate.thaw import warm_minutes
+    from snapgloss.runs.turning_out import ask
 
     depression_k = options.chocolate_of(described, kind).chocolate_type.depression_k
-    found = turn_out(bar_mc / 1000, room_mc / 1000, humidity_permille / 10, depression_k)
-    bar = bar_of(each_g, 7e-3, 2 * each_g)
-    wait_min = None
-    if found.answer == "wait":
-        wait_min = warm_minutes(bar, bar_mc / 1000, found.safe_c, room_mc / 1000)
+    found = ask(bar_mc, room_mc, humidity_permille, depression_k, each_g)
+    wait_min = found.wait_min
     if as_json:
         shown = {name: v if isinstance(v, str) else round(v, 2)
-                 for name, v in found._asdict().items()}  # fmt: skip
+                 for name, v in found.air._asdict().items()}  # fmt: skip
         options.print_json({**shown, "wait_min": None if wait_min is None else round(wait_min, 1)})
         return
-    for line in _words(found, wait_min, fahrenheit).splitlines():
+    for line in found.words(fahrenheit).splitlines():
         click.echo(options.hanging("", line))
-
-
-def _words(found: "TurnOut", wait_min: float | None, fahrenheit: bool) -> str:
-    from snapgloss.base.units import show_temperature
-
-    dew = show_temperature(round(found.dew_c * 1000), fahrenheit)
-    safe = show_temperature(round(found.safe_c * 1000), fahrenheit)
-    if found.answer == "not set":
-        return "Not set: back into the cold. So warm a bar does not come out of its mould."
-    if found.answer == "now":
-        return f"Turn out now: the dew point is {dew}."
-    if wait_min is None:
-        return (
-            f"Do not turn out: the dew point is {dew}.\n"
-            f"A bar stays dry from {safe} on. Dry or cool the room."
-        )
-    return (
-        f"Wait about {math.ceil(wait_min)} min, the room is damp: the dew point is {dew}.\n"
-        f"Turn out when the bars are at {safe}."
-    )
 
 
 @click.command()

@@ -39,7 +39,7 @@ class GradeEntry(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What counts of one look: its last entry; `corrected` of how many earlier ones."""
+    """What counts of one look: its last entry; `corrected`: how many before it takes back."""
 
     look: Look
     verdict: Grade
@@ -87,8 +87,14 @@ def standings(entries: Sequence[GradeEntry], ended_utc_ms: int) -> list[Standing
         own = [e for e in entries if look_at(e.graded_utc_ms, ended_utc_ms) == look]
         if own:
             verdict, marks = check_grade(own[-1].verdict, own[-1].marks)
-            found.append(Standing(look, verdict, marks, len(own) - 1))
+            corrected = sum(_is_taken_back(e, verdict, marks) for e in own[:-1])
+            found.append(Standing(look, verdict, marks, corrected))
     return found
+
+
+def _is_taken_back(entry: GradeEntry, verdict: str, marks: Sequence[str]) -> bool:
+    """False where the later entry only says more."""
+    return entry.verdict != verdict or not set(entry.marks) <= set(marks)
 
 
 def worst(found: Sequence[Standing]) -> Grade | None:

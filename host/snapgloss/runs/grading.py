@@ -1,19 +1,18 @@
 """Grade the bars of a run, count and weigh them, and see what the record says of them."""
 
 import time
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from snapgloss.base.errors import InputError, StoreError
-from snapgloss.base.textfiles import replace, shown_path
+from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_temperature
 from snapgloss.quality import grades
 from snapgloss.quality.bar_counts import check_counts, count_words, net_weights
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
+from snapgloss.runs.photos import keep_photo, read_photo
 from snapgloss.store import RunRow
 
 if TYPE_CHECKING:
@@ -21,12 +20,8 @@ if TYPE_CHECKING:
     from snapgloss.store.rows import ConditionRow, GradeRow, SmearRow
     from snapgloss.store.store import Store
 
-PHOTO_MOST_BYTES = 30_000_000
 WORDS_MOST = 400
 ASKED_DAYS = 90  # bars older than this are sold or eaten; nobody is asked about them again
-# How the usual kinds of photo begin.
-_PHOTOS = ((b"\xff\xd8\xff", 0, "jpg"), (b"\x89PNG\r\n\x1a\n", 0, "png"),
-           (b"WEBP", 8, "webp"), (b"ftyphei", 4, "heic"))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -83,21 +78,22 @@ def grade(
     run_id: int,
     verdict: str,
     marks: Sequence[str] = (),
-    photo: Path | None = None,
+    photo: Path | bytes | None = None,
     words: str = "",
     data_folder: Path | None = None,
 ) -> grades.Standing:
     """Keep one grade and return what counts of its look now.
 
-    A photo is copied into `photos` of the data folder. Raises InputError for a word or a file that
-    cannot be used, StoreError when it cannot be kept.
+    A photo, by its path or itself, is copied into `photos` of the data folder. Raises InputError
+    for a word or a file that cannot be used, StoreError when it cannot be kept.
     """
     found, kept_marks = grades.check_grade(verdict, marks)
     _check_words(words)
     run = store.run(run_id)
     kept = None
     if photo is not None and data_folder is not None:
-        kept = _kept_photo(photo, run_id, data_folder)
+        content = photo if isinstance(photo, bytes) else read_photo(photo)
+        kept = keep_photo(content, run_id, data_folder)
     store.add_grade(run_id, found, kept_marks, kept, words)
     entries = store.grades(run_id)
     look = grades.look_at(entries[-1].graded_utc_ms, _ended_utc_ms(run))
@@ -264,29 +260,3 @@ def _by_run(rows: "Sequence[GradeRow]") -> "dict[int, list[GradeRow]]":
     for row in rows:
         found.setdefault(row.run_id, []).append(row)
     return found
-
-
-def _kept_photo(photo: Path, run_id: int, data_folder: Path) -> str:
-    """Copy a photo into the data folder and return its path in there."""
-    try:
-        content = photo.read_bytes() if photo.stat().st_size <= PHOTO_MOST_BYTES else b""
-    except OSError as problem:
-        raise InputError(
-            f"{shown_path(photo)} cannot be read: {problem.strerror}.", "Name a photo."
-        ) from problem
-    kind = next((end for begin, at, end in _PHOTOS if content[at:].startswith(begin)), None)
-    if kind is None:
-        raise InputError(
-            f"{shown_path(photo)} is no photo, or larger than 30 MB.",
-            "Name a JPEG, PNG, WebP or HEIC file.",
-        )
-    name = f"photos/run-{run_id}-{zlib.crc32(content):08x}.{kind}"
-    try:
-        (data_folder / "photos").mkdir(parents=True, exist_ok=True)
-        replace(data_folder / name, content)
-    except OSError as problem:
-        raise StoreError(
-            f"The photo cannot be kept in {shown_path(data_folder)}: {problem.strerror}.",
-            "Make room, or leave the photo out.",
-        ) from problem
-    return name

@@ -108,7 +108,7 @@ def label(
         raise InputError(f'"{lot}" is the lot of a bag.', "Give the bars a lot of their own.")
     known = allergens_of(ledger, run_id)
     _refuse_unknown(ledger, run_id, known)
-    if day < _day_of(run):
+    if day < day_of(run):
         raise InputError(
             f"{show_day(day)} was before run {run_id} was made.", "Read the day again."
         )
@@ -207,7 +207,7 @@ def bag_words(bag: "BagRow") -> str:
 
 def _run_lines(store: "Store", ledger: Ledger, run_id: int) -> list[str]:
     run = store.run(run_id)
-    day = _day_of(run)
+    day = day_of(run)
     simulated = ", simulated" if run.simulated else ""
     head = f"Run {run_id}, {show_day(day)}, {run.chocolate}, {show_mass(run.mass_g)}{simulated}."
     sources = (_source(ledger, use) for use in ledger.sources(run_id))
@@ -216,7 +216,7 @@ def _run_lines(store: "Store", ledger: Ledger, run_id: int) -> list[str]:
     return [" ".join(filter(None, [head, *sources, bars]))]
 
 
-def _day_of(run: "RunRow") -> str:
+def day_of(run: "RunRow") -> str:
     """The day a batch began, by this computer's zone, as "2026-11-25"."""
     return datetime.fromtimestamp(run.started_utc_ms / 1000, UTC).astimezone().date().isoformat()
 

@@ -24,4 +24,5 @@ class Progress:
     waiting: bool  # the sentence waits for a person
     withheld: str  # why heat is held back, or empty
     card: str = ""  # what happened and what to do for a batch that goes wrong, or empty
+    window_left_s: int | None = None  # of the start window; None where none is open
     behind: int = 0  # readings and events that are still to be fetched from the rig

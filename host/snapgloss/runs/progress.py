@@ -45,6 +45,7 @@ class Tracker:
         self.seems_over = False  # a status says so, which may be older than the events: ask
         self._open = state == "ready" or state in UNDER_WAY  # something is there to end
         self._step_since_ms = 0
+        self._ready_ms: int | None = None  # when the start window opened
         self._prompt, self._grams = "none", 0
         self._steps = plan.steps
         self._pause = Pause()
@@ -178,6 +179,8 @@ class Tracker:
         self._open = self._open or state == "ready" or state in UNDER_WAY
         if self.started_ms is None and state in UNDER_WAY:
             self.started_ms = at_ms
+        if state == "ready" and not self.anew:
+            self._ready_ms = at_ms
         if state in ENDED and not self.over and self._open:
             self.ended_ms, self.ended_state = at_ms, state
 
@@ -225,8 +228,14 @@ class Tracker:
             waiting=self._waiting(),
             withheld=self._withheld_words(),
             card=self.card,
+            window_left_s=self._window_left_s(),
             behind=self.behind,
         )
+
+    def _window_left_s(self) -> int | None:
+        if self._ready_ms is None or self.mirror.state != "ready" or self.anew:
+            return None
+        return max(0, (limits.WINDOW_MS - (self.newest_ms - self._ready_ms)) // 1000)
 
     def _step_words(self) -> str:
         state = self.mirror.state

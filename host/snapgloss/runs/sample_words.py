@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError, LinkError, StoreError
+from snapgloss.base.units import show_span, show_temperature
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from snapgloss.quality.temper_verdict import TemperVerdict
     from snapgloss.runs.plan import BatchPlan
     from snapgloss.runs.sampling import SampleCurve
+    from snapgloss.store.rows import RunRow
     from snapgloss.store.store import Store
 
 
@@ -43,6 +45,35 @@ def about_of(plan: BatchPlan, simulated: bool) -> About:
     return About(plan.chocolate, method, plan.rig, simulated)
 
 
+def about_of_run(run: RunRow) -> About:
+    """Return the same for a batch of the record. Raises InputError when its schedule is lost."""
+    from snapgloss.quality.kept_curves import About
+    from snapgloss.quality.temper_bands import method_key
+    from snapgloss.schedules import files
+
+    seed_g = files.from_text(run.schedule_toml).seed_g
+    method = method_key(run.method, seed_g, run.mass_g)
+    return About(run.chocolate, method, run.rig, run.simulated)
+
+
+class SampleNow(NamedTuple):
+    """How far a sample is: "" for none heard, or the phase of `quality.temper_live`.
+
+    `words` guide a person through it; `since_s` how long it has been in the cold, `sample_mc` its
+    newest temperature.
+    """
+
+    phase: str
+    words: str
+    since_s: int = 0
+    sample_mc: int | None = None
+
+
+NO_PROBE_HEARD = "No sample probe is heard. The knife alone is a test, too."
+LEAVE_IT = "In the cold for {span}, now {at}. Leave it alone. {quarter}"
+ANOTHER = "{said} Fill another tube."
+
+
 class SampleWords:
     """Follows the sample probe beside a batch; a curve that is done is kept in `data_folder`, and
     with its run in the record, whose graded bars move the bands.
@@ -59,6 +90,33 @@ class SampleWords:
         self._store = store
         self._samples: SampleCurve | None = None
         self._at_ms = 0
+        self._newest_mc: int | None = None
+        self._told = ""
+
+    @property
+    def now(self) -> SampleNow:
+        """How far the sample is; from any thread."""
+        samples = self._samples
+        if samples is None:
+            return SampleNow("", NO_PROBE_HEARD)
+        curve = samples.curve
+        if curve.phase == "cooling" and curve.seconds:
+            from snapgloss.runs.sampling import QUARTER
+
+            since_s = round(curve.seconds[-1] - curve.seconds[0])
+            at = show_temperature(self._newest_mc)
+            words = LEAVE_IT.format(span=show_span(since_s), at=at, quarter=QUARTER)
+            return SampleNow("cooling", words, since_s, self._newest_mc)
+        return SampleNow(curve.phase, self._words(curve), 0, self._newest_mc)
+
+    def _words(self, curve: LiveCurve) -> str:
+        from snapgloss.runs.sampling import FILL
+
+        if curve.phase == "done":
+            return self._told
+        if curve.phase == "refused" and curve.was_cold:
+            return ANOTHER.format(said=self._told)
+        return FILL
 
     def take(self, sample: Sample, link: RigLink, run_id: int | None) -> str:
         """Take a sample of a run, None before it began; return a sentence when its curve is done,
@@ -68,7 +126,7 @@ class SampleWords:
         that comes out is the batch's to notice. After a reset of the rig all begins anew.
         """
         is_new_boot = sample.at_ms < self._at_ms - NEW_BOOT_MS
-        self._at_ms = sample.at_ms
+        self._at_ms, self._newest_mc = sample.at_ms, sample.sample_mc
         if self._samples is None or is_new_boot:
             from snapgloss.runs.sampling import SampleCurve
 
@@ -80,7 +138,8 @@ class SampleWords:
             return ""
         curve = self._samples.curve
         if curve.phase == "done" or (curve.phase == "refused" and curve.was_cold):
-            return self._said(curve, run_id)
+            self._told = self._said(curve, run_id)
+            return self._told
         return ""
 
     def _said(self, curve: LiveCurve, run_id: int | None) -> str:

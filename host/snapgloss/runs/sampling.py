@@ -37,6 +37,10 @@ NO_SAMPLE = (
 )
 
 
+FILL = "Fill the tube with chocolate and put it into the cold."
+QUARTER = "About a quarter of an hour."
+
+
 class SampleCurve:
     """The sample probe of one rig, its holes filled from what the rig has kept."""
 
@@ -144,7 +148,7 @@ class _Follower:
     def _told(self) -> None:
         curve = self.samples.curve
         if curve.phase == "waiting":
-            self._say("Fill the tube with chocolate and put it into the cold.")
+            self._say(FILL)
         elif curve.phase == "cooling":
             warm = show_temperature(round(max(curve.celsius) * 1000), self._fahrenheit)
-            self._say(f"The sample went into the cold at {warm}. About a quarter of an hour.")
+            self._say(f"The sample went into the cold at {warm}. {QUARTER}")

@@ -14,11 +14,14 @@ Done = TypeVar("Done")
 
 
 class Heavy:
-    """One task at a time, the next after it; each in a process of its own. A context manager."""
+    """One task at a time, the next after it. A context manager.
 
-    def __init__(self) -> None:
+    A process ends after `tasks` of them, which gives its memory back; the next begins anew.
+    """
+
+    def __init__(self, tasks: int = 1) -> None:
         self._pool = ProcessPoolExecutor(
-            1, multiprocessing.get_context("spawn"), max_tasks_per_child=1
+            1, multiprocessing.get_context("spawn"), max_tasks_per_child=tasks
         )
 
     def begin(

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 REPORTED = ("finished", "off", "stopped")
 SAMPLE_MOULDS = 16
+PLANS = 200  # worked out by one process
 FAULTS_FILE, FAULTS_MOST_BYTES = "page-faults.log", 1_000_000
 
 
@@ -35,7 +36,7 @@ def running(
 ) -> Iterator[tuple[ASGIApp, Callable[[], None]]]:
     """Start the session; give the app and how its streams are ended; let the rig go at the end."""
     keep_faults(options.folder)
-    with Heavy() as heavy:
+    with Heavy() as heavy, Heavy(PLANS) as planner:
 
         def report(result: RunResult) -> None:
             if result.run_id is not None and result.outcome in REPORTED:
@@ -44,7 +45,9 @@ def running(
         session = Session(store, options.folder, options.rig, find_port, report)
         audit = Audit(options.folder)
         sample = _sample(options) if options.virtual_speed is not None else None
-        site = Site(session, store, options.folder, Desk(audit), Hub(session.feed), sample, heavy)
+        site = Site(
+            session, store, options.folder, Desk(audit), Hub(session.feed), sample, heavy, planner
+        )
         app = build(site, rules, audit)
         session.start()
         try:

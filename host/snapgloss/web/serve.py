@@ -27,6 +27,8 @@ PORT = 8750
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 END_WITHIN_S = 2
 OPEN_MOST = 300  # connections at once
+PHOTO_MOST_BYTES = 12_000_000
+LARGE = {"/_nicegui/client/": PHOTO_MOST_BYTES + 64 * 1024}  # a photo and what is round it
 
 
 @dataclass(frozen=True)
@@ -84,9 +86,9 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
 def rules_of(options: ServeOptions, port: int) -> Rules:
     """Return who may ask for what."""
     if not options.lan:
-        return Rules(doors.loopback_doors(port))
+        return Rules(doors.loopback_doors(port), large=LARGE)
     key = access.access_in(options.folder, options.new_key)
-    return Rules(doors.lan_doors(port, options.name), key)
+    return Rules(doors.lan_doors(port, options.name), key, LARGE)
 
 
 def served(rules: Rules) -> Served:

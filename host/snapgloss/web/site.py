@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from concurrent.futures import Future
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
+from snapgloss.runs.knife import Knives
 from snapgloss.web.desk import Desk
 from snapgloss.web.hub import Hub
 
@@ -22,7 +23,10 @@ HEAVY_WITHIN_S = 300.0
 
 @dataclass
 class Site:
-    """`sample` makes the sample batch ready, where the rig is a simulated one of ours."""
+    """`sample` makes the sample batch ready, where the rig is a simulated one of ours.
+
+    `heavy` is a process for reports and pictures, `planner` one for what a person waits for.
+    """
 
     session: "Session"
     store: "Store"
@@ -31,6 +35,8 @@ class Site:
     hub: Hub
     sample: "Callable[[], Staged] | None" = None
     heavy: "Heavy | None" = None
+    planner: "Heavy | None" = None
+    knives: Knives = field(default_factory=Knives)
     learning: "Future[Any] | None" = None
 
     @property
@@ -53,6 +59,14 @@ class Site:
     ) -> Done:
         """Do what takes long in a process of its own, and wait for it: never in the event loop.
 
-        Raises what the work raises.
+        Raises what the work raises. Without such a process it is done here.
         """
         return self.begin_heavily(work, *given, **named).result(HEAVY_WITHIN_S)
+
+    def planned(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> Done:
+        """The same in the process of the planner, which stays: a person waits for the answer."""
+        if self.planner is None:
+            return work(*given, **named)
+        return self.planner.begin(work, *given, **named).result(HEAVY_WITHIN_S)

@@ -249,3 +249,17 @@ def test_cooling_counts_down_to_the_seed_only(step_no: int, left_s: int, said: s
     cool = Step("cool", 33_500, 0, 2000, 60_000)
     steps = [cool, Step("seed", 33_500, 360, 500, 34_000, 2, 600, 120), cool]
     assert words.meanwhile(steps, step_no, left_s, fahrenheit=False) == said
+
+
+def test_the_start_window_counts_down(plan: BatchPlan) -> None:
+    """By the rig's own clock, from when it opened; none once the batch has begun."""
+    tracker = Tracker(plan, simulated=True, state="off", fahrenheit=False)
+    assert tracker.progress().window_left_s is None
+    tracker.take_event(state(90, "off", "ready"))
+    assert tracker.progress().window_left_s == 180
+    tracker.take_reading(reading(130, "ready", 0))
+    assert tracker.progress().window_left_s == 140
+    tracker.take_reading(reading(400, "ready", 0))
+    assert tracker.progress().window_left_s == 0
+    tracker.take_event(state(401, "ready", "melting"))
+    assert tracker.progress().window_left_s is None

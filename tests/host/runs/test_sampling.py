@@ -1,5 +1,6 @@
 """The rig's sample probe read live: by itself, beside a batch, over holes and resets."""
 
+import time
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,10 @@ from snapgloss.quality.kept_curves import About, about_of
 from snapgloss.quality.temper_file import read_curve
 from snapgloss.runs import sampling
 from snapgloss.runs.connect import introduce
-from snapgloss.runs.sample_words import SampleWords
+from snapgloss.runs.demo import demo_schedule
+from snapgloss.runs.live.sample_run import RECENT_MS, SampleRun, sample_run
+from snapgloss.runs.sample_words import NO_PROBE_HEARD, SampleWords
+from snapgloss.schedules.files import to_text
 from snapgloss.store.store import Store
 from snapgloss.virtual.cup import FILL_AFTER_MS, Cup
 from snapgloss.virtual.plant import Plant, PlantSetup
@@ -130,6 +134,41 @@ def test_beside_a_batch_one_sentence_and_a_file_that_can_be_read_again(
     assert len(read_curve(path).seconds) > 500
 
 
+def test_a_person_is_guided_through_a_sample(link: RigLink, tmp_path: Path, store: Store) -> None:
+    """No probe, fill the tube, leave it alone, and the sentence; after the batch, too, and only
+    for the batch that was just made."""
+    run_id = graded_run(store, 1, None, False)
+    found = sample_run(tmp_path, store, False)
+    assert found is not None and sample_run(tmp_path, store, True) is None
+    assert (found.words.now.phase, found.words.now.words) == ("", NO_PROBE_HEARD)
+    phases = []
+    for at, mc in enumerate(curve_mc()):
+        found.take(Sample(at, 1000 * at, mc), link)
+        now = found.words.now
+        if now.phase == "cooling" and now.since_s == 300:
+            assert now.words.startswith("In the cold for 5 min, now ")
+        phases.append((now.phase, now.words.split(",")[0].split(":")[0]))
+    seen = list(dict.fromkeys(phase for phase, _ in phases))
+    assert seen == ["waiting", "cooling", "done"]
+    assert phases[0][1] == sampling.FILL
+    assert phases[-1][1] == "The curve looks in temper"
+    assert len(store.bars(run_id).curves) == 1
+
+
+def test_a_sample_of_another_day_belongs_to_no_batch(
+    link: RigLink, tmp_path: Path, store: Store
+) -> None:
+    """Its curve is written down all the same."""
+    run_id = graded_run(store, 1, None, False)
+    words = SampleWords(tmp_path, About(method="seeded"), store, lambda: "noon")
+    found = SampleRun(run_id, words, time.time_ns() // 1_000_000 - RECENT_MS - 1000)
+    for at, mc in enumerate(curve_mc()):
+        found.take(Sample(at, 1000 * at, mc), link)
+    assert found.words.now.phase == "done"
+    assert store.bars(run_id).curves == []
+    assert (tmp_path / "curves" / "noon.csv").exists()
+
+
 def follow(words: SampleWords, link: RigLink, run_id: int | None) -> list[str]:
     """What is said of a whole curve."""
     samples = (Sample(at, 1000 * at, mc) for at, mc in enumerate(curve_mc()))
@@ -138,7 +177,10 @@ def follow(words: SampleWords, link: RigLink, run_id: int | None) -> list[str]:
 
 def graded_run(store: Store, nonce: int, set_ratio: float | None, good: bool) -> int:
     """A batch on a real rig, over, with a curve and a grade where a set ratio is given."""
-    run_id = keep(store, synthetic(SHORT, nonce), boot_nonce=nonce, simulated=False)
+    readable = to_text(demo_schedule())
+    run_id = keep(
+        store, synthetic(SHORT, nonce), boot_nonce=nonce, simulated=False, schedule_toml=readable
+    )
     if set_ratio is not None:
         store.add_curve(run_id, set_ratio, "in", None, "0,31\n")
         store.add_grade(run_id, "sell" if good else "remelt", () if good else ("film",), None, "")

@@ -5,8 +5,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from snapgloss.base.clock import Clock
+from snapgloss.base.errors import SnapglossError
 from snapgloss.base.records import Event, Reading, Status
 from snapgloss.link.decode import Boot, Record, prompt_name
+from snapgloss.runs import sources
 from snapgloss.runs.live.ahead import ahead_of
 from snapgloss.runs.live.feed import Feed, Point
 from snapgloss.runs.live.moment import Ahead, Moment, Said, with_outputs, with_progress
@@ -99,7 +101,15 @@ class BatchWatch:
         run_id = self._store.open_run(self._board, self._staged.plan.digest) or 0
         if run_id and self._pour.kept.run != run_id:
             self._pour.begin(run_id, self._staged.moulds)
+            self._keep_sources(run_id)
         return run_id
+
+    def _keep_sources(self, run_id: int) -> None:
+        """Say what went in, once, as soon as the record has the run. It must not end a batch."""
+        try:
+            sources.keep(self._store, run_id, self._pour.kept.sources)
+        except SnapglossError as fault:
+            self.say(self._moment.at_s, f"What went in was not kept: {fault}")
 
     def _ahead(self, now: Progress) -> Ahead:
         """The words at once, the curve now and then."""

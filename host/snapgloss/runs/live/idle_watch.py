@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from snapgloss.base.records import Identity, Reading, Status
+from snapgloss.base.records import Identity, Reading, Sample, Status
 from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
 from snapgloss.quality.event_words import stop_words
 from snapgloss.runs import connect, words
 from snapgloss.runs.live.feed import Feed
 from snapgloss.runs.live.moment import Ahead, Moment, Outputs, Pouring, with_reading
+from snapgloss.runs.live.sample_run import SampleRun
 from snapgloss.runs.progress import UNDER_WAY
 
 WAIT_S = 1.0
@@ -20,8 +21,11 @@ MAY_OFFER_S = 45
 class IdleWatch:
     """Runs until something is to be done: a batch that was staged, or one that goes on."""
 
-    def __init__(self, feed: Feed, link: RigLink, there: Identity, said: str) -> None:
-        self._feed, self._link, self._there = feed, link, there
+    def __init__(
+        self, feed: Feed, link: RigLink, there: Identity, said: str,
+        sample: SampleRun | None = None,
+    ) -> None:  # fmt: skip
+        self._feed, self._link, self._there, self._sample = feed, link, there, sample
         self._moment = _at_rest(feed.moment, there, said)
         self._state, self._stop_code = there.state, 0
         self._heard_at_s = link.now_s()
@@ -43,6 +47,8 @@ class IdleWatch:
             elif isinstance(record, Status):
                 self._stop_code = record.stop_code
                 self._turn_to(record.state)
+            elif isinstance(record, Sample) and self._sample is not None:
+                self._sample.take(record, self._link)
             elif isinstance(record, Boot):
                 self._is_over = True
         if reading is not None:

@@ -53,6 +53,7 @@ class Moment:
 
     `is_there`: the rig answers. `trouble` says what keeps it away. `run` is the number in the
     record, 0 for none yet. `asks` is the prompt that waits, by its name in rigwire.tables.
+    `window_left_s`: a press at the rig starts the batch for so long; None where nothing waits.
     """
 
     is_there: bool = False
@@ -78,6 +79,7 @@ class Moment:
     now: str = ""
     is_waiting: bool = False
     asks: str = ""
+    window_left_s: int | None = None
     withheld: str = ""
     card: str = ""
     behind: int = 0
@@ -115,6 +117,7 @@ def with_progress(moment: Moment, now: Progress, asks: str) -> Moment:
         now=now.now,
         is_waiting=now.waiting,
         asks=asks if now.waiting else "",
+        window_left_s=now.window_left_s,
         withheld=now.withheld,
         card=now.card,
         behind=now.behind,

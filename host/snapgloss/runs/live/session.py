@@ -27,6 +27,7 @@ from snapgloss.runs.live.idle_watch import IdleWatch
 from snapgloss.runs.live.kept import Kept, read_kept, write_kept
 from snapgloss.runs.live.leftovers import Leftovers
 from snapgloss.runs.live.pour_count import PourCount
+from snapgloss.runs.live.sample_run import sample_run
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.sample_words import SampleWords, about_of
 from snapgloss.runs.seek import Seeker
@@ -62,6 +63,7 @@ class Session(Commands):
         self._clock = clock or SystemClock()
         self._ending = threading.Event()
         self._kept: Kept = read_kept(folder)
+        self.samples: SampleWords | None = None
         self._thread = threading.Thread(target=self._run, name="live session", daemon=True)
 
     @property
@@ -129,7 +131,9 @@ class Session(Commands):
         if found is not None:
             self._temper(found, link, port)
             return
-        IdleWatch(self.feed, link, there, said).run(self._may_idle)
+        sample = sample_run(self.folder, self.store, there.simulated, self.samples)
+        self.samples = sample.words if sample else None
+        IdleWatch(self.feed, link, there, said, sample).run(self._may_idle)
 
     def _may_idle(self) -> bool:
         return not (self._ending.is_set() or self.has_staged)
@@ -147,8 +151,8 @@ class Session(Commands):
         plan = replace(staged.plan, probes=probes_at(self.folder, link.identity))
         about = about_of(plan, link.identity.simulated)
         try:
-            samples = SampleWords(self.folder, about, self.store)
-            result = run_batch(plan, link, self.store, watch, seek=seek, samples=samples)
+            self.samples = SampleWords(self.folder, about, self.store)
+            result = run_batch(plan, link, self.store, watch, seek=seek, samples=self.samples)
             self._ended(result)
         except SnapglossError as fault:
             self._refused(fault)
@@ -170,6 +174,7 @@ class Session(Commands):
         self._kept.workshop, self._kept.room_c = plan.workshop, staged.room_c
         self._kept.run, self._kept.moulds = 0, staged.moulds
         self._kept.done, self._kept.poured_at_s = 0, -1
+        self._kept.put(staged.sources)
         write_kept(self.folder, self._kept)
 
     def _ended(self, result: RunResult) -> None:

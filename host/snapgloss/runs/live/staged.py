@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from snapgloss.base.errors import InputError
 from snapgloss.runs.live.ahead import Course
 from snapgloss.runs.plan import BatchPlan, plan_of
+from snapgloss.runs.sources import NOTHING, Sources
 
 if TYPE_CHECKING:
     from snapgloss.rigs.description import RigDescription
@@ -14,13 +15,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Staged:
-    """`course` and `good_min` are estimates; `moulds` 0 where nobody said how many."""
+    """`course` and `good_min` are estimates; `moulds` 0 where nobody said how many.
+    `sources` are kept with the run from its beginning."""
 
     plan: BatchPlan
     room_c: float
     course: Course | None = None
     good_min: float | None = None
     moulds: int = 0
+    sources: Sources = NOTHING
 
 
 def staged_of(

@@ -21,6 +21,7 @@ from snapgloss.runs.live.pour_count import PourCount
 from snapgloss.runs.live.staged import Staged, staged_again, staged_of
 from snapgloss.runs.live.window_clock import WindowClock
 from snapgloss.runs.progress import Progress
+from snapgloss.runs.sources import Sources
 
 
 class HandClock:
@@ -118,6 +119,7 @@ def test_a_course_is_read_between_its_points(at_s: float) -> None:
 def test_what_is_kept_comes_back(tmp_path: Path) -> None:
     """A damaged file is as good as none."""
     kept = Kept("0badf00d", "format = 1\n", "Quillby & Maar", 19.5, 7, 16, 3, 5000)
+    kept.put(Sources(("L-1",), (4,), "Checked."))
     write_kept(tmp_path, kept)
     assert read_kept(tmp_path) == kept
     for damaged in ("", "[]", "{", '{"run": "x"}', "null", '{"run": null}'):

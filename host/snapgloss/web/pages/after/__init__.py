@@ -1,0 +1,1 @@
+"""The page after a batch: knife, curve, trays, turning out, grades."""
