@@ -61,6 +61,10 @@ class Served:
         except urllib.error.HTTPError as refused:
             return refused.code
 
+    def close(self) -> None:
+        """End it, for `contextlib.closing`."""
+        self.end()
+
     def end(self) -> None:
         """End it, as a person would with Ctrl-C."""
         if self.process.poll() is None:
@@ -119,7 +123,8 @@ class Window:
             self.complaints.append(message.text)
 
     def _request(self, url: str, ours: str) -> None:
-        if not url.startswith((ours.rpartition("/enter")[0] or ours, "data:", "blob:")):
+        origin = "/".join(ours.split("/")[:3])
+        if not url.startswith((f"{origin}/", "data:", "blob:")):
             self.outside.append(url)
 
     def ready(self) -> "Window":

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from rigwire.views import STOP_KEYS, STOPS
+from snapgloss.quality.stop_remedies import REMEDIES
 
 STATUS = {"covered", "planned", "hardware only"}
 KEYS = {"key", "what", "harm", "answer", "bound", "source", "limits", "barrier", "stop",
@@ -42,6 +43,7 @@ def test_every_stop_is_explained(root):
         code: words for code, _, words in STOPS
     }
     assert all(len(advice) > 20 for code, (_, advice) in table.items() if code)
+    assert tuple(advice for _, advice in table.values()) == REMEDIES
 
 
 def test_rows_are_complete(hazards):

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
@@ -13,16 +12,6 @@ if TYPE_CHECKING:
     from snapgloss.rigs.drift import Drift
     from snapgloss.rigs.heat_model import Log
     from snapgloss.rigs.learn import Fit
-    from snapgloss.store.store import Store
-
-UNITS = {
-    "heater_w": ("Heater", "W"),
-    "plate_j_per_k": ("Heat that plate and bowl hold", "J/K"),
-    "plate_w_per_k": ("From plate to chocolate", "W/K"),
-    "loss_w_per_k": ("Lost in still air", "W/K"),
-    "fan_loss_w_per_k": ("Taken by the fan", "W/K"),
-    "probe_lag_s": ("Lag of the probe", "s"),
-}
 
 
 @click.command()
@@ -61,10 +50,12 @@ def learn(
     from snapgloss.rigs.drift import drifts
     from snapgloss.rigs.learn import learn as learn_from
     from snapgloss.rigs.learn import learned_rig
+    from snapgloss.runs.learning import log_of_run
 
     said = description.read(rig) if rig else description.BENCH_RIG
+    room_c = None if room_mc is None else room_mc / 1000
     with options.open_record(ctx, to_read=True) as store:
-        logs = [_log(store, run_id, room_mc) for run_id in run_ids]
+        logs = [log_of_run(store, run_id, room_c) for run_id in run_ids]
     fits = [learn_from(log, said) for log in logs]
     moves = drifts(fits)
     if picture:
@@ -79,18 +70,6 @@ def learn(
         click.echo(f"Written to {out}. Next: snapgloss forecast --rig {out}")
 
 
-def _log(store: "Store", run_id: int, room_mc: int | None) -> "Log":
-    from snapgloss.rigs.learn_log import log_of
-    from snapgloss.schedules import files
-
-    run = store.run(run_id)
-    if not run.schedule_toml:
-        raise InputError(f"Run {run_id} was read from a log: no rig ran it.", "Leave it out.")
-    kind = files.from_text(run.schedule_toml).chocolate_type
-    room_c = None if room_mc is None else room_mc / 1000
-    return log_of(store.readings(run_id), run.mass_g, kind, room_c)
-
-
 def _draw(run_id: int, log: "Log", fit: "Fit", path: Path) -> None:
     from snapgloss.report import planned
     from snapgloss.report.learned_picture import draw_learned
@@ -99,14 +78,16 @@ def _draw(run_id: int, log: "Log", fit: "Fit", path: Path) -> None:
 
 
 def _print(said: "RigDescription", fit: "Fit", moves: "list[Drift]") -> None:
-    for name, (words, unit) in UNITS.items():
+    from snapgloss.runs.learning import FIGURE_WORDS
+
+    for name, (words, unit) in FIGURE_WORDS.items():
         value, sure = fit.figures[name], 100 * fit.log_sd(name)
         told = f"{value:.3g} {unit}"
         click.echo(f"{words:<32}{told:>12}  ± {sure:.0f} %   said {getattr(said, name):g}")
     click.echo(f"Readings about the fit: {fit.rms_c:.3f} °C rms, dead time {fit.dead_s} s.")
     for move in moves:
         if move.words:
-            click.echo(f"{UNITS[move.name][0]}: {100 * move.change:+.0f} %: {move.words}.")
+            click.echo(f"{FIGURE_WORDS[move.name][0]}: {100 * move.change:+.0f} %: {move.words}.")
 
 
 def _as_data(run_ids: tuple[int, ...], fits: "list[Fit]", moves: "list[Drift]") -> dict[str, Any]:

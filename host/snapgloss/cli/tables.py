@@ -8,27 +8,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from snapgloss.base.units import show_difference, show_h_mm, show_mass, show_temperature
+from snapgloss.base.units import show_h_mm, show_mass, show_temperature
 from snapgloss.cli.options import hanging
-from snapgloss.quality.words import of_working, probe_row, show_minutes
+from snapgloss.runs.figure_lines import figure_lines
 from snapgloss.runs.listing import RunDetails, RunSummary
-
-TEMPERATURES = (
-    ("lowest_c", "Lowest before work"),
-    ("working_lowest_c", "Lowest while working"),
-    ("working_highest_c", "Highest while working"),
-    ("wall_peak_c", "Plate at most, from the rewarm on"),
-)
-SPANS = (
-    ("minutes_total", "From start to end"),
-    ("minutes_under", "Under it"),
-    ("minutes_over", "Over it"),
-    ("minutes_unrecorded", "Not recorded"),
-)
-SPREADS = (
-    ("overshoot_c", "Above the working target at most"),
-    ("hold_rms_c", "Off the target, root mean square"),
-)
 
 
 def print_runs(runs: list[RunSummary]) -> None:
@@ -83,33 +66,9 @@ def _head(details: RunDetails, fahrenheit: bool) -> Iterator[Text]:
 
 def _figures(details: RunDetails, fahrenheit: bool) -> Table:
     table = Table.grid(padding=(0, 2))
-    for label, value in _values(details, fahrenheit):
+    for label, value in figure_lines(details, fahrenheit):
         table.add_row(f"  {label}", value)
     return table
-
-
-def _values(details: RunDetails, fahrenheit: bool) -> Iterator[tuple[str, str]]:
-    figures = details.figures
-    peak = "Highest after seeding" if details.summary.method == "seeded" else "Peak on the rewarm"
-    for name, label in (*TEMPERATURES, ("peak_rewarm_c", peak)):
-        value = figures.get(name)
-        if value is not None:
-            yield label, show_temperature(round(value * 1000), fahrenheit)
-    for name, label in SPREADS:
-        value = figures.get(name)
-        if value is not None:
-            yield label, show_difference(value, fahrenheit, 2)
-    if figures:
-        inside, working = figures.get("minutes_in_window"), figures.get("minutes_working")
-        yield "In the window", of_working(inside or 0.0, working or 0.0)
-    for name, label in SPANS:
-        value = figures.get(name)
-        if value:
-            yield label, show_minutes(value)
-    if figures:
-        gap_s = figures.get("longest_gap_s")
-        yield "Longest gap in the record", show_minutes(gap_s / 60) if gap_s else "none"
-        yield "Probe", probe_row(not details.firmware, fahrenheit)
 
 
 def _local(began: str) -> str:

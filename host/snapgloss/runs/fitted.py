@@ -64,10 +64,11 @@ def probe_lines(store: "Store", run_id: int) -> list[str]:
     run = store.run(run_id)
     if run.simulated or not store.firmwares().get(run_id):
         return []
-    return [_line(probe, run.started_utc_ms) for probe in store.probes(run_id)] or [NOT_KNOWN]
+    return [probe_line(probe, run.started_utc_ms) for probe in store.probes(run_id)] or [NOT_KNOWN]
 
 
-def _line(probe: ProbeRow, began_utc_ms: int) -> str:
+def probe_line(probe: ProbeRow, began_utc_ms: int) -> str:
+    """What is known of a probe, in a sentence, as it was at that moment."""
     name = f"Probe of the {probe.role}, {probe.kind}"
     if probe.calibrated_utc_ms is None:
         return f"{name}: never calibrated, it may be 0.5 °C off."

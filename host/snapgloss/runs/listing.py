@@ -68,14 +68,14 @@ class RunDetails:
 
 def list_runs(store: "Store") -> list[RunSummary]:
     """Return all runs, the newest first."""
-    return [_summary(store, run) for run in store.runs()]
+    return [summary(store, run) for run in store.runs()]
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
     """Return one run; raises StoreError when there is none of that number."""
     run = store.run(run_id)
     return RunDetails(
-        summary=_summary(store, run),
+        summary=summary(store, run),
         window_low_mc=run.window_low_mc,
         window_high_mc=run.window_high_mc,
         work_mc=run.work_mc,
@@ -106,7 +106,8 @@ def _open_words(store: "Store", run: RunRow) -> str:
     return OPEN if silent_ms is None or silent_ms > SILENT_MOST_MS else UNDER_WAY
 
 
-def _summary(store: "Store", run: RunRow) -> RunSummary:
+def summary(store: "Store", run: RunRow) -> RunSummary:
+    """Return a run as a list shows it."""
     began = datetime.fromtimestamp(run.started_utc_ms / 1000, UTC)
     return RunSummary(
         run.id,

@@ -277,6 +277,14 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
             rows = connection.execute(wanted.where(NOTES.c.run_id == run_id).order_by(NOTES.c.id))
             return [NoteRow(*row) for row in rows]
 
+    def words_of_notes(self) -> dict[int, str]:
+        """The words of all notes of each run that has some, for a search."""
+        found: dict[int, str] = {}
+        with self._reading() as connection:
+            for run_id, words in connection.execute(select(NOTES.c.run_id, NOTES.c.words)):
+                found[run_id] = f"{found.get(run_id, '')} {words}"
+        return found
+
 
 def _insert(
     connection: Connection, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]

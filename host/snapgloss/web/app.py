@@ -29,7 +29,7 @@ def build(site: Site, rules: Rules, audit: Audit) -> ASGIApp:
     inner.mount("/api", api(site))
     inner.mount(PREFIX, ASSETS)
     _add_pages(inner, site)
-    return Gate(GZipMiddleware(Nonce(inner), minimum_size=600), rules, audit)
+    return Gate(GZipMiddleware(Nonce(inner), minimum_size=600, compresslevel=5), rules, audit)
 
 
 def _add_pages(inner: FastAPI, site: Site) -> None:

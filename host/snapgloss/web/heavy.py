@@ -4,7 +4,10 @@ import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
 from pathlib import Path
-from typing import ParamSpec, TypeVar
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+if TYPE_CHECKING:
+    from snapgloss.rigs.description import RigDescription
 
 Given = ParamSpec("Given")
 Done = TypeVar("Done")
@@ -34,10 +37,19 @@ class Heavy:
         self._pool.shutdown(cancel_futures=True)
 
 
-def write_report_of(folder: Path, run_id: int) -> str:
+def write_report_of(folder: Path, run_id: int, fahrenheit: bool = False) -> str:
     """Write the report of a batch into the data folder; return the path of its page."""
     from snapgloss.report import write_report
     from snapgloss.store import open_store
 
     with open_store(folder, to_read=True) as store:
-        return str(write_report(store, run_id, folder / "reports", False).html)
+        return str(write_report(store, run_id, folder / "reports", fahrenheit).html)
+
+
+def learn_of(address: str | Path, folder: Path, rig: "RigDescription", simulated: bool) -> int:
+    """Learn a rig from its newest batches, keep it in the data folder; return of how many."""
+    from snapgloss.runs.learning import learn_more
+    from snapgloss.store import open_store
+
+    with open_store(address, to_read=True) as store:
+        return len(learn_more(store, folder, rig, simulated))

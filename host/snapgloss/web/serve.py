@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import gc
 import os
 import signal
 import socket
@@ -76,6 +77,9 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
         from snapgloss.web.running import running
 
         app, end = parts.enter_context(running(options, store, find_port, rules))
+        # What is loaded stays: a collection need not walk through it, which would hold up a page.
+        gc.collect()
+        gc.freeze()
         asyncio.run(_run(app, listener, lambda: say(served(rules)), end))
 
 

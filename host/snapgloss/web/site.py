@@ -1,9 +1,10 @@
 """What all parts of the page share."""
 
 from collections.abc import Callable
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from snapgloss.runs.knife import Knives
 from snapgloss.web.desk import Desk
@@ -36,6 +37,22 @@ class Site:
     heavy: "Heavy | None" = None
     planner: "Heavy | None" = None
     knives: Knives = field(default_factory=Knives)
+    learning: "Future[Any] | None" = None
+
+    @property
+    def is_learning(self) -> bool:
+        """True while the rig is learned from its batches."""
+        return self.learning is not None and not self.learning.done()
+
+    def begin_heavily(
+        self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
+    ) -> "Future[Done]":
+        """Begin what takes long, in a process of its own; without one it is done at once."""
+        if self.heavy is not None:
+            return self.heavy.begin(work, *given, **named)
+        done: Future[Done] = Future()
+        done.set_result(work(*given, **named))
+        return done
 
     def heavily(
         self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs
@@ -44,9 +61,7 @@ class Site:
 
         Raises what the work raises. Without such a process it is done here.
         """
-        if self.heavy is None:
-            return work(*given, **named)
-        return self.heavy.begin(work, *given, **named).result(HEAVY_WITHIN_S)
+        return self.begin_heavily(work, *given, **named).result(HEAVY_WITHIN_S)
 
     def planned(
         self, work: Callable[Given, Done], *given: Given.args, **named: Given.kwargs

@@ -1,8 +1,7 @@
 """What each command does: a use case, over the desk. In a thread, for the rig may be slow."""
 
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass
-from typing import Any, cast
+from typing import Any
 
 from snapgloss.base.errors import InputError
 from snapgloss.runs.live.staged import staged_of
@@ -67,19 +66,34 @@ def _stage(site: Site, body: schema.StageBody) -> str:
     return site.session.stage(staged)
 
 
+def report(site: Site, who: Who, body: schema.ReportBody) -> str:
+    """Make a batch's report anew; from anybody."""
+    from snapgloss.web.heavy import write_report_of
+
+    def make() -> str:
+        site.heavily(write_report_of, site.folder, body.run, body.fahrenheit)
+        return f"/api/batches/{body.run}/report.html"
+
+    return site.desk.do(who, f"report {body.run}", make, needs_lead=False)
+
+
+def learn(site: Site, who: Who, _body: schema.Nothing) -> str:
+    """Begin to learn the rig from batches that were not learned from; from anybody."""
+    from snapgloss.web.heavy import learn_of
+
+    def begin() -> str:
+        if not site.is_learning:
+            link = site.session.link
+            simulated = bool(link and link.identity and link.identity.simulated)
+            given = (site.store.address, site.folder, site.session.rig, simulated)
+            site.learning = site.begin_heavily(learn_of, *given)
+        return ""
+
+    return site.desk.do(who, "learn the rig", begin, needs_lead=False)
+
+
 ACTIONS: dict[str, Action] = {
     "off": off, "lead": lead, "note": note, "moment": moment, "answer": answer,
-    "moulds": moulds, "stage": stage,
+    "moulds": moulds, "stage": stage, "report": report,
+    "learn": learn,
 }  # fmt: skip
-
-
-def plain(value: Any) -> Any:
-    """Return named tuples and dataclasses, however deep, as data for JSON."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, tuple) and hasattr(value, "_asdict"):
-        named = cast("dict[str, Any]", value._asdict())
-        return {name: plain(part) for name, part in named.items()}
-    if isinstance(value, dict):
-        return {name: plain(part) for name, part in value.items()}
-    return [plain(part) for part in value] if isinstance(value, list | tuple) else value

@@ -14,7 +14,8 @@ from starlette.routing import Route
 
 from snapgloss.base.errors import InputError, LinkError, RigError, SnapglossError, StoreError
 from snapgloss.runs.listing import list_runs, show_run
-from snapgloss.web.api import actions, stream
+from snapgloss.web.api import actions, history, rig, stream
+from snapgloss.web.api.plain import plain
 from snapgloss.web.api.schema import COMMANDS, Body, schemas
 from snapgloss.web.api.strict_json import read_object
 from snapgloss.web.desk import Who
@@ -24,7 +25,6 @@ from snapgloss.web.words import PROBLEMS, REFUSALS
 STATUS: tuple[tuple[type[SnapglossError], int], ...] = (
     (InputError, 400), (RigError, 409), (LinkError, 503), (StoreError, 500),
 )  # fmt: skip
-RUN_MOST = 2**31 - 1
 PAGE_HEADER = "x-snapgloss-page"
 PAGE_MOST = 12
 
@@ -35,7 +35,8 @@ def api(site: Site) -> Starlette:
     """Return the API as an app to be mounted at /api."""
     looks: dict[str, Handler] = {
         "/state": _state, "/readings": _readings, "/live": _live, "/batches": _batches,
-        "/batches/{run:int}": _batch, "/schema": _schema,
+        "/batches/{run:int}": _batch, "/schema": _schema, "/rig": rig.rig,
+        **history.LOOKS,
     }  # fmt: skip
     routes = [Route(path, look, methods=["GET"]) for path, look in looks.items()]
     routes += [Route(f"/{name}", _command(name), methods=["POST"]) for name in COMMANDS]
@@ -60,48 +61,38 @@ def who_of(request: Request) -> Who:
     return Who(request.client.host if request.client else "", page_of(request))
 
 
-def _site(request: Request) -> Site:
-    site: Site = request.app.state.site
-    return site
-
-
 async def _state(request: Request) -> Response:
-    site = _site(request)
+    site = history.site_of(request)
     piece = site.hub.feed.since("", 0)._replace(points=())
     return JSONResponse(stream.message(site, page_of(request), piece, "", -1))
 
 
 async def _readings(request: Request) -> Response:
-    site, asked = _site(request), request.query_params
-    piece = site.hub.feed.since(asked.get("epoch", ""), _number(asked.get("since", "0")))
+    site, asked = history.site_of(request), request.query_params
+    piece = site.hub.feed.since(asked.get("epoch", ""), history.number(asked.get("since", "0")))
     epoch = piece.epoch if piece.first else ""
     return JSONResponse(stream.message(site, page_of(request), piece, epoch, -1))
 
 
 async def _live(request: Request) -> Response:
-    events = stream.events(_site(request), page_of(request))
+    events = stream.events(history.site_of(request), page_of(request))
     return StreamingResponse(events, media_type="text/event-stream")
 
 
 async def _batches(request: Request) -> Response:
-    found = await asyncio.to_thread(list_runs, _site(request).store)
+    found = await asyncio.to_thread(list_runs, history.site_of(request).store)
     return JSONResponse({"batches": [asdict(run) for run in found]})
 
 
 async def _batch(request: Request) -> Response:
-    run_id = request.path_params["run"]
-    if run_id > RUN_MOST:
-        raise InputError(REFUSALS[404], "")
-    details = await asyncio.to_thread(show_run, _site(request).store, run_id)
-    return JSONResponse(actions.plain(details))
+    details = await asyncio.to_thread(
+        show_run, history.site_of(request).store, history.run_of(request)
+    )
+    return JSONResponse(plain(details))
 
 
 async def _schema(_request: Request) -> Response:
     return JSONResponse(schemas())
-
-
-def _number(text: str) -> int:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
 
 
 def _command(name: str) -> Handler:
@@ -110,7 +101,7 @@ def _command(name: str) -> Handler:
         if kind != "application/json":
             return _said(415, REFUSALS[415], "")
         body = _body(COMMANDS[name], await request.body())
-        who, site = who_of(request), _site(request)
+        who, site = who_of(request), history.site_of(request)
         threads = request.app.state.off_threads if name == "off" else None
         loop = asyncio.get_running_loop()
         said = await loop.run_in_executor(threads, actions.ACTIONS[name], site, who, body)

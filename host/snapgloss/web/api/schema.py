@@ -62,6 +62,13 @@ class StageBody(Body):
     moulds: int = Field(default=0, ge=0, le=MOULDS_MOST)
 
 
+class ReportBody(Body):
+    """Make the report of a batch; its sentence is where it is then."""
+
+    run: int = Field(ge=1, le=2**31 - 1)
+    fahrenheit: bool = False
+
+
 class Answer(BaseModel):
     """What a command says: a sentence, maybe empty."""
 
@@ -107,7 +114,8 @@ class Live(BaseModel):
 
 COMMANDS: dict[str, type[Body]] = {
     "off": Nothing, "lead": Nothing, "note": NoteBody, "moment": MomentBody,
-    "answer": AnswerBody, "moulds": MouldsBody, "stage": StageBody,
+    "answer": AnswerBody, "moulds": MouldsBody, "stage": StageBody, "report": ReportBody,
+    "learn": Nothing,
 }  # fmt: skip
 """The body of each command, by the last part of its path."""
 

@@ -19,6 +19,8 @@ PAGES: tuple[Page, ...] = (
     Page("live", "/", "snapgloss.web.pages.live.page"),
     Page("before", "/before", "snapgloss.web.pages.before.page"),
     Page("after", "/after", "snapgloss.web.pages.after.page"),
+    Page("history", "/history", "snapgloss.web.pages.history.page"),
+    Page("rig", "/rig", "snapgloss.web.pages.rig.page"),
 )
 
 

@@ -1,0 +1,1 @@
+"""The record: search, one batch, batches side by side."""

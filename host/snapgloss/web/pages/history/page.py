@@ -1,0 +1,111 @@
+"""The record: a list to search, one batch, or batches side by side, by what the address asks.
+
+`/history` lists, `/history?batch=12` shows one, `/history?beside=12,14&at=cool` compares.
+"""
+
+from datetime import datetime
+from importlib.resources import files
+from importlib.util import find_spec
+from typing import Any
+
+from nicegui import ui
+
+from snapgloss.base.errors import InputError
+from snapgloss.base.fahrenheit import in_fahrenheit
+from snapgloss.base.units import show_h_mm, show_mass, show_temperature
+from snapgloss.runs.figure_lines import figure_lines
+from snapgloss.runs.listing import RunDetails, show_run
+from snapgloss.web.api.history import number, run_number
+from snapgloss.web.pages.frame import open_frame, render
+from snapgloss.web.pages.history import words
+from snapgloss.web.site import Site
+
+SHEETS = ("uplot.css", "record.css", "history.css")
+TABLE_KINDS = ("csv", "json", "parquet")
+
+
+def build(site: Site) -> None:
+    """Build the page for one visit."""
+    page = open_frame("history", SHEETS)
+    asked = _asked()
+    if "batch" in asked:
+        _batch(site, page, asked["batch"])
+    elif "beside" in asked:
+        runs = [run for run in map(number, asked["beside"].split(",")) if run]
+        at = asked.get("at", "") if asked.get("at") in words.STEPS else "cool"
+        _show("beside", runs=",".join(map(str, runs)), at_step=at, steps=words.STEPS)
+    else:
+        _show("history", results=words.RESULTS, kinds=kinds())
+
+
+def kinds() -> tuple[str, ...]:
+    """The kinds of table there are here; Parquet needs the extra."""
+    return TABLE_KINDS if find_spec("duckdb") else TABLE_KINDS[:2]
+
+
+def _asked() -> dict[str, str]:
+    request = ui.context.client.request
+    return dict(request.query_params) if request is not None else {}
+
+
+def _show(name: str, **values: Any) -> None:
+    body = files("snapgloss.web.pages.history").joinpath(f"{name}.html")
+    own = {**words.HISTORY, **words.BATCH, **words.BESIDE, "outcomes": words.OUTCOMES,
+           "grades": words.GRADES}  # fmt: skip
+    text = render(
+        body.read_text(encoding="utf-8"), own=own, history=words.HISTORY, batch=words.BATCH,
+        beside=words.BESIDE, outcomes=words.OUTCOMES, **values,
+    )  # fmt: skip
+    ui.add_body_html(text)
+
+
+def _batch(site: Site, page: str, asked: str) -> None:
+    try:
+        run = run_number(asked)
+        found, other = show_run(site.store, run), show_run(site.store, run, True)
+    except InputError:
+        _show("gone", words=words.BATCH["gone"].format(run=asked[:12]))
+        return
+    _show("batch", page=page, kinds=kinds(), **batch_values(found, other))
+
+
+def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
+    """What the page of one batch shows; `other` is the same with °F."""
+    run = found.summary
+    sections = {
+        "notes": found.notes, "lots": found.lots, "trays": found.trays,
+        "probes": found.probes, "gaps": found.gaps,
+    }  # fmt: skip
+    celsius, fahrenheit = figure_lines(found), figure_lines(other, True)
+    return {
+        "run": run,
+        "day": f"{datetime.fromisoformat(run.began).astimezone():%Y-%m-%d %H:%M}",
+        "mass": show_mass(run.mass_g),
+        "firmware": words.BATCH["firmware"].format(version=found.firmware)
+        if found.firmware
+        else "",
+        "window": _window(found, False),
+        "window_f": _window(found, True),
+        "ended": _pair(run.words),
+        "figures": [(name, c, f) for (name, c), (_, f) in zip(celsius, fahrenheit, strict=True)],
+        "bars": list(zip(found.bars.lines, other.bars.lines, strict=True)),
+        "events": [
+            (show_h_mm(event.at_s), event.words, theirs.words)
+            for event, theirs in zip(found.events, other.events, strict=True)
+        ],
+        "sections": {name: lines for name, lines in sections.items() if lines},
+        "schedule": found.schedule_toml,
+    }
+
+
+def _pair(line: str) -> tuple[str, str]:
+    """A sentence, and the same with °F."""
+    return line, in_fahrenheit(line)
+
+
+def _window(found: RunDetails, fahrenheit: bool) -> str:
+    low, high, work = (
+        show_temperature(mc, fahrenheit)
+        for mc in (found.window_low_mc, found.window_high_mc, found.work_mc)
+    )
+    return words.BATCH["window"].format(low=low, high=high, work=work)
