@@ -29,7 +29,11 @@ class Label(NamedTuple):
 
 
 def config_of(label: Label) -> RigConfig:
-    """Return the description that goes to the board: nominal figures of a rig of that size."""
+    """Return the description that goes to the board: nominal figures of a rig of that size.
+
+    Above FREE_W a board asks for a plate probe. It is described then; whether it gives a reading
+    is for the world to say.
+    """
     size_kg = label.mass_g / 1000.0
     nominal = {
         "heater_w": label.heater_w,
@@ -41,7 +45,7 @@ def config_of(label: Label) -> RigConfig:
         "min_on_ms": MIN_ON_MS[label.actuator],
         "min_off_ms": MIN_ON_MS[label.actuator],
         "fan_min_ms": FAN_MIN_MS,
-        "has_plate": label.has_plate,
+        "has_plate": 1 if label.heater_w > FREE_W else label.has_plate,
         "has_room": label.has_room,
         "has_tacho": 0,
         "has_sense": 1 if label.heater_w > FREE_W else 0,
