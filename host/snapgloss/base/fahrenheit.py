@@ -1,4 +1,4 @@
-"""A sentence with °C, told in °F."""
+"""A sentence with °C, or with C as files have it, told in °F and F."""
 
 import re
 
@@ -6,7 +6,8 @@ from snapgloss.base.units import f_from_c
 
 _CELSIUS = re.compile(
     r"""(?<!["\d.])(?P<apart>within\ )?
-    (?P<first>-?\d+(?:\.\d+)?)(?P<to>\ to\ )?(?P<last>(?<=\ to\ )-?\d+(?:\.\d+)?)?\ °C""",
+    (?P<first>-?\d+(?:\.\d+)?)(?P<to>\ to\ )?(?P<last>(?<=\ to\ )-?\d+(?:\.\d+)?)?
+    \ (?P<mark>°?)C\b""",
     re.VERBOSE,
 )
 
@@ -23,7 +24,8 @@ def in_fahrenheit(words: str) -> str:
 def _told(found: re.Match[str]) -> str:
     apart, last = found["apart"] or "", found["last"]
     first = _shown(found["first"], bool(apart))
-    return f"{apart}{first}{f' to {_shown(last, bool(apart))}' if last else ''} °F"
+    span = f" to {_shown(last, bool(apart))}" if last else ""
+    return f"{apart}{first}{span} {found['mark']}F"
 
 
 def _shown(celsius: str, apart: bool) -> str:

@@ -28,6 +28,7 @@ from snapgloss.chocolate.curve_checks import (
     check_scatter,
     check_seen,
     loss_c_per_s,
+    no_cold,
     no_turn,
     scattered,
     set_ratio_of,
@@ -150,10 +151,7 @@ def _balance(
     tail = smooth(readings, _period(TAIL_PERIOD, rough_tau_s))
     known = Known(stated_c, heading_of(tail, nearest(tail, turn_s)))
     if known == (None, None):
-        raise CurveNotUsable(
-            "it ends too early to show how cold the cold is",
-            "Measure the cold and give its temperature.",
-        )
+        raise no_cold(tail)
     fall = smooth(readings, _period(FALL_PERIOD, rough_tau_s))
     if not (fall.slope_c_per_s < 0).any():
         raise no_turn()

@@ -24,6 +24,8 @@ MOST_HOLE, LEAST_HOLE_S = 0.5, 60.0
 BEND_NOISE = 3.0
 """A bend of fewer sigmas of the slope is none."""
 LEAST_OVER_C = 1.2
+FLAT = 0.03
+"""Of the whole fall, in the last quarter of a curve: at three time constants it is 0.055."""
 MOST_TURN = 6.5
 """Share of tau after which no turn was ever seen in trials: later ones are noise at the end."""
 LEAST_RISE, LEAST_DROP = 0.3, 0.085
@@ -59,6 +61,20 @@ def no_turn() -> CurveNotUsable:
         "it does not bend where chocolate sets",
         "Without seed it only cools. Else begin when the tube goes in, and leave it until it is "
         "within 2 °C of the cold.",
+    )
+
+
+def no_cold(tail: Smooth) -> CurveNotUsable:
+    """Return the refusal of a curve whose end does not say how cold the cold is."""
+    last = tail.celsius[-(len(tail.celsius) // 4) :]
+    if float(np.ptp(last)) < FLAT * float(np.ptp(tail.celsius)):
+        return CurveNotUsable(
+            "it ends flat: at the cold, or where chocolate sets",
+            "Measure the cold and give its temperature. Without seed it only cools.",
+        )
+    return CurveNotUsable(
+        "it ends too early to show how cold the cold is",
+        "Measure the cold and give its temperature.",
     )
 
 

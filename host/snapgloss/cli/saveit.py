@@ -39,7 +39,7 @@ def saveit(
     elif card is None:
         click.echo(NOTHING.format(run=run_id))
     else:
-        _print(card)
+        _print(card, fahrenheit)
 
 
 def newest(store: "Store") -> int:
@@ -50,8 +50,10 @@ def newest(store: "Store") -> int:
     return runs[0].id
 
 
-def _print(card: "Card") -> None:
+def _print(card: "Card", fahrenheit: bool) -> None:
+    from snapgloss.base.fahrenheit import in_fahrenheit
+
     click.echo(card.what)
     click.echo(f"Now: {card.now}")
     click.echo(card.give_up)
-    click.echo(f"({card.source})")
+    click.echo(f"({in_fahrenheit(card.source) if fahrenheit else card.source})")

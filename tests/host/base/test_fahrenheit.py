@@ -17,6 +17,9 @@ from snapgloss.base.fahrenheit import in_fahrenheit
          "It heads for 54 °F, not for the 68 °F stated."),
         ('"85 °C" is not so; 2 kg, 20 to 40 min.', '"85 °C" is not so; 2 kg, 20 to 40 min.'),
         ("5 to 8 % at -0.5 °C", "5 to 8 % at 31.1 °F"),
+        ("36 C loses the temper: keep it at or below 34 C.",
+         "97 F loses the temper: keep it at or below 93 F."),
+        ("2 Cups at 30 CO2", "2 Cups at 30 CO2"),
     ],
 )  # fmt: skip
 def test_a_sentence_in_fahrenheit(words: str, told: str) -> None:

@@ -174,6 +174,18 @@ def test_chocolate_without_seed_does_not_bend(noise_c, lasts):
         assert "it does not bend where chocolate sets" in told
 
 
+@pytest.mark.parametrize(("lasts", "told"), [(1.5, "ends too early"), (9.0, "ends flat")])
+def test_without_the_colds_temperature_an_end_that_is_flat_is_not_called_too_early(lasts, told):
+    """Pure exponentials to 12 °C with 0.05 °C of noise, the cold not stated."""
+    rng = np.random.default_rng(12)
+    for tau_s in (150.0, 200.0, 300.0):
+        at_s = np.arange(round(lasts * tau_s), dtype=float)
+        at_c = 12.0 + 19.0 * np.exp(-at_s / tau_s) + rng.normal(0, 0.05, len(at_s))
+        reason = reason_of(Log(at_s, at_c, None))
+        assert told in reason or "does not bend" in reason, (tau_s, reason)
+        assert lasts < 5 or "too early" not in reason
+
+
 def test_a_turn_that_noise_hides_is_said_to_scatter():
     """A true turn 4 °C over the cold and 0.35 °C of noise: it bends, the probe is at fault."""
     at_s = np.arange(3000.0)
