@@ -69,8 +69,7 @@ def deploy(
     fitted = _fitted(data, probes)
     settings = _settings(rig, fitted, proof)
     image = None if back or scan else _image()
-    if not supply_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
-        raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
+    _ask_for_supply(supply_off)
     board = board_at_prompt(port, _say)
     try:
         if scan:
@@ -84,6 +83,12 @@ def deploy(
         board.close()
     _keep_fitted(data, done, fitted)
     _tell(done, as_json)
+
+
+def _ask_for_supply(is_off: bool) -> None:
+    """The heater's supply is out before anything is written. Raises InputError else."""
+    if not is_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
+        raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
 
 
 def _no_settings(option: str) -> InputError:
