@@ -38,7 +38,7 @@ const stream = new Stream(main.dataset.page, (found) => {
   curve.take(found);
   draw();
   sounds(found.state);
-});
+}, () => age());
 
 function draw() {
   if (!message) return;

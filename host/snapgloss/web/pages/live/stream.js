@@ -5,9 +5,10 @@ const SLEPT_MS = 3000;   // between two looks at the clock
 const DEAD_MS = 12000;   // the server says something every five seconds
 
 export class Stream {
-  constructor(page, take) {
+  constructor(page, take, slept) {
     this.page = page;
     this.take = take;
+    this.slept = slept;
     this.source = null;
     this.wait = AGAIN_MS;
     this.readAt = null;    // [wall, steady] of the newest reading, this device's clocks
@@ -37,6 +38,7 @@ export class Stream {
   }
 
   heard(message) {
+    if (this.look()) return;  // said before the sleep
     const steady = performance.now();
     this.wait = AGAIN_MS;
     this.heardAt = steady;
@@ -61,5 +63,7 @@ export class Stream {
     const slept = Math.abs(now - this.lookedAt) > SLEPT_MS;
     this.lookedAt = now;
     if (slept || performance.now() - this.heardAt > DEAD_MS) this.open();
+    if (slept) this.slept();
+    return slept;
   }
 }
