@@ -15,6 +15,7 @@ from rigfw.journal import Journal
 from rigfw.judge import Judge
 from rigfw.kept import Kept
 from rigfw.link import Link
+from rigfw.memory import Memory
 from rigfw.numbers import HANDS_IN, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.readings import Inputs, Readings
 from rigfw.regulator import Regulator
@@ -31,7 +32,7 @@ EV_BOOT = 0
 EV_STOPPED_BEFORE = 23
 PROGRAM_FAULT = 9
 UNFIT_CONFIGURATION = 11
-# Tuples made here, because one made in a pass would allocate.
+# Made here, because a tuple made in a pass would allocate.
 CALLING = (LOCKED, READY, STOPPED)
 BLIND_CODES = (PROBE_MISSING, PROBE_RANGE, PROBE_JUMP)
 
@@ -59,7 +60,9 @@ class App:
         self.inputs = Inputs()
         self.sequencer = Sequencer(self.journal)
         self.interlocks = Interlocks(self.config, clock)
-        self.regulator = Regulator(self.config)
+        keep = getattr(board, "keep", None)  # a board that keeps nothing carries nothing on
+        self.memory = Memory(keep, self.config.to_text())
+        self.regulator = Regulator(self.config, self.memory.recalled())
         self.drive = Drive(self.config, self.journal)
         self.watch = SelfWatch(self)
         self.attend = Attend(self)
@@ -70,30 +73,26 @@ class App:
         self.withheld = Withheld(self.journal)
         self.testing = Testing()
         self.windows = Windows(self)
-        # A board that keeps nothing never offers to carry on.
-        self.kept = Kept(getattr(board, "keep", None))
+        self.kept = Kept(keep)
         self.desk.upload.restore(self.kept.slots(), self.config.ceiling_mc)
         self.resume = Resume(self, self.kept)
-        self._begin_clock(clock.now_ms())
-        self.journal.note(EV_BOOT, getattr(board, "boot_cause", 0))
-        if self.resume.stopped_before:
-            self.journal.note(EV_STOPPED_BEFORE, self.resume.stopped_before)
+        self._begin(clock.now_ms())
         self.watch.begin()
         if config is None:
             self.sequencer.lock(lock_code)
             self.drive.chime(3000)
 
-    def _begin_clock(self, now_ms):
+    def _begin(self, now_ms):
         self.now_ms = self.journal.now_ms = now_ms
-        self._passed_ms = 0
-        self._second_ms = 0
-        self.is_new_second = False
+        self._passed_ms = self._second_ms = self.is_new_second = 0
         self._heat_permille = self._fan_permille = 0
-        self.delivered_permille = 0
+        self.delivered_permille = self._blown_permille = 0
         self._regulated_ms = now_ms
-        self._step_seen = 0
-        self._prompt_seen = 0
+        self._step_seen = self._prompt_seen = 0
         self._happened = -1
+        self.journal.note(EV_BOOT, getattr(self.board, "boot_cause", 0))
+        if self.resume.stopped_before:
+            self.journal.note(EV_STOPPED_BEFORE, self.resume.stopped_before)
 
     def loop(self, now_ms):
         """One pass. Never raises an Exception."""
@@ -141,6 +140,8 @@ class App:
             self._second_ms %= 1000
             self.delivered_permille = min(1000, self.drive.heat_on_ms)
             self.drive.heat_on_ms = 0
+            self._blown_permille = min(1000, self.drive.blown_permille_ms // 1000)
+            self.drive.blown_permille_ms = 0
         self.board.read_probes(self.readings, now_ms)
         self.readings.forget_undescribed(self.config)
         self.board.inputs(self.inputs)
@@ -235,9 +236,8 @@ class App:
             self.regulator.rest()
         elif readings.product_at_ms != self._regulated_ms and readings.product_mc != MISSING_MC:
             self._regulate()
-        self._heat_permille = min(
-            self.regulator.heat_permille, self.interlocks.heat_limit_permille
-        )
+        wanted_permille = self.regulator.heat_permille
+        self._heat_permille = min(wanted_permille, self.interlocks.heat_limit_permille)
         self._fan_permille = self.regulator.fan_permille
 
     def _regulate(self):
@@ -246,8 +246,9 @@ class App:
         self._regulated_ms = readings.product_at_ms
         try:
             self.regulator.demand(
-                readings, sequencer.target_mc, sequencer.step, self.delivered_permille, passed_ms
-            )
+                readings, sequencer.target_mc, sequencer.step, self.delivered_permille, passed_ms,
+                self._blown_permille,
+            )  # fmt: skip
         except Exception as fault:  # a broken sum must never keep the last demand
             self.regulator.rest()
             self._tell(fault)
@@ -259,8 +260,8 @@ class App:
         in_test = state_no == TESTING
         in_step = IN_STEP[state_no] or in_test
         may_heat = in_step and not (self.withheld.code or self.resume.wants_quiet)
-        if in_test:  # without a lease for heat the enable relay stays open
-            may_heat = may_heat and self._heat_permille > 0
+        if in_test and not self._heat_permille:  # without a lease for heat the relay stays open
+            may_heat = False
         if not may_heat:
             self._heat_permille = 0
         elif self._heat_permille > self.cap_permille:
@@ -270,8 +271,8 @@ class App:
             self.drive.outputs.stir_permille = self.testing.stir_permille
         else:
             self.drive.stir(in_step, self.interlocks.product_mc, passed_ms)
-        blinking = sequencer.prompt_no or state_no in CALLING
-        self.drive.signal(in_step or state_no == HANDS_IN, blinking, passed_ms)
+        is_calling = sequencer.prompt_no or state_no in CALLING
+        self.drive.signal(in_step or state_no == HANDS_IN, is_calling, passed_ms)
         self.board.write(self.drive.outputs)
         self.board.kick()
         if self.is_new_second:

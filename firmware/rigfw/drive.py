@@ -28,6 +28,7 @@ class Drive:
         self._fan = Pulser(RELAY_WINDOW_MS, fan_ms, fan_ms) if fan_ms else None
         self.outputs = Outputs()
         self.heat_on_ms = 0
+        self.blown_permille_ms = 0
         self.is_stirrer_held = 0
         self._soft = 1
         self._liquid_ms = self._stir_ms = 0
@@ -58,6 +59,7 @@ class Drive:
         outputs = self.outputs
         if outputs.heat_on and not (self.proof and self.proof.tries_relay()):
             self.heat_on_ms += passed_ms  # what the pass that ends now really gave
+        self.blown_permille_ms += outputs.fan_permille * passed_ms
         outputs.heat_on = self._heater.step(heat_permille if may_heat else 0, passed_ms)
         self._idle_ms = 0 if heat_permille else self._idle_ms + passed_ms
         if self._is_unwatched and self._idle_ms > limits.IDLE_MS:

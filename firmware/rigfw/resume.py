@@ -93,6 +93,8 @@ class Resume:
 
     def _forget(self):
         """The batch is over, or was not taken up."""
+        if self._step_no:
+            self._app.memory.keep_of(self._app.regulator)
         self.offered = None
         self.wants_quiet = 0
         self._step_no = 0

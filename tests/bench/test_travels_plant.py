@@ -165,6 +165,6 @@ def test_the_description_knows_only_mass_and_label():
     """A maker's description is nominal: mass and watts decide every figure of it."""
     config = config_of(Label(1500, 90, "ssr"))
     assert (config.heater_w, config.has_sense, config.min_on_ms) == (90, 0, 250)
-    assert config.plate_j_per_k == round(519.6 * math.sqrt(1.5))
+    assert config.plate_j_per_k == round(600.0 * math.sqrt(1.5))
     assert config_of(Label(1500, 90, "relay")).min_on_ms == 10_000
     assert config_of(Label(6000, 240, "relay")).has_sense == 1

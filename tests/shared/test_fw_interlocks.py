@@ -463,8 +463,10 @@ def test_no_rise_without_a_plate_probe_stops_after_the_heat_that_must_show():
 
 def test_a_bowl_at_its_target_need_not_rise():
     """0.5 kg at 47.5 of 48, no plate probe, twice the described loss: no stop in an hour."""
-    rig = Rig(schedule=_only(Step("rest", 48000, 7200, 3000, 60000), 500), has_plate=0)
-    rig.board.product_mc = 47500
+    plant = Plant(500, start_c=47.5, loss_w_per_k=2.0)
+    rig = Rig(
+        schedule=_only(Step("rest", 48000, 7200, 3000, 60000), 500), plant=plant, has_plate=0
+    )
     rig.start()
     rig.run(3500)
     assert rig.app.regulator.heat_permille > 420

@@ -112,15 +112,15 @@ def test_progress_is_written_only_while_the_heater_is_off():
 
 
 def test_progress_is_written_only_in_a_hold_every_5_min_and_at_changes():
-    """Working for an hour: 12 writes. Not reached for an hour: none but the one at its start."""
-    for product_mc, most in ((31500, 13), (25000, 1)):
+    """Working for an hour: 12 writes. Not reached for 20 min: none but the one at its start."""
+    for product_mc, most, seconds in ((31500, 13, 3600), (25000, 1, 1200)):
         keep = FakeKeep()
         rig = unwitnessed(Rig(schedule=_long_work(), keep=keep, attended_limit_s=14400))
         rig.board.product_mc = rig.board.plate_mc = product_mc
         rig.start()
         rig.run(3)  # the step's start and its target
         keep.writes.clear()
-        for _ in range(720):
+        for _ in range(seconds // 5):
             rig.board.plate_mc = product_mc + 2000  # the heat goes somewhere
             rig.run(5)
         written = [name for name, _heat_on in keep.writes if name == "progress"]

@@ -290,7 +290,7 @@ def test_a_stirrer_that_stands_still_ends_heat_within_3_s():
 
 
 def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
-    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt after five minutes."""
+    """Stuck at 31.5 digit for digit, the plate swings by 2 K: in doubt within five minutes."""
     rig = _holding()
     rig.plant = None
     rig.board.product_mc = 31500
@@ -299,7 +299,7 @@ def test_a_reading_that_repeats_while_the_plate_moves_is_in_doubt():
         rig.run(1)
         if rig.state() != "working":
             break
-    assert limits.REPEAT_S - 20 <= second <= limits.REPEAT_S + 1
+    assert second <= limits.REPEAT_S + 1  # sooner where the heat that goes in accuses it
     assert rig.state() in ("hands_in", "stopped")
     assert rig.board.heat_on == 0
 

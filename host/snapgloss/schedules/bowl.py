@@ -19,7 +19,7 @@ WALL_MARGIN_C = 0.5
 SET_COUPLING = 0.3
 """Share of the plate's conductance left while the chocolate is set: it is not stirred yet."""
 SET_BELOW_C = 32.0
-LANDING_S = 110.0
+LANDING_S = 80.0
 GENTLE_BAND_C = 2.5
 GENTLE_C_PER_MIN = 0.45
 REACHED_C = {"cool": 0.15, "melt": 0.2, "rewarm": 0.2}

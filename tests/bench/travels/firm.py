@@ -45,8 +45,9 @@ class Board:
         readings.product_mc = product_mc
         readings.plate_mc, readings.room_mc = further_mc
         delivered = min(1000, 1000 * drive.heat_on_ms // passed_ms)
-        drive.heat_on_ms = 0
-        self.regulator.demand(readings, target_mc, step, delivered, passed_ms)
+        blown = min(1000, drive.blown_permille_ms // passed_ms)
+        drive.heat_on_ms = drive.blown_permille_ms = 0
+        self.regulator.demand(readings, target_mc, step, delivered, passed_ms, blown)
         self._heat = min(self.regulator.heat_permille, self._strongest)
         self._fan = self.regulator.fan_permille
 

@@ -1,12 +1,11 @@
 """What a maker knows of a rig: the mass on the scales and the watts on the heater's label.
 
-All else that the firmware is told are the nominal figures of a rig of that size. Nothing of the
+All else that the firmware is told are the middle figures of a rig of that size. Nothing of the
 plant comes in here but those two numbers, so nothing of it can go out.
 """
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import NamedTuple
 
 from rigfw.config import RigConfig
@@ -37,11 +36,11 @@ def config_of(label: Label) -> RigConfig:
     size_kg = label.mass_g / 1000.0
     nominal = {
         "heater_w": label.heater_w,
-        "plate_j_per_k": round(sqrt(300.0 * 900.0) * size_kg**0.5),
-        "plate_w_per_k": round(sqrt(6.0 * 16.0) * size_kg**0.6),
-        "loss_mw_per_k": round(1000.0 * (0.8 + 0.4 * size_kg**0.5)),
-        "fan_loss_mw_per_k": 4600,
-        "probe_lag_ms": 12_600,
+        "plate_j_per_k": round(600.0 * size_kg**0.5),
+        "plate_w_per_k": round(11.0 * size_kg**0.6),
+        "loss_mw_per_k": round(1000.0 * (0.85 + 0.5 * size_kg**0.5)),
+        "fan_loss_mw_per_k": 5000,
+        "probe_lag_ms": 22_000,
         "min_on_ms": MIN_ON_MS[label.actuator],
         "min_off_ms": MIN_ON_MS[label.actuator],
         "fan_min_ms": FAN_MIN_MS,

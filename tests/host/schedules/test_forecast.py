@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 from scipy.integrate import solve_ivp
 
-from rigfw import limits, regulator
+from rigfw import landing, limits, regulator
 from rigfw.config import RigConfig
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate import heat
@@ -191,10 +191,9 @@ def test_impossible_rooms(room_c):
 
 
 def test_landing_is_the_firmwares():
-    """The forecast lands on a target as the firmware's regulator does."""
-    assert module.LANDING_S == regulator.TAU_S
-    assert module.GENTLE_BAND_C == regulator.GENTLE_BAND_C
-    assert pytest.approx(regulator.GENTLE_C_PER_S * 60) == module.GENTLE_C_PER_MIN
+    """The forecast lands on a target as the firmware's regulator does, at 2 K/min at most."""
+    assert module.GENTLE_BAND_C == landing.GENTLE_BAND_C
+    assert pytest.approx(landing.GENTLE_PART * 2.0) == module.GENTLE_C_PER_MIN
     assert module.REACHED_C["cool"] * 1000 == limits.REACHED_DOWN_MC
     assert module.REACHED_C["melt"] * 1000 == limits.REACHED_UP_MC
     assert module.REACHED_C["rewarm"] * 1000 == limits.REACHED_UP_MC
