@@ -55,19 +55,19 @@ class Bench:
 
     def built(self):
         """Board and App of the composition root."""
-        return importlib.import_module("rigfw.pico.main")._built()
+        return importlib.import_module("rigfw.pico.main").build()
 
     def run(self):
         """main.run until the power goes; board and App."""
         main = importlib.import_module("rigfw.pico.main")
         made = self.made
-        build = main._built
+        build = main.build
 
         def built():
             made.extend(build())
             return made
 
-        main._built = built
+        main.build = built
         with pytest.raises(_PowerGone):
             main.run()
         return made

@@ -33,14 +33,14 @@ def run():
     micropython.alloc_emergency_exception_buf(100)
     micropython.kbd_intr(-1)
     try:
-        board, app = _built()
+        board, app = build()
         board.start_watchdog()
         _passes(board, app)
     finally:
         boot.outputs_off()
 
 
-def _built():
+def build():
     """Board and App, and no more of what built them than they need: some 20 kB less."""
     from rigfw.pico import startup
 

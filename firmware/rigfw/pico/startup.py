@@ -77,7 +77,7 @@ def _described(roms):
     may be the probe that should be in the chocolate.
     """
     try:
-        _refuse_wrong_board()
+        refuse_wrong_board()
         folder = _code_folder()
         sums = _text_of(folder + CODE_FILE)
         _refuse_damaged(codelist.why_unfit(sums, lambda name: _crc_of(folder + name)))
@@ -90,7 +90,7 @@ def _described(roms):
     return config, probes, "", 0
 
 
-def _refuse_wrong_board():
+def refuse_wrong_board():
     """The pins, and what they do at rest, are those of one chip."""
     if CHIP not in getattr(sys.implementation, "_machine", ""):
         raise ConfigRefused("this board has no " + CHIP, WRONG_BOARD)

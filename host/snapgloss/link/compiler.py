@@ -2,14 +2,16 @@
 
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from rigfw.version import __version__
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.link.board import NEEDS_EXTRA
 from snapgloss.link.folding import folded
+from snapgloss.link.shortening import shortened
 from snapgloss.rigs.board_image import Image
+from snapgloss.rigs.manifest import module_of
 
 ARCH = "armv6m"  # the RP2040's core
 OPTIMIZE = "-O3"
@@ -18,26 +20,23 @@ Asserts go too; the firmware has none."""
 COMPILE_S = 30
 
 
-def compiled(files: Mapping[str, Path], keep_names: bool = False) -> Image:
+def compiled(
+    files: Mapping[str, Path], keep_numbers: bool = False, kept: Collection[str] = ()
+) -> Image:
     """The image of {path on the board: source here}. Raises InputError without the extra.
 
-    `keep_names`: for tests that look numbers up by their names; a board needs none of those.
+    `keep_numbers`, and names `kept`: for tests that look them up; a board needs none of those.
     """
     compiler = _compiler()
-    modules = {_module(name): name for name in sorted(files)}
+    modules = {module_of(name): name for name in sorted(files)}
     sources = {module: files[name].read_text("utf-8") for module, name in modules.items()}
-    texts = folded(sources, keep_names)
+    texts = shortened(folded(sources, keep_numbers), kept)
     with tempfile.TemporaryDirectory() as folder:
         made = {
             f"{name.removesuffix('.py')}.mpy": _one(compiler, module, texts[module], Path(folder))
             for module, name in modules.items()
         }
     return Image(made, __version__)
-
-
-def _module(name: str) -> str:
-    """The dotted name of a file."""
-    return name.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
 
 
 def _compiler() -> str:

@@ -27,6 +27,11 @@ def firmware_files() -> dict[str, Path]:
     return dict(sorted(found.items()))
 
 
+def module_of(name: str) -> str:
+    """Return the dotted name of a file on the board."""
+    return name.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+
+
 def sha256_of(path: Path) -> str:
     """Return the SHA-256 of a file's bytes as 64 hex digits."""
     return hashlib.sha256(path.read_bytes()).hexdigest()
