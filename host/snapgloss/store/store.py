@@ -18,6 +18,7 @@ from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.log_book import LogBook
 from snapgloss.store.lot_book import LotBook
+from snapgloss.store.room_ahead import take_room
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
@@ -88,6 +89,7 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
         if not any(told.values()):
             return
         with self._writing() as connection:
+            take_room(connection)
             for table, rows in told.items():
                 _insert(connection, table, boot_id, rows)
 
