@@ -57,14 +57,15 @@ def ended_words(run: RunPicture) -> str:
     return run.row.words.replace(sentence(verdict(run.figures)), "").strip()
 
 
-def step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
-    """Name, began, reached and length of each step."""
+def step_rows(run: RunPicture) -> list[tuple[str, str, str, str, str]]:
+    """Name, began, reached, length and time inside its band of each step."""
     return [
         (
             STEP_WORDS.get(step.state, step.state),
             show_h_mm(step.began_s),
             "–" if step.reached_s is None else show_h_mm(step.reached_s),
             show_minutes((step.ended_s - step.began_s) / 60),
+            "–" if step.in_min is None else show_minutes(step.in_min),
         )
         for step in run.figures.steps
     ]
