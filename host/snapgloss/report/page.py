@@ -37,7 +37,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         method=METHODS.get(run.row.method, run.row.method),
         headline=run.headline,
         ended=ended_words(run),
-        caution="" if run.is_log else probe_caution(run.row.window_low_mc, run.row.window_high_mc),
+        caution=_caution(run),
         figures=figure_rows(run, fahrenheit),
         steps=step_rows(run),
         events=[
@@ -50,6 +50,11 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         svg=Markup(_svg(draw(run, fahrenheit, header=False))),
         version=__version__,
     )
+
+
+def _caution(run: RunPicture) -> str:
+    low_mc, high_mc = run.row.window_low_mc, run.row.window_high_mc
+    return "" if run.is_log else probe_caution(low_mc, high_mc, run.probe_mc)
 
 
 def ended_words(run: RunPicture) -> str:

@@ -148,7 +148,8 @@ class Session(Commands):
         self.watch, link.on_taken = watch, watch.heard
         self._tell_again(watch, staged, link)
         seek = _Seek(self, watch, port)
-        plan = replace(staged.plan, probes=probes_at(self.folder, link.identity))
+        probes = probes_at(self.folder, link.identity, staged.plan.work_mc)
+        plan = replace(staged.plan, probes=probes)
         about = about_of(plan, link.identity.simulated)
         try:
             self.samples = SampleWords(self.folder, about, self.store)
