@@ -143,13 +143,15 @@ def _temper(
     from snapgloss.runs.connect import connect
     from snapgloss.runs.fitted import probes_at
     from snapgloss.runs.lots import check_lot
+    from snapgloss.runs.outcome import end_unfinished
     from snapgloss.runs.sample_words import SampleWords, about_of
     from snapgloss.runs.seek import Seeker
 
-    bags = tuple(check_lot(lot) for lot in bags)  # refused before anything is melted
+    plan = replace(plan, lots=tuple(check_lot(lot) for lot in bags))
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
-        plan = replace(plan, probes=probes_at(options.data_folder(ctx), link.identity))
+        probes = probes_at(options.data_folder(ctx), link.identity, plan.work_mc)
+        plan = replace(plan, probes=probes)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
             samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated), store)
@@ -157,23 +159,12 @@ def _temper(
         words = left_words if result.outcome == "left" and left_words else result.words
         paths = None
         if result.run_id is not None:
-            is_abandoned = words != result.words
-            _keep(store, result.run_id, bags, words if is_abandoned else "")
+            if words != result.words:  # nothing can go on with it
+                end_unfinished(store, result.run_id, words)
             paths = _reported(ctx, store, result, fahrenheit)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
-
-
-def _keep(store: "Store", run_id: int, bags: tuple[str, ...], left_words: str) -> None:
-    """Say what went into a batch, and close it where nothing can go on with it."""
-    from snapgloss.runs.lots import use_bag
-    from snapgloss.runs.outcome import end_unfinished
-
-    for lot in bags:
-        use_bag(store, run_id, lot)
-    if left_words:
-        end_unfinished(store, run_id, left_words)
 
 
 def _reported(

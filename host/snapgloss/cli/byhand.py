@@ -60,12 +60,11 @@ def byhand(
     from snapgloss.base.names import check_name
     from snapgloss.runs.by_hand import HandPlan, temper_by_hand
     from snapgloss.runs.connect import connect
-    from snapgloss.runs.fitted import probes_at
 
     check_name(chocolate, "The chocolate's name")
     plan = HandPlan(chocolate, kind or "dark", method, mass_g, liquid, workshop)
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
-        plan = plan._replace(probes=probes_at(options.data_folder(ctx), link.identity))
+        plan = plan.with_probes(options.data_folder(ctx), link.identity)
         click.echo(DONE_HOW, err=True)
         result = temper_by_hand(plan, link, store, _Terminal(fahrenheit), fahrenheit)
     if as_json:

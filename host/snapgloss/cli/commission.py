@@ -2,24 +2,23 @@
 
 import contextlib
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from snapgloss.base.errors import InputError, RigError
+from snapgloss.base.errors import InputError, RigError, SnapglossError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
-    from snapgloss.rigs.commissioning import StepState
-    from snapgloss.rigs.description import RigDescription
-    from snapgloss.runs.commission_place import Place
+    from snapgloss.rigs.commissioning import Entry, StepState
+    from snapgloss.rigs.commissioning_steps import Step
+    from snapgloss.runs.commission_place import Hands
     from snapgloss.runs.commissioning import Sheet
 
-WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
 SKIP = "skip"
-VIRTUAL_STUCK_S = 1800  # half of the hour that a real rig takes
+GO_ON = "The same command goes on with this step."
+FAILED = f"Mend the rig. {GO_ON}"
 
 
 @click.command()
@@ -77,80 +76,52 @@ def commission(
 
 def _sheet(ctx: click.Context, rig: Path | None, on_virtual: bool) -> "Sheet":
     from snapgloss.rigs import description
+    from snapgloss.runs.commission_places import simulated
     from snapgloss.runs.commissioning import Sheet
 
     found = description.read(rig) if rig else description.BENCH_RIG
     if on_virtual:
-        fitted = {} if rig else {"has_sense": True}
-        found = found.model_copy(update={"name": f"{found.name}, simulated", **fitted})
+        found = simulated(found, is_described=rig is not None)
     return Sheet(options.data_folder(ctx), found, lambda: time.time_ns() // 1_000_000)
 
 
 def _prove(
     sheet: "Sheet", port: str | None, on_virtual: bool, name: str, only: tuple[str, ...]
 ) -> None:
-    from snapgloss.rigs.commissioning_steps import BEFORE, step_of
     from snapgloss.runs import commissioning as use
+    from snapgloss.runs.commission_places import on_a_port, on_a_virtual_rig
 
     signer = use.signed(name)
     keys = use.wanted_keys(only, sheet)
-    group = ""
-    with _place(sheet.rig, port, on_virtual) as place:
-        for number, key in enumerate(keys, 1):
-            if step_of(key).group != group:
-                group = step_of(key).group
-                place.hands.ready(f"\n{group}. {BEFORE[group]}")
-            click.echo(f"\nStep {number} of {len(keys)}", err=True)
-            try:
-                entry = use.do_step(key, place, sheet, signer)
-            except (RigError, InputError) as fault:
-                click.echo(f"{key} was cut short and is not done. {fault}", err=True)
-                continue
-            click.echo(f"{key}: {entry.result}, {entry.words}", err=True)
-            if entry.result == "failed":
-                break
-        place.link.close()
-
-
-@contextlib.contextmanager
-def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterator["Place"]:
     if on_virtual == (port is not None):
         raise InputError("Which rig?", "Give either --port PORT or --virtual.")
-    if port is None:
-        with _virtual_place(rig) as place:
-            yield place
-        return
-    from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
-    from snapgloss.runs.commission_place import Place
-    from snapgloss.runs.connect import connect
-
-    held = WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
-    yield Place(connect(port), _Hands(), rig, lambda: connect(port), held)
+    opened = on_a_virtual_rig(sheet.rig) if port is None else on_a_port(sheet.rig, port)
+    with opened(_simulated_person() if port is None else _Hands()) as place:
+        use.prove(keys, place, sheet, signer, _Watch())
 
 
-@contextlib.contextmanager
-def _virtual_place(rig: "RigDescription") -> Iterator["Place"]:
-    from snapgloss.chocolate.heat import specific_heat
-    from snapgloss.runs.commission_place import Place
-    from snapgloss.runs.connect import connect
-    from snapgloss.virtual.hands_on import WARM_C, QuickClock, SimulatedHands
-    from snapgloss.virtual.plant import PlantSetup
-    from snapgloss.virtual.rig import RigOptions, VirtualRig
+def _simulated_person() -> "Hands":
+    from snapgloss.virtual.hands_on import SimulatedPerson
 
-    setup = PlantSetup(
-        mass_g=2000.0, solid=False, start_c=WARM_C, room_c=WARM_C, heater_w=float(rig.heater_w),
-        plate_j_per_k=rig.plate_j_per_k, plate_w_per_k=rig.plate_w_per_k,
-        probe_lag_s=rig.probe_lag_s,
-    )  # fmt: skip
-    chosen = RigOptions(setup, speed=None, config_text=rig.to_config_text())
-    with VirtualRig(chosen, clock=QuickClock()) as virtual:
-        hands = SimulatedHands(
-            virtual, lambda words: click.echo(f"  [simulated] {words}", err=True)
-        )
-        held = 2.0 * specific_heat(setup.fat_share) + rig.plate_j_per_k
-        yield Place(
-            connect(virtual.port), hands, rig, lambda: connect(virtual.port), held, VIRTUAL_STUCK_S
-        )
+    return SimulatedPerson(lambda words: click.echo(f"  [simulated] {words}", err=True))
+
+
+class _Watch:
+    """Tells the terminal."""
+
+    def begins(self, step: "Step", number: int, of: int) -> None:  # noqa: ARG002
+        """Its number; the words of the step come with it."""
+        click.echo(f"\nStep {number} of {of}", err=True)
+
+    def done(self, entry: "Entry") -> None:
+        """Its result."""
+        click.echo(f"{entry.key}: {entry.result}, {entry.words}", err=True)
+        if entry.result == "failed":
+            click.echo(FAILED, err=True)
+
+    def cut_short(self, key: str, fault: SnapglossError) -> None:
+        """Why, and how to go on."""
+        click.echo(f"{key} was cut short and is not done. {fault} {GO_ON}", err=True)
 
 
 class _Hands:
@@ -168,6 +139,9 @@ class _Hands:
     def act(self, key: str) -> None:
         """Ring."""
         click.echo(f"\aNow: do what the step says ({key}).", err=True)
+
+    def look_up(self) -> None:
+        """Nothing: Ctrl-C ends a step."""
 
     def ready(self, words: str) -> None:
         """Wait for Enter."""

@@ -45,11 +45,12 @@ def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -
     if as_json:
         options.print_json(found)
         return
-    from snapgloss.quality.figure_words import FIGURE_WORDS
+    from snapgloss.quality.figure_words import in_order, words_of
 
-    for name, value in found.items():
+    for name in in_order(found):
+        value = found[name]
         shown = "-" if value is None else f"{value:.4g}"
-        click.echo(f"{name:<22}{shown:>10}  {FIGURE_WORDS.get(name, '')}".rstrip())
+        click.echo(f"{name:<22}{shown:>10}  {words_of(name)}".rstrip())
 
 
 @click.command()
@@ -61,11 +62,12 @@ def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -
 @click.option("--change-firmware", metavar="VERSION", help="Before and from a firmware on.")
 @picture
 @options.as_json
+@options.fahrenheit
 @click.pass_context
 def charts(
     ctx: click.Context, figure: str, chocolate: str | None, rig: str | None,
     change_run: int | None, change_bag: str | None, change_firmware: str | None,
-    picture: Path | None, as_json: bool,
+    picture: Path | None, as_json: bool, fahrenheit: bool,
 ) -> None:  # fmt: skip
     """Chart a figure over all batches of a chocolate on a rig: which batch strays?
 
@@ -83,12 +85,12 @@ def charts(
             raise InputError("There are several charts.", "Say --chocolate and --rig.")
         from snapgloss.report.chart_picture import write_chart
 
-        write_chart(found[0], picture)
+        write_chart(found[0], picture, fahrenheit)
     if as_json:
         options.print_json(options.plain(found))
         return
     for one in found:
-        for line in _lines(one):
+        for line in _lines(one, fahrenheit):
             words = line.lstrip()
             click.echo(options.hanging(" " * (len(line) - len(words)), words))
 
@@ -111,14 +113,18 @@ def _change_words(found: "Repeated") -> str:
     return f"Before {before} ({change.before}), after {after} ({change.after}). {change.words}"
 
 
-def _lines(found: "Repeated") -> list[str]:
+def _lines(found: "Repeated", fahrenheit: bool) -> list[str]:
     from snapgloss.quality.charts import RULE_WORDS
-    from snapgloss.quality.figure_words import FIGURE_WORDS
+    from snapgloss.quality.figure_words import is_temperature, words_of
+    from snapgloss.runs.repeating import in_fahrenheit
 
+    found = in_fahrenheit(found) if fahrenheit else found
     kind, chart, shown = found.kind, found.chart, _shown(found.figure)
     lines = [f"{kind.chocolate}, {kind.rig}{', simulated' if kind.simulated else ''}"]
     batches = _batches(len(chart.values))
-    lines.append(f"  {FIGURE_WORDS[found.figure]}: mean {shown(chart.mean)} over {batches}")
+    lines.append(
+        f"  {words_of(found.figure, fahrenheit)}: mean {shown(chart.mean)} over {batches}"
+    )
     if chart.low is not None and chart.high is not None:
         lines[-1] += f", usually {shown(chart.low)} to {shown(chart.high)}"
     if found.without:
@@ -130,7 +136,7 @@ def _lines(found: "Repeated") -> list[str]:
     if found.first_after is not None:
         lines.append(f"  {_change_words(found)}")
     for count in found.counts:
-        at = f"{count.at:.1f}" if found.figure.endswith("_c") else f"{count.at:g}"
+        at = f"{count.at:.1f}" if is_temperature(found.figure) else f"{count.at:g}"
         lines.append(
             f"  {count.good} of {count.of} good at {at} "
             f"({count.low:.0f} to {count.high:.0f} of 100 may be so)"

@@ -12,7 +12,7 @@ from rigwire.tables import ADDITIONS, FLAG_HOLDING
 from snapgloss.base.records import Event, Reading
 from snapgloss.quality.columns import Columns, Mask, highest_c, lowest_c
 from snapgloss.quality.run_rates import more_figures
-from snapgloss.quality.steps import HANDS_IN, StepTimes, steps_of
+from snapgloss.quality.steps import HANDS_IN, STEP_FIGURES, StepTimes, steps_of
 
 _AFTER_MELT = ("cooling", "seeding", "rewarming", "working")
 
@@ -48,8 +48,9 @@ class RunFigures:
     work_began_s: when the work began, seconds from the start of the first step.
     minutes_total: from the start of the first step to the last reading in any step.
     seed_min, seed_g: when the first seed was added, minutes from the start, and how much.
-    fall_c_per_min, rewarm_c_per_min: change of the chocolate a minute, falling negative, from the
-        first to the last reading of the first `cooling` or `rewarming` step; None under a minute.
+    melt_c_per_min, fall_c_per_min, rewarm_c_per_min: change of the chocolate a minute, falling
+        negative, from the first to the last reading of the first `melting`, `cooling` or
+        `rewarming` step; None under a minute.
     pour_minutes: recorded time in `working` from the first pour on. pour_in_window_share: the
         part of it with the chocolate inside the window; a missing reading is not inside. Both
         None when no pour was told.
@@ -80,6 +81,7 @@ class RunFigures:
     minutes_total: float
     seed_min: float | None
     seed_g: int | None
+    melt_c_per_min: float | None
     fall_c_per_min: float | None
     rewarm_c_per_min: float | None
     pour_minutes: float | None
@@ -92,10 +94,11 @@ class RunFigures:
     steps: tuple[StepTimes, ...]
 
     def as_dict(self) -> dict[str, float | None]:
-        """By name, flat, as the store keeps them; steps as step_3_began_s and so on."""
+        """By name, flat, as the store keeps them; steps as step_3_began_s and so on, see
+        quality.steps."""
         flat = {f.name: getattr(self, f.name) for f in fields(self) if f.name != "steps"}
         for step in self.steps:
-            for name in ("began_s", "reached_s", "ended_s"):
+            for name in STEP_FIGURES:
                 flat[f"step_{step.step_no}_{name}"] = getattr(step, name)
         return flat
 
@@ -134,7 +137,7 @@ def figures_of(
         seed_min=None if seed is None else (seed.at_ms - zero_ms) / 60_000,
         seed_g=None if seed is None else seed.b,
         **more_figures(run, events, window_mc, heater_w),
-        steps=steps_of(run, events),
+        steps=steps_of(run, events, window_mc),
     )
 
 

@@ -20,6 +20,7 @@ def more_figures(
     gaps_ms = run.span_ms[run.gap & (run.step_no > 0)]
     full_heat_ms = int((run.span_ms * run.heat_permille)[~run.gap].sum()) / 1000
     return {
+        "melt_c_per_min": _rate_c_per_min(run, "melting"),
         "fall_c_per_min": _rate_c_per_min(run, "cooling"),
         "rewarm_c_per_min": _rate_c_per_min(run, "rewarming"),
         **_pouring(run, events, window_mc),

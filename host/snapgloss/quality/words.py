@@ -78,15 +78,18 @@ def show_minutes(minutes: float) -> str:
 
 
 def probe_words(uncertainty_mc: int = PROBE_UNCERTAINTY_MC, fahrenheit: bool = False) -> str:
-    """How far the probe itself may be off: "probe within ±0.5 °C"."""
-    return f"probe within ±{show_difference(uncertainty_mc / 1000, fahrenheit)}"
+    """How far the probe itself may be off: "probe within ±0.5 °C"; a calibrated one to 0.01 °C."""
+    places = 1 if uncertainty_mc == PROBE_UNCERTAINTY_MC else 2
+    return f"probe within ±{show_difference(uncertainty_mc / 1000, fahrenheit, places)}"
 
 
-def probe_row(is_log: bool, fahrenheit: bool = False) -> str:
+def probe_row(
+    is_log: bool, fahrenheit: bool = False, uncertainty_mc: int = PROBE_UNCERTAINTY_MC
+) -> str:
     """How far the probe of a run may be off, for a table; nobody knows a logger's."""
     if is_log:
         return "a logger's, not known how good"
-    return probe_words(fahrenheit=fahrenheit).removeprefix("probe ")
+    return probe_words(uncertainty_mc, fahrenheit).removeprefix("probe ")
 
 
 def probe_caution(low_mc: int, high_mc: int, uncertainty_mc: int = PROBE_UNCERTAINTY_MC) -> str:

@@ -7,24 +7,25 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from snapgloss.quality.charts import Chart
-from snapgloss.quality.figure_words import FIGURE_WORDS
+from snapgloss.quality.figure_words import words_of
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare
 from snapgloss.report.write import write_png
-from snapgloss.runs.repeating import Repeated
+from snapgloss.runs.repeating import Repeated, in_fahrenheit
 
 _MOST_TICKS = 16
 
 
-def draw_chart(found: Repeated) -> Figure:
+def draw_chart(found: Repeated, fahrenheit: bool = False) -> Figure:
     """A matplotlib Figure of one chart."""
+    found = in_fahrenheit(found) if fahrenheit else found
     figure = Figure(figsize=(10.5, 6.2), facecolor=p.PAPER.light)
     FigureCanvasAgg(figure)
     grid = figure.add_gridspec(
         2, 1, height_ratios=(2.4, 1), hspace=0.12, left=0.08, right=0.9, top=0.82, bottom=0.09
     )
     upper, lower = (figure.add_subplot(grid[row]) for row in range(2))
-    words = FIGURE_WORDS[found.figure]
+    words = words_of(found.figure, fahrenheit)
     simulated = ", simulated" if found.kind.simulated else ""
     figure.text(
         0.08, 0.965, f"{found.kind.chocolate}, {found.kind.rig}{simulated}: {words}",
@@ -48,9 +49,9 @@ def draw_chart(found: Repeated) -> Figure:
     return figure
 
 
-def write_chart(found: Repeated, path: Path) -> None:
+def write_chart(found: Repeated, path: Path, fahrenheit: bool = False) -> None:
     """Write the picture as PNG. Raises StoreError when it cannot be written."""
-    write_png(path, draw_chart(found))
+    write_png(path, draw_chart(found, fahrenheit))
 
 
 def _values(axes: Axes, chart: Chart) -> None:

@@ -7,7 +7,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from snapgloss.quality.event_words import STEP_WORDS
-from snapgloss.quality.words import PROBE_UNCERTAINTY_MC, probe_words
+from snapgloss.quality.words import probe_words
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare, set_minutes, set_room
 from snapgloss.report.curves import Curves, curves_of, degrees, gaps_min, in_columns
@@ -63,7 +63,7 @@ def _header(figure: Figure, run: RunPicture, fahrenheit: bool) -> None:
         0.07, 0.975, run.title, size=size, weight="bold", va="top", color=p.INK.light,
         parse_math=False,
     )  # fmt: skip
-    probe = "a logger's probe" if run.is_log else probe_words(fahrenheit=fahrenheit)
+    probe = "a logger's probe" if run.is_log else probe_words(run.probe_mc, fahrenheit)
     words = f"{run.headline.rstrip('.')}  ·  {probe}"
     figure.text(0.07, 0.929, words, size=11, va="top", color=p.INK.light)
     rows = dict(figure_rows(run, fahrenheit))
@@ -197,7 +197,7 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
         size=_BODY, color=p.WINDOW_INK.light,
     )  # fmt: skip
     if not run.is_log:
-        _probe_bar(axes, (low + high) / 2, fahrenheit)
+        _probe_bar(axes, (low + high) / 2, run.probe_mc, fahrenheit)
 
 
 def _melted_minute(run: RunPicture) -> float:
@@ -206,16 +206,16 @@ def _melted_minute(run: RunPicture) -> float:
     return min(began, default=0.0)
 
 
-def _probe_bar(axes: Axes, middle: float, fahrenheit: bool) -> None:
+def _probe_bar(axes: Axes, middle: float, probe_mc: int, fahrenheit: bool) -> None:
     """How far the probe may be off, to scale beside the window."""
-    half = PROBE_UNCERTAINTY_MC / 1000 * (1.8 if fahrenheit else 1.0)
+    half = probe_mc / 1000 * (1.8 if fahrenheit else 1.0)
     across = axes.get_yaxis_transform()
     axes.errorbar(
         [0.105], [middle], yerr=half, color=p.QUIET.light, capsize=4, linewidth=1.2,
         transform=across,
     )  # fmt: skip
     axes.text(
-        0.118, middle, probe_words(fahrenheit=fahrenheit), transform=across, va="center",
+        0.118, middle, probe_words(probe_mc, fahrenheit), transform=across, va="center",
         size=_SMALL, color=p.QUIET.light,
     )  # fmt: skip
 

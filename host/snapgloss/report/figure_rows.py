@@ -32,7 +32,7 @@ def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
         (OVERSHOOT, by(f.overshoot_c)),
         ("Held the target within (rms)", by(f.hold_rms_c)),
         ("Hottest plate, rewarm and work", at(f.wall_peak_c)),
-        ("Probe", probe_row(run.is_log, fahrenheit)),
+        ("Probe", probe_row(run.is_log, fahrenheit, run.probe_mc)),
         ("Longest gap in the record", _gap(f.longest_gap_s)),
     ]
     if not run.is_log:

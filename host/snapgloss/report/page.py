@@ -37,7 +37,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         method=METHODS.get(run.row.method, run.row.method),
         headline=run.headline,
         ended=ended_words(run),
-        caution="" if run.is_log else probe_caution(run.row.window_low_mc, run.row.window_high_mc),
+        caution=_caution(run),
         figures=figure_rows(run, fahrenheit),
         steps=step_rows(run),
         events=[
@@ -52,19 +52,25 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
     )
 
 
+def _caution(run: RunPicture) -> str:
+    low_mc, high_mc = run.row.window_low_mc, run.row.window_high_mc
+    return "" if run.is_log else probe_caution(low_mc, high_mc, run.probe_mc)
+
+
 def ended_words(run: RunPicture) -> str:
     """How the run ended, without the verdict where the stored words repeat it."""
     return run.row.words.replace(sentence(verdict(run.figures)), "").strip()
 
 
-def step_rows(run: RunPicture) -> list[tuple[str, str, str, str]]:
-    """Name, began, reached and length of each step."""
+def step_rows(run: RunPicture) -> list[tuple[str, str, str, str, str]]:
+    """Name, began, reached, length and time inside its band of each step."""
     return [
         (
             STEP_WORDS.get(step.state, step.state),
             show_h_mm(step.began_s),
             "–" if step.reached_s is None else show_h_mm(step.reached_s),
             show_minutes((step.ended_s - step.began_s) / 60),
+            "–" if step.in_min is None else show_minutes(step.in_min),
         )
         for step in run.figures.steps
     ]

@@ -8,7 +8,7 @@ from snapgloss.base.units import show_mass
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
-from snapgloss.runs.fitted import probe_lines
+from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import bars_summary
 from snapgloss.runs.lots import source_lines
 from snapgloss.runs.trays import tray_lines
@@ -33,6 +33,8 @@ class RunPicture:
     """What is known of lots, trays and bars, in sentences."""
     probes: list[str]
     """What is known of the rig's probes, in sentences; nothing for a simulated rig or a log."""
+    probe_mc: int
+    """How far the chocolate's probe may be off, by its calibration if it had one."""
     firmware: str
     """That the run began with; empty when the run has no part."""
 
@@ -75,7 +77,10 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     gaps, notes = store.gaps(run_id), store.notes(run_id)
     firmware = store.firmwares().get(run_id, "")
     probes = probe_lines(store, run_id)
-    return RunPicture(row, readings, events, gaps, notes, figures, bars, probes, firmware)
+    return RunPicture(
+        row, readings, events, gaps, notes, figures, bars, probes, uncertainty_mc(store, run_id),
+        firmware,
+    )  # fmt: skip
 
 
 def day(utc_ms: int) -> str:

@@ -113,6 +113,7 @@ class _Batch:
             return False
         self._run_id = found.run_id
         if self._run_id is not None:
+            rejoin.add_lots(self._store, self._run_id, self._plan.lots)
             self._tracker.started_ms = self._store.parts(self._run_id)[0].start_ms
             self._tracker.shift_ms = self._store.parts(self._run_id)[-1].shift_ms
             self._tracker.step_no = outcomes.newest_step(self._store, self._run_id)
@@ -247,11 +248,10 @@ class _Batch:
         started_ms = self._tracker.started_ms
         if self._run_id is None and started_ms is not None:
             newest_ms = max(self._tracker.newest_ms, 1000 * (self._identity.newest_reading + 1))
-            new, probes = self._plan.new_run(self._identity.simulated), self._plan.probes
-            boot_id = self._recorder.boot_id
-            self._run_id = self._patience.insist(
-                lambda: self._store.begin_run(new, boot_id, started_ms, newest_ms, probes)
-            )
+            plan, boot_id = self._plan, self._recorder.boot_id
+            new = plan.new_run(self._identity.simulated)
+            begin = (new, boot_id, started_ms, newest_ms, plan.probes, plan.lots)
+            self._run_id = self._patience.insist(lambda: self._store.begin_run(*begin))
 
     def _leave(self) -> RunResult:
         """Ctrl-C: a batch under way is left to the rig; an open start window is closed."""

@@ -4,6 +4,7 @@ The rig stays off all the while; nothing is asked of it but its readings.
 """
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from snapgloss.base.errors import LinkError, RigError
@@ -12,6 +13,7 @@ from snapgloss.chocolate.types import ChocolateType, type_of
 from snapgloss.link.decode import Boot, Record
 from snapgloss.quality.hand_coach import Coach
 from snapgloss.quality.words import sentence
+from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.importing import BY_HAND
 from snapgloss.runs.outcome import end_unfinished, keep_figures
 from snapgloss.runs.recorder import Recorder
@@ -40,6 +42,10 @@ class HandPlan(NamedTuple):
     liquid: bool = False
     workshop: str = ""
     probes: tuple[ProbeRow, ...] = ()
+
+    def with_probes(self, data: Path, rig: Identity | None) -> "HandPlan":
+        """The plan with what is known of the probes of the rig that answered."""
+        return self._replace(probes=probes_at(data, rig, type_of(self.type).work.default_mc))
 
 
 class Link(Protocol):

@@ -55,13 +55,21 @@ class Calibrations:
 
     def last(self, kind: str) -> Calibrated | None:
         """The last calibration of a probe; None when it has none."""
-        rows = [row for row in sheets.read(self.path) if row["kind"] == kind]
-        if not rows:
-            return None
-        row = rows[-1]
+        rows = self._rows(kind)
+        return self._calibrated(rows[-1]) if rows else None
+
+    def of(self, kind: str, at_utc_ms: int) -> Calibrated | None:
+        """The calibration of a probe that was made at that moment; None when it is not here."""
+        rows = [row for row in self._rows(kind) if row["at_utc_ms"] == at_utc_ms]
+        return self._calibrated(rows[-1]) if rows else None
+
+    def _rows(self, kind: str) -> list[dict[str, Any]]:
+        return [row for row in sheets.read(self.path) if row["kind"] == kind]
+
+    def _calibrated(self, row: dict[str, Any]) -> Calibrated:
         found = calibrate([Point(*point) for point in row["points"]])
         age_days = max(0.0, (self._now_utc_ms() - row["at_utc_ms"]) / DAY_MS)
-        return Calibrated(kind, found, row["name"], row["at_utc_ms"], age_days)
+        return Calibrated(row["kind"], found, row["name"], row["at_utc_ms"], age_days)
 
     def probe(self, kind: str) -> tuple[ProbeEntry, str]:
         """A probe as the board is told of it, and a sentence on its calibration."""

@@ -1,7 +1,9 @@
 """Outputs driven within one press, while somebody does something: what the rig told meanwhile."""
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from rigfw.limits import LEASE_MS
 from snapgloss.base.errors import LinkError, RigError
@@ -17,7 +19,17 @@ EARLY_MS = 5000
 PROBE_WITHIN_S = 5.0
 SILENCE_S = 15.0  # of the link's clock without any reading: the rig went away without a word
 
-Say = Callable[[str], None]
+
+class Attendant(Protocol):
+    """Who is told, and may end the drive by raising in `look_up`."""
+
+    def say(self, words: str) -> None:
+        """Take a sentence."""
+        ...
+
+    def look_up(self) -> None:
+        """Called at least once a second."""
+        ...
 
 
 def follow_from_now(link: RigLink) -> None:
@@ -66,6 +78,8 @@ class Drive:
 
     `lease_s` is for how long leases are kept (None: to the end). Ends when the rig leaves
     `testing`, restarts, or its cable is out. Raises RigError when it refuses or nobody presses.
+    Whatever else ends it turns the rig off; when this program is killed, the rig closes the
+    window of a test, and ends the test, 5 s after the last lease.
     """
 
     RUNNING: tuple[str, ...] = ("testing",)
@@ -74,12 +88,12 @@ class Drive:
         self,
         link: RigLink,
         plan: StepPlan,
-        say: Say,
+        attendant: Attendant,
         act: Callable[[], None] | None = None,
         act_at_s: int = 5,
         lease_s: int | None = None,
     ) -> None:
-        self._link, self._plan, self._say = link, plan, say
+        self._link, self._plan, self._attendant = link, plan, attendant
         self._act, self._act_at_s, self._lease_s = act, act_at_s, lease_s
         self._state = "asked"
         self._began_ms: int | None = None
@@ -88,24 +102,32 @@ class Drive:
     def run(self) -> Told:
         """See Drive."""
         self._prepare()
-        self._say(PRESS)
-        heard_s = self._link.now_s()
+        self._attendant.say(PRESS)
+        self._heard_s = self._link.now_s()
         try:
             while not self._is_over():
-                self._link.wait(WAIT_S)
-                records = self._link.take()
-                for record in records:
-                    self._take(record)
-                heard_s = self._link.now_s() if records else heard_s
-                if self._link.now_s() - heard_s > SILENCE_S:
-                    raise LinkError("The rig tells nothing any more.", "Look at its cable.")
-                self._keep_going(records)
+                self._once()
         except LinkError:
             if self._state not in self.RUNNING:
                 raise
             self.told.is_cable_out = True
+        except BaseException:  # Ctrl-C and the page's "end" too: nothing may go on by itself
+            with contextlib.suppress(LinkError, RigError):
+                self._link.off()
+            raise
         self._refuse_starved()
         return self.told
+
+    def _once(self) -> None:
+        self._attendant.look_up()
+        self._link.wait(WAIT_S)
+        records = self._link.take()
+        for record in records:
+            self._take(record)
+        self._heard_s = self._link.now_s() if records else self._heard_s
+        if self._link.now_s() - self._heard_s > SILENCE_S:
+            raise LinkError("The rig tells nothing any more.", "Look at its cable.")
+        self._keep_going(records)
 
     def _refuse_starved(self) -> None:
         """Leases that came too late are this computer's fault, not a finding about the rig."""
@@ -146,7 +168,7 @@ class Drive:
         elif isinstance(record, Event) and record.kind == "stop":
             told.stop_code, told.stopped_ms = record.a, record.at_ms
         elif isinstance(record, Event) and asks_for_stop(record):
-            self._say(ASK["press_stop"])
+            self._attendant.say(ASK["press_stop"])
         elif isinstance(record, Event) and record.kind == "state":
             self._moved(state_name(record.a), record.at_ms)
         elif isinstance(record, Reading) and self._state in self.RUNNING:
@@ -162,7 +184,9 @@ class Drive:
             raise RigError(NOT_PRESSED, "Run the step again, and press.")
 
     def _keep_going(self, records: list[Record]) -> None:
-        """A lease with each reading; at its time the act; never a lease after `lease_s`."""
+        """A lease with each reading; at its time the act; never a lease after `lease_s`.
+
+        Before the press a lease is refused, and keeps the window open."""
         if self._state not in self.RUNNING or not self.told.readings or self._began_ms is None:
             self._first_lease()
             return
@@ -174,15 +198,15 @@ class Drive:
             self._lease(self.told.readings[-1].at_ms)
 
     def _first_lease(self) -> None:
-        if self._state in self.RUNNING and self._began_ms is not None:
-            self._lease(self._began_ms)
+        if self._state == "ready" or (self._state in self.RUNNING and self._began_ms is not None):
+            self._lease(self._began_ms or 0)
 
     def _lease(self, at_ms: int) -> None:
         try:
             self._link.lease(*self._plan.powers)
             self.told.leased_ms = at_ms
         except RigError:
-            return  # it has just ended; the event that says so is on its way
+            return  # not pressed yet, or just ended; the event that says so is on its way
 
 
 class BatchDrive(Drive):
@@ -194,9 +218,10 @@ class BatchDrive(Drive):
     RUNNING = ("working", "rewarming")
 
     def __init__(
-        self, link: RigLink, body: bytes, say: Say, act: Callable[[], None], act_at_s: int
-    ) -> None:
-        super().__init__(link, StepPlan(1, 0, 0, 0, 600), say, act, act_at_s)
+        self, link: RigLink, body: bytes, attendant: Attendant, act: Callable[[], None],
+        act_at_s: int,
+    ) -> None:  # fmt: skip
+        super().__init__(link, StepPlan(1, 0, 0, 0, 600), attendant, act, act_at_s)
         self._body = body
 
     def _ask(self) -> None:

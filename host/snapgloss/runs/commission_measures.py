@@ -99,7 +99,7 @@ def probe_lifted(place: Place) -> float | None:
     """
     body = _bath_schedule(mean_c(listened(place), "product"))
     act = lambda: place.hands.act("probe_lifted")  # noqa: E731 - as in Place.drive
-    told = whole(BatchDrive(place.link, body, place.hands.say, act, 30).run(), "probe_lifted")
+    told = whole(BatchDrive(place.link, body, place.hands, act, 30).run(), "probe_lifted")
     place.link.off()
     left_ms = _left_ms(told.readings)
     ended_ms = told.ended_ms if told.stopped_ms is None else told.stopped_ms
@@ -134,6 +134,7 @@ def listened(place: Place) -> list[Reading]:
     follow_from_now(place.link)
     until_s = place.link.now_s() + LISTEN_S
     while len(found) < FIRST_READINGS + LISTEN_READINGS and place.link.now_s() < until_s:
+        place.hands.look_up()
         place.link.wait(1.0)
         found += [one for one in place.link.take() if isinstance(one, Reading)]
     if len(found) < FIRST_READINGS + LISTEN_READINGS:
@@ -151,7 +152,7 @@ def stirrer_held(place: Place) -> float | None:
     """The current that a person reads while they hold the stirrer, A; None: passed over."""
     plan = StepPlan(0, 0, 1000, PLATE_MC, HELD_S)
     act = lambda: place.hands.act("stirrer_held")  # noqa: E731 - as in Place.drive
-    whole(Drive(place.link, plan, place.hands.say, act).run(), "stirrer_held")
+    whole(Drive(place.link, plan, place.hands, act).run(), "stirrer_held")
     return place.hands.figure("What was the motor's current while you held it?", "A")
 
 

@@ -32,6 +32,10 @@ class Hands(Protocol):
         """Be told that it is time to do what the step says, now; does not wait."""
         ...
 
+    def look_up(self) -> None:
+        """Called at least once a second while the rig is at work; may raise to end the step."""
+        ...
+
     def ready(self, words: str) -> None:
         """Get something done; returns when it is."""
         ...
@@ -63,7 +67,7 @@ class Place:
         """Heat and stir within a press, and tell the person when to act."""
         plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
         act = (lambda: self._act(key)) if key else None
-        return whole(Drive(self.link, plan, self.hands.say, act, **more).run(), key)
+        return whole(Drive(self.link, plan, self.hands, act, **more).run(), key)
 
     def _act(self, key: str) -> None:
         self.hands.act(key)

@@ -4,15 +4,15 @@ A step that is cut short (power, cable, Ctrl-C) leaves no entry: it is done agai
 passed over is written down as skipped, and keeps the rig at little heat like one that failed.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, Protocol
 
 from rigwire.frames import crc_hex
-from snapgloss.base.errors import InputError, LinkError, RigError
+from snapgloss.base.errors import InputError, LinkError, RigError, SnapglossError
 from snapgloss.base.names import check_name
 from snapgloss.rigs.commissioning import Entry, StepState, judged, states
-from snapgloss.rigs.commissioning_steps import KEYS, Step, step_of, steps_of
+from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, Step, step_of, steps_of
 from snapgloss.rigs.description import RigDescription
 from snapgloss.runs.commission_measures import MEASURES
 from snapgloss.runs.commission_place import Place
@@ -23,6 +23,23 @@ BACK = "The rig is not heard. Board in, 24 V in, USB in; wait until it shows Off
 INVENTED = ("ice_point", "warm_bath", "probes_agree", "stirrer_held")
 """Steps of the rig that rest on what a person says: where a probe is, what a meter shows."""
 NowMs = Callable[[], int]
+Ending = Literal["done", "failed", "cut_short"]
+
+
+class Watch(Protocol):
+    """Who is told how the steps go on."""
+
+    def begins(self, step: Step, number: int, of: int) -> None:
+        """Take the step that begins, and its place among those to do, from 1."""
+        ...
+
+    def done(self, entry: Entry) -> None:
+        """Take what was written down."""
+        ...
+
+    def cut_short(self, key: str, fault: SnapglossError) -> None:
+        """Take why a step is not done; nothing was written down."""
+        ...
 
 
 class Sheet:
@@ -77,6 +94,27 @@ def wanted_keys(only: tuple[str, ...], sheet: Sheet) -> list[str]:
         )
     return [one.step.key for one in found if one.step.key in only or (
         not only and one.state != "passed")]  # fmt: skip
+
+
+def prove(keys: Sequence[str], place: Place, sheet: Sheet, name: str, watch: Watch) -> Ending:
+    """Do these steps in turn, each written down as it is done; the person is told before each
+    group what to make ready. Ends early at one that fails, or is cut short by rig or cable."""
+    group = ""
+    for number, key in enumerate(keys, 1):
+        step = step_of(key)
+        watch.begins(step, number, len(keys))
+        try:
+            if step.group != group:
+                group = step.group
+                place.hands.ready(f"{group}. {BEFORE[group]}")
+            entry = do_step(key, place, sheet, name)
+        except (RigError, InputError, LinkError) as fault:
+            watch.cut_short(key, fault)
+            return "cut_short"
+        watch.done(entry)
+        if entry.result == "failed":
+            return "failed"
+    return "done"
 
 
 def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:

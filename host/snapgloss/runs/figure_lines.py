@@ -46,4 +46,4 @@ def figure_lines(details: RunDetails, fahrenheit: bool = False) -> Iterator[tupl
     if figures:
         gap_s = figures.get("longest_gap_s")
         yield "Longest gap in the record", show_minutes(gap_s / 60) if gap_s else "none"
-        yield "Probe", probe_row(not details.firmware, fahrenheit)
+        yield "Probe", probe_row(not details.firmware, fahrenheit, details.probe_mc)

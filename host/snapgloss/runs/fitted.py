@@ -3,11 +3,13 @@
 A run keeps them, with their calibration, as they were when it began.
 """
 
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from snapgloss.base.records import Identity
+from snapgloss.quality.words import PROBE_UNCERTAINTY_MC
 from snapgloss.store import sheets
 from snapgloss.store.rows import ProbeRow
 
@@ -50,13 +52,42 @@ def keep_back(data: Path, board: str, now_utc_ms: int) -> None:
     _append(data, board, held[-2] if len(held) > 1 else [], now_utc_ms)
 
 
-def probes_at(data: Path, rig: Identity | None) -> tuple[ProbeRow, ...]:
+def probes_at(
+    data: Path, rig: Identity | None, work_mc: int | None = None, now_utc_ms: int | None = None
+) -> tuple[ProbeRow, ...]:
     """The probes of the rig that answered; none when nobody knows, or it is simulated.
 
-    Raises StoreError for a damaged sheet.
+    With `work_mc` also how well each knows that temperature now. Raises StoreError for a damaged
+    sheet.
     """
     held = [] if rig is None or rig.simulated else _of_board(data, rig.board)
-    return tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
+    probes = tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
+    if work_mc is None:
+        return probes
+    now_utc_ms = time.time_ns() // 1_000_000 if now_utc_ms is None else now_utc_ms
+    return tuple(
+        probe._replace(uncertainty_mk=_uncertainty_mk(data, probe, work_mc, now_utc_ms))
+        for probe in probes
+    )
+
+
+def _uncertainty_mk(data: Path, probe: ProbeRow, at_mc: int, now_utc_ms: int) -> int | None:
+    """By the very calibration that the board has; None without one, or where it is not here."""
+    from snapgloss.rigs.calibration import uncertainty_c
+    from snapgloss.runs.calibrations import Calibrations
+
+    if probe.calibrated_utc_ms is None:
+        return None
+    found = Calibrations(data, lambda: now_utc_ms).of(probe.kind, probe.calibrated_utc_ms)
+    if found is None:
+        return None
+    return round(1000 * uncertainty_c(found.calibration, at_mc / 1000, found.age_days))
+
+
+def uncertainty_mc(store: "Store", run_id: int) -> int:
+    """How far the chocolate's probe of a run may be off: by its calibration, else 0.5 degC."""
+    known = {probe.role: probe.uncertainty_mk for probe in store.probes(run_id)}.get("chocolate")
+    return PROBE_UNCERTAINTY_MC if known is None else known
 
 
 def probe_lines(store: "Store", run_id: int) -> list[str]:
@@ -76,7 +107,9 @@ def probe_line(probe: ProbeRow, began_utc_ms: int) -> str:
     age = "that day" if days == 0 else f"{days} day{'s' if days > 1 else ''} before"
     slope = f" and {probe.slope_e5 / 1000:+.2f} %" if probe.slope_e5 else ""
     points = f"{probe.points} point{'s' if probe.points > 1 else ''}"
-    return f"{name}: {probe.offset_mk / 1000:+.2f} °C{slope}, calibrated {age} at {points}."
+    known = probe.uncertainty_mk
+    off = "" if known is None else f" It knew the working temperature to ±{known / 1000:.2f} °C."
+    return f"{name}: {probe.offset_mk / 1000:+.2f} °C{slope}, calibrated {age} at {points}.{off}"
 
 
 def _of_board(data: Path, board: str) -> list[dict[str, Any]]:

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
-from snapgloss.runs.fitted import probe_lines
+from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import BarsSummary, bars_summary
 from snapgloss.runs.lots import source_lines
 from snapgloss.runs.trays import tray_lines
@@ -46,7 +46,8 @@ class EventLine:
 
 @dataclass(frozen=True)
 class RunDetails:
-    """A run with all that is known of it; figures are those of quality.figures."""
+    """A run with all that is known of it; figures are those of quality.figures. `probe_mc`: how
+    far the chocolate's probe may be off."""
 
     summary: RunSummary
     window_low_mc: int
@@ -62,6 +63,7 @@ class RunDetails:
     lots: list[str]
     trays: list[str]
     probes: list[str]
+    probe_mc: int
     firmware: str
     schedule_toml: str
 
@@ -89,6 +91,7 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         lots=source_lines(store, run_id),
         trays=tray_lines(store, run_id),
         probes=probe_lines(store, run_id),
+        probe_mc=uncertainty_mc(store, run_id),
         firmware=store.firmwares().get(run_id, ""),
         schedule_toml=run.schedule_toml,
     )

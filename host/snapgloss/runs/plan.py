@@ -19,7 +19,7 @@ class BatchPlan:
 
     Temperatures in milli-degC. `forecast_s` holds whole seconds for each step, in order; empty
     when there is no forecast. `seed` is the virtual rig's; None for a real one. `probes` are those
-    of the rig it will run on, as far as they are known.
+    of the rig it will run on, as far as they are known, `lots` the bags that are in the bowl.
     """
 
     schedule: Schedule
@@ -34,6 +34,7 @@ class BatchPlan:
     seed: int | None = None
     forecast_s: tuple[int, ...] = field(default=())
     probes: tuple[ProbeRow, ...] = ()
+    lots: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:

@@ -1,5 +1,6 @@
 """Which run a rig is in the middle of: by its board, its boot, its schedule and its journal."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -83,3 +84,11 @@ def _follow(store: "Store", link: RigLink, identity: Identity, boot_id: int) -> 
 def _may_still_offer(identity: Identity) -> bool:
     """Just started, and not yet sure of its probe. A reading a second tells how long it runs."""
     return identity.state == "off" and identity.newest_reading * 1000 < OFFER_WITHIN_MS
+
+
+def add_lots(store: "Store", run_id: int, lots: Sequence[str]) -> None:
+    """Say what went into a run that was joined, as far as the record does not say it already."""
+    held = {(use.lot or "").casefold() for use in store.uses() if use.run_id == run_id}
+    for lot in lots:
+        if lot.casefold() not in held:
+            store.add_use(run_id, lot, None, None)

@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.quality.charts import Change, Chart, Count, change, individuals, plain_counts
+from snapgloss.quality.figure_words import in_f, is_figure, is_in_degrees, is_temperature
 from snapgloss.quality.figures import RunFigures
 from snapgloss.runs.grading import graded_runs
 
@@ -62,25 +63,29 @@ def repeated(
 ) -> list[Repeated]:
     """Chart a figure for each chocolate and rig that has it. Raises InputError for no such figure,
     for no batch with it, and for a change that never happened."""
-    if figure not in FIGURES:
+    if not is_figure(figure):
         raise InputError(
-            f'"{figure[:40]}" is no figure of a batch.', f"Choose {', '.join(FIGURES)}."
+            f'"{figure[:40]}" is no figure of a batch.',
+            f"Choose {', '.join(FIGURES)}, or one of a step, such as step_3_reach_min.",
         )
     values = store.figures_named([figure])
     kinds: dict[Kind, list[RunRow]] = {}
-    for run in reversed(store.runs()):
+    in_time = in_order_of_time(store)
+    for run in in_time:
         wanted = (chocolate or run.chocolate, rig or run.rig) == (run.chocolate, run.rig)
         if run.ended_utc_ms is not None and wanted:
             kinds.setdefault(Kind(run.chocolate, run.rig, run.simulated), []).append(run)
     good = {run.run: run.grade == "sell" for run in graded_runs(store)}
-    first = None if at is None else _first_after(store, at)
+    first = None if at is None else _first_after(store, at, in_time)
+    order = [run.id for run in in_time]
+    before = None if first is None else frozenset(order[: order.index(first)])
     found = []
     for kind, runs in kinds.items():
         known = [
             (run.id, v) for run in runs if (v := values.get(run.id, {}).get(figure)) is not None
         ]
         if known:
-            found.append(_repeated(kind, figure, known, len(runs) - len(known), good, first))
+            found.append(_repeated(kind, figure, known, len(runs) - len(known), good, before))
     if not found and (chocolate or rig):
         raise InputError(
             "No closed batch of that chocolate on that rig has this figure.",
@@ -93,14 +98,14 @@ def repeated(
 
 def _repeated(
     kind: Kind, figure: str, known: Sequence[tuple[int, float]], without: int,
-    good: dict[int, bool], first: int | None,
+    good: dict[int, bool], earlier: frozenset[int] | None,
 ) -> Repeated:  # fmt: skip
     runs, values = zip(*known, strict=True)
     changed = place = None
-    if first is not None:
-        place = sum(run < first for run in runs)
-        before = [value for run, value in known if run < first]
-        after = [value for run, value in known if run >= first]
+    if earlier is not None:
+        before = [value for run, value in known if run in earlier]
+        after = [value for run, value in known if run not in earlier]
+        place = len(before)
         changed = change(before, after) if before and after else None
     graded = [(value, good[run]) for run, value in known if run in good]
     counts = plain_counts([v for v, _ in graded], [g for _, g in graded], _step(figure, values))
@@ -109,26 +114,72 @@ def _repeated(
 
 
 def _step(figure: str, values: Sequence[float]) -> float:
-    if figure.endswith("_c"):
+    if is_temperature(figure):
         return DEGREES
-    tenth = (max(values) - min(values)) / 10
+    # Finer than a hundredth of the figure itself is nothing that a person would tell apart.
+    tenth = max((max(values) - min(values)) / 10, max(map(abs, values)) / 100)
     if not tenth:
         return 1.0
     ten = 10.0 ** math.floor(math.log10(tenth))
     return next((n * ten for n in (1, 2, 5) if n * ten >= tenth), 10 * ten)
 
 
-def _first_after(store: "Store", at: ChangeAt) -> int:
-    """The first run after the change."""
+def in_order_of_time(store: "Store") -> list["RunRow"]:
+    """All runs as they were made: a log goes where its own times put it, however late it was read.
+
+    Runs of a rig stay in the order in which they were recorded, also when this computer's clock
+    was wrong for one of them: none counts as made before the run that was recorded before it.
+    """
+    logs = store.logs()
+    keyed, latest_ms = [], 0
+    for run in reversed(store.runs()):
+        if run.id not in logs:
+            latest_ms = max(latest_ms, run.started_utc_ms)
+        made_ms = run.started_utc_ms if run.id in logs else latest_ms
+        keyed.append((made_ms, run.id, run))
+    return [run for _, _, run in sorted(keyed, key=lambda one: one[:2])]
+
+
+def in_fahrenheit(found: Repeated) -> Repeated:
+    """The same for a person who thinks in °F; what is not in degrees stays as it is."""
+    name, chart = found.figure, found.chart
+    if not is_in_degrees(name):
+        return found
+
+    def there(value: float | None) -> float | None:
+        return None if value is None else in_f(name, value)
+
+    def apart(value: float | None) -> float | None:
+        return None if value is None else value * 1.8
+
+    shown = replace(
+        chart,
+        values=tuple(in_f(name, value) for value in chart.values),
+        mean=in_f(name, chart.mean),
+        mean_range=apart(chart.mean_range),
+        low=there(chart.low),
+        high=there(chart.high),
+        range_high=apart(chart.range_high),
+    )
+    moved = found.change and found.change._replace(
+        mean_before=in_f(name, found.change.mean_before),
+        mean_after=in_f(name, found.change.mean_after),
+    )
+    counts = tuple(count._replace(at=in_f(name, count.at)) for count in found.counts)
+    return replace(found, chart=shown, change=moved, counts=counts)
+
+
+def _first_after(store: "Store", at: ChangeAt, in_time: Sequence["RunRow"]) -> int:
+    """The first run after the change, in order of time."""
     if at.run is not None:
         return store.run(at.run).id
     if at.bag is not None:
         wanted = at.bag.strip().casefold()
-        runs = [use.run_id for use in store.uses() if (use.lot or "").casefold() == wanted]
+        runs = {use.run_id for use in store.uses() if (use.lot or "").casefold() == wanted}
         name = f"bag {at.bag}"
     else:
-        runs = [run for run, version in store.firmwares().items() if version == at.firmware]
+        runs = {run for run, version in store.firmwares().items() if version == at.firmware}
         name = f"firmware {at.firmware}"
     if not runs:
         raise InputError(f"No batch was made with {name}.", "See snapgloss trace --run N.")
-    return min(runs)
+    return next(run.id for run in in_time if run.id in runs)

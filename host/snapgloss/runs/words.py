@@ -70,6 +70,9 @@ NOT_OURS = "A batch is under way that this record knows nothing of."
 NOTHING_POURED = "No batch is under way."
 NO_BATCH = "There is no batch yet to write that to."
 BUSY = "The rig is busy ({state}). Turn it off first, or let it finish."
+PROVING = "A commissioning goes on."
+PROVING_BUSY = "A commissioning goes on at this rig."
+PROVING_END = "End it first, or finish it."
 CHOOSE = "Nothing is on. Choose a chocolate to begin."
 
 

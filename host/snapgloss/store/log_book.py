@@ -53,6 +53,12 @@ class LogBook(OpenRecord):
             connection.execute(insert(READINGS), rows)
         return int(run_key[0])
 
+    def logs(self) -> set[int]:
+        """The runs that were read from a logger's file."""
+        wanted = select(RUN_PARTS.c.run_id).join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
+        with self._reading() as connection:
+            return set(connection.execute(wanted.where(BOOTS.c.board == LOGGER)).scalars())
+
     def set_words(self, run_id: int, words: str) -> None:
         """Say in a sentence how a run that was read from a log went."""
         with self._writing() as connection:

@@ -186,6 +186,8 @@ class ProbeRow(NamedTuple):
 
     The board added `offset_mk` to its readings, and `slope_e5` hundred-thousandths of them.
     `calibrated_utc_ms` is None for one that was never calibrated; `points` says at how many.
+    `uncertainty_mk`: how well it knew the working temperature as the run began, by its calibration
+    and that one's age, at 95 %; None where nobody knows.
     """
 
     role: str
@@ -194,6 +196,7 @@ class ProbeRow(NamedTuple):
     slope_e5: int
     calibrated_utc_ms: int | None
     points: int
+    uncertainty_mk: int | None = None
 
 
 class TrayRow(NamedTuple):

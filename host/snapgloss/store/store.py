@@ -18,10 +18,10 @@ from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.log_book import LogBook
 from snapgloss.store.lot_book import LotBook
+from snapgloss.store.room_ahead import take_room
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
 from snapgloss.store.tables import (
     BOOTS,
-    CALIBRATIONS,
     CONSOLE,
     EVENTS,
     GAPS,
@@ -30,7 +30,7 @@ from snapgloss.store.tables import (
     RUN_PARTS,
     RUNS,
 )
-from snapgloss.store.tray_book import TrayBook
+from snapgloss.store.tray_book import TrayBook, begin_with
 
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
@@ -88,6 +88,7 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
         if not any(told.values()):
             return
         with self._writing() as connection:
+            take_room(connection)
             for table, rows in told.items():
                 _insert(connection, table, boot_id, rows)
 
@@ -121,11 +122,11 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
 
     def begin_run(
         self, new: NewRun, boot_id: int, start_ms: int, now_ms: int | None = None,
-        probes: Sequence[ProbeRow] = (),
+        probes: Sequence[ProbeRow] = (), lots: Sequence[str] = (),
     ) -> int:  # fmt: skip
-        """Open a run, unfinished from now, with its first part (see `add_part`) and the probes of
-        its rig, all or nothing: a host killed in between would leave a run nobody finds again.
-        Gives its number."""
+        """Open a run, unfinished from now, with its first part (see `add_part`), the probes of its
+        rig and the bags in its bowl, all or nothing: a host killed in between would leave a run
+        nobody finds again. Gives its number."""
         begun_utc_ms = self._utc_ms_of(start_ms, now_ms)
         row = {
             **new._asdict(),
@@ -139,9 +140,7 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
             assert key is not None
             run_id = int(key[0])
             parts.begin(connection, run_id, boot_id, start_ms, begun_utc_ms)
-            if probes:
-                fitted = [{"run_id": run_id, **probe._asdict()} for probe in probes]
-                connection.execute(insert(CALIBRATIONS), fitted)
+            begin_with(connection, run_id, probes, lots, self._clock_utc_ms())
         return run_id
 
     def add_part(

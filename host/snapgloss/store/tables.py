@@ -255,6 +255,7 @@ CALIBRATIONS = Table(
     _whole("slope_e5"),
     Column("calibrated_utc_ms", BigInteger),  # NULL: never calibrated
     _whole("points"),
+    Column("uncertainty_mk", Integer),  # NULL: nobody knows
 )
 
 # Bags and labels are told apart by their lot; the last entry of a lot counts.

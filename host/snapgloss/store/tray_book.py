@@ -1,10 +1,25 @@
-"""Trays of bars, and the probes of the rig that a run began on."""
+"""Trays of bars, and what a run began with: the probes of its rig, the bags in its bowl."""
 
-from sqlalchemy import select
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, insert, select
 
 from snapgloss.store.ground import OpenRecord
 from snapgloss.store.rows import ProbeRow, TrayRow
-from snapgloss.store.tables import CALIBRATIONS, TRAYS
+from snapgloss.store.tables import CALIBRATIONS, TRAYS, USES
+
+
+def begin_with(
+    connection: Connection, run_id: int, probes: Sequence[ProbeRow], lots: Sequence[str],
+    now_utc_ms: int,
+) -> None:  # fmt: skip
+    """Keep what a run begins with, in the transaction that begins it."""
+    if probes:
+        fitted = [{"run_id": run_id, **probe._asdict()} for probe in probes]
+        connection.execute(insert(CALIBRATIONS), fitted)
+    if lots:
+        used = [{"run_id": run_id, "used_utc_ms": now_utc_ms, "lot": lot} for lot in lots]
+        connection.execute(insert(USES), used)
 
 
 class TrayBook(OpenRecord):

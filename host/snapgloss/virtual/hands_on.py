@@ -1,7 +1,7 @@
-"""A simulated person at a simulated rig in commissioning: does to it what each step asks for.
+"""Hands at a simulated rig in commissioning: they do to it what each step asks for.
 
-Everything it gives is simulated and is recorded as such. What instruments would show is made up of
-the simulated rig where it has the thing, else a usual figure.
+Everything they give is simulated and is recorded as such. A simulated person makes up what
+instruments would show: of the simulated rig where it has the thing, else a usual figure.
 """
 
 import contextlib
@@ -9,6 +9,7 @@ import os
 import signal
 import time
 from collections.abc import Callable
+from typing import Protocol
 
 from snapgloss.virtual.rig import VirtualRig
 
@@ -20,13 +21,43 @@ WARM_C = 36.0
 LIFTED_INTO_K = -14.0  # a room of 22 degC for a probe that is lifted out
 
 
-class SimulatedHands:
-    """Hands on a VirtualRig that runs in this process. `say` is told what a person would be."""
+class Asked(Protocol):
+    """The person who is told and asked; see `runs.commission_place.Hands`."""
+
+    def say(self, words: str) -> None:
+        """Take a sentence."""
+        ...
+
+    def act(self, key: str) -> None:
+        """Be told that it is time to do what the step says."""
+        ...
+
+    def look_up(self) -> None:
+        """Called at least once a second; may raise to end the step."""
+        ...
+
+    def ready(self, words: str) -> None:
+        """Get something done; returns when it is."""
+        ...
+
+    def figure(self, words: str, unit: str) -> float | None:
+        """Read an instrument; None when the step is passed over."""
+        ...
+
+    def seen(self, words: str, must: str) -> bool | None:
+        """Look; None when the step is passed over."""
+        ...
+
+
+class AtVirtualRig:
+    """Does to a VirtualRig of this process what hands would; `person` is told and asked."""
 
     pulls_cable = False
 
-    def __init__(self, rig: VirtualRig, say: Callable[[str], None]) -> None:
-        self._rig, self.say = rig, say
+    def __init__(self, rig: VirtualRig, person: Asked) -> None:
+        self._rig, self._person = rig, person
+        self.say, self.look_up = person.say, person.look_up
+        self.figure, self.seen = person.figure, person.seen
 
     def begin(self, key: str) -> None:
         """Put everything right, and the probe where the step wants it."""
@@ -51,10 +82,11 @@ class SimulatedHands:
         elif key == "hang":
             with contextlib.suppress(ProcessLookupError):
                 os.kill(self._rig.firmware_pid, signal.SIGSTOP)
+        self._person.act(key)
 
     def ready(self, words: str) -> None:
         """Simulated water is stirred, a plug is in; the button that clears a stop is pressed."""
-        self.say(words)
+        self._person.ready(words)
         if "button" in words:
             self._tap()
         elif "10 s" in words:
@@ -71,6 +103,24 @@ class SimulatedHands:
         until_ms = self._rig.lockstep.at_ms + span_ms
         while self._rig.lockstep.at_ms < until_ms:
             time.sleep(LOOK_S)
+
+
+class SimulatedPerson:
+    """Answers at once. What instruments would show is made up. `tell` is told each sentence."""
+
+    pulls_cable = False
+
+    def __init__(self, tell: Callable[[str], None]) -> None:
+        self.say = self.ready = tell
+
+    def begin(self, key: str) -> None:
+        """Nothing: hands put right what was changed."""
+
+    def act(self, key: str) -> None:
+        """Nothing: hands do it."""
+
+    def look_up(self) -> None:
+        """Never ends a step."""
 
     def figure(self, words: str, unit: str) -> float | None:
         """A usual figure; the bath's own for a thermometer in it."""

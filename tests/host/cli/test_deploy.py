@@ -125,6 +125,15 @@ def test_a_batch_knows_the_probes_that_were_put_on_its_rig(
     (probe,) = probes_at(data, rig)
     assert probe[:4] == ("chocolate", kind, 200, 0)
     assert (probe.points, probe.calibrated_utc_ms is None) == (1, False)
+    assert probe.calibrated_utc_ms is not None
+    half_a_year_on = probe.calibrated_utc_ms + 183 * 24 * 3600 * 1000
+    # One bath at 37.0 known to 0.112 by its thermometer and stirring, two steps of 0.036, a tilt
+    # of 5.5 K: 0.046, and half a year of drift: 0.050.
+    for now_utc_ms, known_mk in ((probe.calibrated_utc_ms, 131), (half_a_year_on, 140)):
+        (now,) = probes_at(data, rig, 31_500, now_utc_ms)
+        assert now.uncertainty_mk == pytest.approx(known_mk, abs=1)
+    (data / "calibrations.txt").unlink()
+    assert probes_at(data, rig, 31_500)[0].uncertainty_mk is None
     assert call("deploy", "--port", "p", "--supply-off", "--back").code == 0
     assert probes_at(data, rig) == (ProbeRow("chocolate", kind, 0, 0, None, 0),)
     assert probes_at(data, rig._replace(board="pico-ffff")) == ()

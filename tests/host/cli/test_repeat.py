@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from snapgloss.quality.figure_words import FIGURE_WORDS
+from snapgloss.quality.figure_words import FIGURE_WORDS, STEP_WORDS, words_of
 from snapgloss.quality.figures import RunFigures
+from snapgloss.quality.steps import STEP_FIGURES
 from snapgloss.runs import repeating
 from snapgloss.runs.grading import grade
 from snapgloss.runs.recompute import recompute_figures
@@ -35,8 +36,72 @@ def ten(data: Path) -> None:
 def test_the_page_defines_every_figure_and_no_other() -> None:
     """host/docs/figures.md names exactly what a run has."""
     named = re.findall(r"^\| `(\w+)` \|", PAGE.read_text(encoding="utf-8"), re.MULTILINE)
-    assert named == [f.name for f in fields(RunFigures) if f.name != "steps"]
-    assert list(FIGURE_WORDS) == named
+    of_run = [f.name for f in fields(RunFigures) if f.name != "steps"]
+    of_step = [f"step_3_{name}" for name in STEP_FIGURES]
+    assert named == of_run + of_step
+    assert list(FIGURE_WORDS) == of_run
+    assert list(STEP_WORDS) == list(STEP_FIGURES)
+    assert [words_of(name) for name in named if not words_of(name)] == []
+
+
+def test_every_figure_of_a_run_is_on_the_page(call: Any, ten: None) -> None:
+    """What `figures --anew` works out has a definition, and can be charted by its name."""
+    page = PAGE.read_text(encoding="utf-8")
+    found = call("figures", "2", "--anew", "--json").value
+    assert len(found) > 60
+    for name in found:
+        assert f"| `{re.sub('step_[0-9]+_', 'step_3_', name)}` |" in page, name
+    assert "over 10 batches" in call("charts", "step_3_reach_min").out
+    assert "is no figure" in call("charts", "step_3_wet_min").err
+
+
+def test_charts_in_fahrenheit(call: Any, ten: None) -> None:
+    """Temperatures with the 32, differences and rates without, minutes as they are; JSON in °C."""
+    celsius, fahrenheit = (
+        call("charts", "lowest_c", *more).out.splitlines() for more in ((), ("--fahrenheit",))
+    )
+    mean_c, mean_f = (
+        float(re.search(r"mean ([\d.]+)", lines[1])[1]) for lines in (celsius, fahrenheit)
+    )
+    assert mean_f == pytest.approx(mean_c * 1.8 + 32, abs=0.02)
+    assert "°F" in fahrenheit[1] and "°C" not in " ".join(fahrenheit)
+    rates = [
+        float(re.search(r"mean (-?[\d.]+)", call("charts", "fall_c_per_min", *more).out)[1])
+        for more in ((), ("--fahrenheit",))
+    ]
+    assert rates[1] == pytest.approx(rates[0] * 1.8, rel=0.01)
+    assert (
+        call("charts", "minutes_working").out
+        == call("charts", "minutes_working", "--fahrenheit").out
+    )
+    same = call("charts", "lowest_c", "--fahrenheit", "--json").value
+    assert same == call("charts", "lowest_c", "--json").value
+
+
+def _log(path: Path, day: str) -> str:
+    rows = [f"{day} 10:{m:02d}:00,{45 - m if m < 17 else 28.0 + m / 20:.2f}" for m in range(60)]
+    path.write_text("Time,T\n" + "\n".join(rows))
+    return str(path)
+
+
+def test_charts_are_in_order_of_time(call: Any, tmp_path: Path, data: Path) -> None:
+    """A log read last that was made first comes first; a rig's runs stay in order though the
+    clock of the computer was a year behind for one of them."""
+    day_ms = 24 * 3600 * 1000
+    clock = [1_790_000_000_000]
+    with open_store(data, lambda: clock[0]) as store:
+        for number in (1, 2, 3):
+            clock[0] += day_ms * (-365 if number == 2 else 366 if number == 3 else 1)
+            keep(
+                store, synthetic(SHORT, number), boot_nonce=number, simulated=False, rig="by hand"
+            )
+        recompute_figures(store)
+    log = _log(tmp_path / "old.csv", "2024-05-06")
+    steps = ("--step", "cool=5 min", "--step", "work=50 min")
+    what = ("--time", "Time", "--celsius", "T", "--zone", "UTC", "--chocolate", "Lantern 72")
+    assert call("import", log, *what, *steps).code == 0
+    chart = call("charts", "lowest_c", "--change-run", "1", "--json").value[0]
+    assert (chart["runs"], chart["first_after"]) == ([4, 1, 2, 3], 1)
 
 
 def test_figures_are_worked_out_anew(call: Any, ten: None, data: Path) -> None:
@@ -138,4 +203,6 @@ def test_groups_of_plain_counts_are_round() -> None:
     assert repeating._step("minutes_in_window", [0.0, 42.9]) == 5.0
     assert repeating._step("seed_g", [0.0, 10.0]) == 1.0
     assert repeating._step("minutes_over", [0.0, 0.011]) == pytest.approx(0.002)
-    assert repeating._step("minutes_over", [7.0, 7.0]) == 1.0
+    assert repeating._step("minutes_over", [7.0, 7.0]) == pytest.approx(0.1)
+    assert repeating._step("minutes_over", [0.0, 0.0]) == 1.0
+    assert repeating._step("hold_rms_c", [0.1, 0.3]) == pytest.approx(0.02)

@@ -8,6 +8,7 @@ import jsonschema
 import pypdfium2
 import pytest
 
+from snapgloss.base.records import Identity
 from snapgloss.quality.trays import Tray, trays_of
 from snapgloss.runs.trays import move, words_of
 from snapgloss.store import open_store
@@ -129,3 +130,35 @@ def test_the_record_names_probes_and_calibration_and_its_export_is_valid(
     jsonschema.validate(document, call("export", "--schema").value)
     assert document["probes"][0]["offset_mk"] == 120
     assert document["trays"][0]["place"] == "in"
+
+
+def test_a_calibrated_probe_is_shown_as_good_as_it_is(call: Any, data: Path) -> None:
+    """Show, HTML, PDF and picture say ±0.14 °C (±0.25 °F), and the caution about half a window is
+    gone; a run without a calibration keeps ±0.5 °C."""
+    with open_store(data) as store:
+        plain = keep(store, synthetic(SHORT), simulated=False)
+        probes = [ProbeRow("plate", KIND, 0, 0, None, 0),
+                  ProbeRow("chocolate", KIND, 120, 0, BEGAN_UTC_MS, 2, 140)]  # fmt: skip
+        boot = store.boot_id(_identity())
+        known = store.begin_run(_new(store, plain), boot, 0, None, probes)
+        store.add_readings(boot, synthetic(SHORT).readings)
+        store.end_run(known, 10**6, "finished", "Finished.")
+    said = {}
+    for run_id in (plain, known):
+        call("figures", f"{run_id}", "--anew")
+        paths = call("report", f"{run_id}", "--json").value
+        with pypdfium2.PdfDocument(paths["pdf"]) as document:
+            pdf = document[0].get_textpage().get_text_range()
+        html = Path(paths["html"]).read_text(encoding="utf-8")
+        said[run_id] = (call("show", f"{run_id}").out, html, pdf)
+    assert [("within ±0.14 °C" in text, "±0.5" in text) for text in said[known]] == [
+        (True, False)
+    ] * 3
+    assert ["within ±0.5 °C" in text for text in said[plain]] == [True] * 3
+    assert "half the window" in said[plain][1] and "half the window" not in said[known][1]
+    assert "within ±0.25 °F" in call("show", f"{known}", "--fahrenheit").out
+    assert call("show", f"{known}", "--json").value["probe_mc"] == 140
+
+
+def _identity() -> Identity:
+    return Identity("bench-2", 9, "0.1.0", 1, 0, "", "off", 55000, 100, 0, 0, 0, 0, False)

@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -257,6 +258,47 @@ def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
     assert first_s > 100
     assert len(store.readings(joined.run_id or 0)) == 122
     assert len(store.runs()) == 1
+
+
+def test_bags_are_in_the_record_as_soon_as_the_run_is(
+    plan: BatchPlan,
+    rig: ScriptedRig,
+    link: RigLink,
+    store: Store,
+    watch: Watcher,
+    monkeypatch: Any,
+) -> None:
+    """A program killed right after the press: the run and its bags are there, or neither."""
+    rig.then["ask_start"] = lambda: begin(rig)
+
+    def killed(*_all: object) -> None:
+        raise SystemExit
+
+    monkeypatch.setattr("snapgloss.runs.recorder.Recorder.flush", killed)
+    with pytest.raises(SystemExit):
+        run_batch(replace(plan, lots=("24-117", "B/7")), link, store, watch)
+    assert [(use.run_id, use.lot) for use in store.uses()] == [(1, "24-117"), (1, "B/7")]
+
+
+def test_a_bag_named_on_joining_is_kept_once(
+    plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
+) -> None:
+    """The same command again adds no second entry; a bag that is new comes to the first."""
+    rig.then["ask_start"] = lambda: begin(rig)
+    watch.interrupt_in = "melting"
+    run_batch(replace(plan, lots=("24-117",)), link, store, watch)
+    link.close()
+    rig.digest = plan.digest
+    work(rig)
+    move(rig, 160_500, "working", "finished")
+    rig.settled_anew()
+    rig.state_no = NO["working"]
+    again = introduce(rig, ScriptedClock(rig))
+    run_batch(replace(plan, lots=("24-117", "B/7")), again, store, Watcher())
+    again.close()
+    assert [use.lot for use in store.uses()] == ["24-117", "B/7"]
+    with store._reading() as connection:
+        assert len(connection.exec_driver_sql("SELECT id FROM uses").all()) == 2
 
 
 def test_joined_in_its_last_step(

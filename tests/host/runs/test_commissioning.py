@@ -27,6 +27,7 @@ class Hands:
 
     def __init__(self, figure: float | None = 37.0, seen: bool | None = True) -> None:
         self.figure_is, self.seen_is = figure, seen
+        self.leaves: BaseException | None = None
         self.said: list[str] = []
         self.acted: list[str] = []
 
@@ -40,6 +41,11 @@ class Hands:
     def act(self, key: str) -> None:
         """Keep."""
         self.acted.append(key)
+
+    def look_up(self) -> None:
+        """Go on, or end as the test says."""
+        if self.leaves is not None:
+            raise self.leaves
 
     def ready(self, words: str) -> None:
         """Done."""
@@ -262,7 +268,7 @@ def pressed(bench: Bench, *later: Any) -> None:
 def drive(bench: Bench, **more: Any) -> Any:
     """A drive of a minute."""
     plan = StepPlan(150, 0, 200, 60_000, 60)
-    return Drive(bench.place.link, plan, bench.hands.say, **more).run()
+    return Drive(bench.place.link, plan, bench.hands, **more).run()
 
 
 def end(bench: Bench, at_ms: int, state_no: int = OFF, stop: int = 0) -> None:
@@ -304,6 +310,35 @@ def test_nobody_pressing_is_no_finding(bench: Bench) -> None:
     )
     with pytest.raises(RigError, match="nobody pressed"):
         drive(bench)
+
+
+def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench) -> None:
+    """While nobody presses each second sends a lease: the rig closes a window whose leases end
+    (tests/shared/test_fw_edges_testing.py), so a killed host leaves none open."""
+    asked: list[str] = []
+    bench.rig.answers["lease"] = ("no", ("no_test", "no test is running"))
+
+    def close_it() -> None:
+        asked.append("lease")
+        if len(asked) < 3:
+            bench.rig.then["lease"] = close_it
+        else:
+            bench.rig.push_event(9000, "state", OFF, READY)
+
+    bench.rig.then["ask_test"] = lambda: bench.rig.push_event(1000, "state", READY, OFF)
+    bench.rig.then["lease"] = close_it
+    with pytest.raises(RigError, match="nobody pressed"):
+        drive(bench)
+    assert asked == ["lease"] * 3
+
+
+@pytest.mark.parametrize("leaves", [KeyboardInterrupt(), RuntimeError("a fault of ours")])
+def test_whoever_ends_a_drive_turns_the_rig_off(bench: Bench, leaves: BaseException) -> None:
+    """Ctrl-C and faults of ours alike: off is sent, before the press as after it."""
+    bench.hands.leaves = leaves
+    with pytest.raises(type(leaves)):
+        drive(bench)
+    assert [one.name for one in bench.rig.done][-1] == "off"
 
 
 def test_leases_that_came_too_late_are_no_finding(bench: Bench) -> None:

@@ -13,9 +13,11 @@ from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.turn_off import turn_off
 
 if TYPE_CHECKING:
+    from snapgloss.runs.proving import Proving
     from snapgloss.store.store import Store
 
 MAY_STAGE = ("off", "finished", "ready")
+MAY_PROVE = ("off", "finished", "stopped", "locked")
 MOMENTS = {
     "knife_good": "Knife: in temper.",
     "knife_bad": "Knife: not in temper yet.",
@@ -34,7 +36,9 @@ class Commands:
         self.store, self.feed = store, feed
         self.link: RigLink | None = None
         self.watch: BatchWatch | None = None
+        self.proving: Proving | None = None
         self._staged: Staged | None = None
+        self._has_proving = False
         self._lock = threading.Lock()
 
     def off(self) -> str:
@@ -85,12 +89,27 @@ class Commands:
         Raises LinkError without a rig, RigError while it is busy.
         """
         self._rig()
-        state = self.feed.moment.state
-        if self.watch is not None or state not in MAY_STAGE:
-            raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")
+        self._refuse_busy(MAY_STAGE)
         with self._lock:
             self._staged = staged
         return words.PRESS_START
+
+    def prove(self, proving: "Proving") -> None:
+        """Begin a commissioning of this rig; `proving.look` says how it goes on.
+
+        Raises LinkError without a rig, RigError while it is busy.
+        """
+        self._rig()
+        self._refuse_busy(() if self.has_staged else MAY_PROVE)
+        with self._lock:
+            self.proving, self._has_proving = proving, True
+
+    def _refuse_busy(self, allowed: tuple[str, ...]) -> None:
+        if self.proving is not None and not self.proving.is_over:
+            raise RigError(words.PROVING_BUSY, words.PROVING_END)
+        state = self.feed.moment.state
+        if self.watch is not None or state not in allowed:
+            raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")
 
     @property
     def has_staged(self) -> bool:
@@ -102,6 +121,17 @@ class Commands:
         with self._lock:
             staged, self._staged = self._staged, None
         return staged
+
+    @property
+    def has_proving(self) -> bool:
+        """True while a commissioning waits to begin."""
+        return self._has_proving
+
+    def take_proving(self) -> "Proving | None":
+        """Return the commissioning that waits to begin, once."""
+        with self._lock:
+            found, self._has_proving = self._has_proving, False
+        return self.proving if found else None
 
     def _rig(self) -> RigLink:
         link = self.link

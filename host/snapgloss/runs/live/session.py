@@ -27,6 +27,7 @@ from snapgloss.runs.live.idle_watch import IdleWatch
 from snapgloss.runs.live.kept import Kept, read_kept, write_kept
 from snapgloss.runs.live.leftovers import Leftovers
 from snapgloss.runs.live.pour_count import PourCount
+from snapgloss.runs.live.proving_run import run_proving
 from snapgloss.runs.live.sample_run import sample_run
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.sample_words import SampleWords, about_of
@@ -80,8 +81,11 @@ class Session(Commands):
         self._thread.start()
 
     def stop(self) -> None:
-        """Let the rig go; a batch under way is left to it. Returns when that is done."""
+        """Let the rig go; a batch under way is left to it, a commissioning ends. Returns when
+        that is done."""
         self._ending.set()
+        if self.proving is not None:
+            self.proving.end()
         self._thread.join(END_WITHIN_S)
 
     def _run(self) -> None:
@@ -111,7 +115,7 @@ class Session(Commands):
             raise LinkError(words.NO_RIG, words.PLUG_IN)
         self.link = self._open_link(port)
         try:
-            while not self._ending.is_set():
+            while not self._ending.is_set() and self.link is not None:
                 self._once(self.link, port)
         finally:
             link, self.link = self.link, None
@@ -127,6 +131,10 @@ class Session(Commands):
             self._keep(staged)
             self._temper(staged, link, port)
             return
+        proving = self.take_proving()
+        if proving is not None:
+            run_proving(self, proving, link, port)
+            return
         found, said = leftovers.of(link, there)
         if found is not None:
             self._temper(found, link, port)
@@ -136,7 +144,7 @@ class Session(Commands):
         IdleWatch(self.feed, link, there, said, sample).run(self._may_idle)
 
     def _may_idle(self) -> bool:
-        return not (self._ending.is_set() or self.has_staged)
+        return not (self._ending.is_set() or self.has_staged or self.has_proving)
 
     def _temper(self, staged: Staged, link: RigLink, port: str) -> None:
         assert link.identity is not None
@@ -148,7 +156,8 @@ class Session(Commands):
         self.watch, link.on_taken = watch, watch.heard
         self._tell_again(watch, staged, link)
         seek = _Seek(self, watch, port)
-        plan = replace(staged.plan, probes=probes_at(self.folder, link.identity))
+        probes = probes_at(self.folder, link.identity, staged.plan.work_mc)
+        plan = replace(staged.plan, probes=probes)
         about = about_of(plan, link.identity.simulated)
         try:
             self.samples = SampleWords(self.folder, about, self.store)
