@@ -73,6 +73,25 @@ def test_gaps_and_missing_values_are_told_and_never_filled(tmp_path):
     ]
 
 
+def test_a_clock_that_jumped_is_refused_unless_the_logger_was_off(tmp_path):
+    """Three hours on between two readings of one minute: asked for; 29 minutes are a gap, and a
+    logger of one reading in 40 minutes has no jump in it."""
+
+    def log(minutes: list[int], **more):
+        rows = "\n".join(f"{m},31.5" for m in minutes)
+        return _read(tmp_path, "m,c\n" + rows, minutes="m", celsius="c", zone="UTC",
+                     began="2026-11-25 10:00", **more)  # fmt: skip
+
+    jumped = [*range(50), *range(230, 260)]
+    with pytest.raises(InputError, match="line 52: there is no reading for 3 h 01 min before 230"):
+        log(jumped)
+    assert log(jumped, gaps=True).cautions == [
+        "1 gap; the longest is 3 h 01 min, 49 min after the start."
+    ]
+    assert len(log([*range(50), *range(78, 90)]).cautions) == 1
+    assert log([0, 40, 80, 120]).cautions == []
+
+
 def _clock(times: list[str]) -> str:
     return "t,c\n" + "\n".join(f"{at},31.5" for at in times)
 
