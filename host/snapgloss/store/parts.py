@@ -12,6 +12,9 @@ from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
 LOST_LEAST_MS = 4_000
 """So far a part is put behind one whose last records were lost: more than between two readings."""
+STOOD_MOST_MS = 12 * 3600 * 1000
+"""No bowl keeps its chocolate within the limits of a step for so long without heat: a host's clock
+that says so has jumped, such as one that had no battery and was set by the network meanwhile."""
 
 
 def begin(
@@ -45,7 +48,8 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
 
     A later boot's times are shifted by the host's time between the two beginnings, and at
     least so far that no time of it comes before the last reading of the part before, and a gap
-    shows where records were lost.
+    shows where records were lost. A host's clock that jumped is not believed: how long the rig
+    stood still is not known then, and only that it did is told.
     """
     wanted = select(RUN_PARTS).where(RUN_PARTS.c.run_id == run_id).order_by(RUN_PARTS.c.part_no)
     made: list[PartRow] = []
@@ -54,6 +58,8 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
         first = first or row
         by_host_ms = (row.begun_utc_ms - first.begun_utc_ms) - (row.start_ms - first.start_ms)
         least_ms = _follows_ms(connection, made[-1]) - row.start_ms if made else 0
+        if by_host_ms - least_ms > STOOD_MOST_MS:
+            by_host_ms = least_ms + LOST_LEAST_MS
         shift_ms = max(by_host_ms, least_ms) if made else 0
         made.append(PartRow(row.boot_id, row.start_ms, row.end_ms, shift_ms))
     return made
