@@ -110,11 +110,15 @@ def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
 
 
 def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
-    """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
+    """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest.
+
+    In the order of the rig; events of this program's own lie between them by their time.
+    """
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
     shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
     wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
-    return _plain(connection, wanted.order_by(table.c.seq))
+    order = (table.c.at_ms, table.c.seq) if table is EVENTS else (table.c.seq,)
+    return _plain(connection, wanted.order_by(*order))
 
 
 def _plain(connection: Connection, wanted: Select[Any]) -> list[tuple[Any, ...]]:
@@ -148,7 +152,8 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
     """What was lost of each stream between the part's first and last record of it."""
     found: list[GapRow] = []
     for stream, table in zip(STREAMS, (READINGS, EVENTS), strict=True):
-        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(_within(table, part))
+        told = _within(table, part) & (table.c.seq >= 0)
+        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(told)
         seqs = [seq for seq in connection.execute(ends).one() if seq is not None]
         if table is READINGS:
             kept = packed.in_part(connection, part)
