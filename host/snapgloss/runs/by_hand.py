@@ -173,8 +173,8 @@ class _Session:
         if self._coach.asks != asked:
             self._asked_ms = reading.at_ms
         # The bowl is not on the plate: how warm that is says nothing of this batch.
-        told = {"state": said.state, "step_no": said.step_no, "target_mc": said.target_mc}
-        self._recorder.add(reading._replace(**told, plate_mc=None))
+        here = reading._replace(state=said.state, step_no=said.step_no, plate_mc=None)
+        self._recorder.add(here._replace(target_mc=said.target_mc))
         self._keep(said)
         self._watch.show(self._at_s, said.state, reading.product_mc)
 
