@@ -157,12 +157,21 @@ def _head(
     for number, line in enumerate(lines[:HEAD_LINES]):
         for mark in "\t;,":
             cells = [c.strip().casefold() for c in next(csv.reader([line], delimiter=mark), [])]
-            if all(cells.count(one) == 1 for one in names):
-                return number + 1, (cells.index(names[0]), cells.index(names[1])), mark
+            first, second = (_place(one, cells) for one in names)
+            if first is not None and second is not None and any(n in cells for n in names):
+                return number + 1, (first, second), mark
     raise InputError(
         f"{name} has no line with the columns {shown(wanted[0])} and {shown(wanted[1])}.",
         "Write their names as they stand in the file, or their numbers from 1.",
     )
+
+
+def _place(column: str, cells: Sequence[str]) -> int | None:
+    """Where a column is by its name, which stands there once, or by its number from 1."""
+    if cells.count(column) == 1:
+        return list(cells).index(column)
+    is_number = column.isdigit() and column not in cells and 1 <= int(column) <= len(cells)
+    return int(column) - 1 if is_number else None
 
 
 def _is_number(text: str) -> bool:

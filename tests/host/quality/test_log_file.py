@@ -60,6 +60,17 @@ def test_columns_by_number_without_names(tmp_path):
     assert log.began_utc_ms == datetime(2026, 11, 25, 9, tzinfo=UTC).timestamp() * 1000
 
 
+def test_a_name_and_a_number(tmp_path):
+    """One column by its name, the other by its place; a number that is a name is the name."""
+    text = "s;a;a\n0;30;31\n10;30;31\n"
+    began = {"began": "2026-11-25 10:00", "zone": "UTC"}
+    assert _read(tmp_path, text, seconds="s", celsius="3", **began).product_mc == [31_000] * 2
+    text = "s;3;x\n0;30;31\n10;30;31\n"
+    assert _read(tmp_path, text, seconds="s", celsius="3", **began).product_mc == [30_000] * 2
+    with pytest.raises(InputError, match="has no line with the columns"):
+        _read(tmp_path, text, seconds="s", celsius="4", **began)
+
+
 def test_gaps_and_missing_values_are_told_and_never_filled(tmp_path):
     """A gap of ten minutes, and cells that hold no number."""
     lines = [f"{s},{'' if s == 20 else 'ERR' if s == 30 else 31.5}" for s in range(0, 60, 10)]
