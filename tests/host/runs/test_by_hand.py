@@ -179,6 +179,8 @@ def test_the_record_of_it_says_what_that_of_a_rig_says(store):
     ]  # fmt: skip
     assert [at_s for at_s, *_ in told] == sorted(at_s for at_s, *_ in told)
     assert store.last_seq(1) == (341, 4)
+    store.add_gap(1, "events", 0, 1, "lost before it began")
+    assert store.gaps(1) == []
     words = [line.words for line in show_run(store, 1).events]
     assert words[:2] == ["rewarm begins", "31.4 °C reached"]
     assert "pouring begins: 2 portions in" in words[-1]
