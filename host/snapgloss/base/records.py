@@ -11,6 +11,10 @@ FLAG_LOGGED = 1 << 20
 """Above all flags of the wire: a reading of a logger's file, which has a pace of its own."""
 
 
+OWN_SEQ = -2_000_000_000
+"""From here on up to -1: events that no rig numbered, but this program saw or was told."""
+
+
 class Reading(NamedTuple):
     """One reading a second, keyed by (board, boot nonce, seq)."""
 

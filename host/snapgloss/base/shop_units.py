@@ -42,3 +42,9 @@ def altitude_m(text: str) -> int:
 def bar_mg(text: str) -> int:
     """Return milligrams for "50.4 g" or "1.75 oz", 1 g to 10 kg: what one bar weighs."""
     return measure(text, "the mass of a bar", "50.4 g", _BAR_MASSES, 1000, 10_000_000)
+
+
+def weighed_mg(text: str) -> int:
+    """Return milligrams like `bar_mg`, or 0 for "0 g", which takes weights back."""
+    found = measure(text, "the mass of a bar", "50.4 g", _BAR_MASSES, 0, 10_000_000)
+    return found if found == 0 else bar_mg(text)

@@ -81,6 +81,9 @@ class StepAt(click.ParamType[tuple[str, int]]):
 @click.option("--zone", metavar="ZONE", help="Such as Europe/Berlin. Default: this computer's.")
 @click.option("--day", metavar="DAY", help="Day of the first reading, of times without one.")
 @click.option(
+    "--gaps", is_flag=True, help="The logger was off in a long pause; its clock is right."
+)
+@click.option(
     "--step", "steps", type=StepAt(), multiple=True, metavar="STEP=SPAN",
     help='When a step began, from the first reading: "work=55 min"; may be given again.',
 )  # fmt: skip
@@ -125,7 +128,7 @@ def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> No
         options.print_json(options.plain(found))
         return
     for line in [f"Run {found.run}. {found.words}", *found.cautions]:
-        click.echo(line)
+        options.say(line)
 
 
 @click.command()

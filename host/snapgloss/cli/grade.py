@@ -56,10 +56,10 @@ def grade(
         )
         return
     click.echo(f"Run {run_id}: {kept.words[:1].lower()}{kept.words[1:]}.")
-    from snapgloss.quality.grades import POINTS_WORDS
+    from snapgloss.quality.grades import POINTS_WORDS, contradictions
 
-    said = POINTS_WORDS[summary.points_to]
-    if said:
+    against = contradictions(summary.standings, summary.counts)
+    for said in filter(None, [*against, POINTS_WORDS[summary.points_to]]):
         options.say(said)
 
 
@@ -87,9 +87,9 @@ def _list_due(ctx: click.Context, as_json: bool) -> None:
 @click.option(
     "--weighed",
     "nets_mg",
-    type=options.BAR,
+    type=options.WEIGHED,
     multiple=True,
-    help="Net weight of a bar on the scale; give one for each bar.",
+    help="Net weight of a bar on the scale; give one for each bar. 0 g takes back those before.",
 )
 @options.as_json
 @click.pass_context
@@ -99,8 +99,8 @@ def bars(
 ) -> None:  # fmt: skip
     """Count a batch's bars and check net weights, or show what was counted.
 
-    A later count replaces what an earlier one said; both are kept. Weights are compared with the
-    label and with how far a package may lie under it by EU directive 76/211/EEC.
+    A later count corrects what an earlier one said of the same; both are kept. Weights are
+    compared with the label and with how far a package may lie under it by EU directive 76/211/EEC.
     """
     from snapgloss.runs import grading
 

@@ -112,8 +112,9 @@ def label(
 
     folder = options.data_folder(ctx) / "labels"
     with options.open_record(ctx) as store:
-        found, cautions = lots.label(store, run_id, **text)
-    path = write_label(found, out or folder / f"run-{run_id}.pdf")
+        found, cautions = lots.label_text(store, run_id, **text)
+        path = write_label(found, out or folder / lots.label_file(run_id, found.lot))
+        lots.keep_label(store, run_id, found)
     if as_json:
         options.print_json({**found._asdict(), "cautions": cautions, "pdf": str(path)})
         return

@@ -2,6 +2,7 @@
 
 import errno
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -130,7 +131,7 @@ def run(arguments: Sequence[str]) -> int:
         _tell(*_by_wish((error.message, error.remedy), arguments))
         return error.exit_code
     except click.ClickException as error:
-        error.show()
+        _show(error)
         return error.exit_code
     except (click.Abort, KeyboardInterrupt):
         _tell("Interrupted.", "")
@@ -141,6 +142,16 @@ def run(arguments: Sequence[str]) -> int:
     except Exception as problem:
         return _output_full() if _is_output_full(problem) else _fault(arguments)
     return code if isinstance(code, int) else 0
+
+
+def _show(error: click.ClickException) -> None:
+    """What click has to say, its last line as one of ours: within 80 columns on a screen."""
+    told = io.StringIO()
+    error.show(file=told)
+    *before, last = told.getvalue().rstrip("\n").splitlines() or [""]
+    for line in before:
+        click.echo(line, err=True)
+    _tell(last, "")
 
 
 def _by_wish(sentences: tuple[str, str], arguments: Sequence[str]) -> tuple[str, str]:

@@ -54,6 +54,7 @@ LENGTH = Quantity("LENGTH", "length_um", "shop_units")
 SPEED = Quantity("SPEED", "speed_mm_per_s", "shop_units")
 POWER = Quantity("POWER", "power_w", "shop_units")
 BAR = Quantity("MASS", "bar_mg", "shop_units")
+WEIGHED = Quantity("MASS", "weighed_mg", "shop_units")
 CLOCK = Quantity("TIME", "minute_of_day", "clock_times")
 
 mass = click.option(

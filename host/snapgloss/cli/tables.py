@@ -10,6 +10,7 @@ from rich.text import Text
 
 from snapgloss.base.units import show_h_mm, show_mass, show_temperature
 from snapgloss.cli.options import hanging
+from snapgloss.quality.grades import VERDICT_WORDS
 from snapgloss.runs.figure_lines import figure_lines
 from snapgloss.runs.listing import RunDetails, RunSummary
 
@@ -24,7 +25,9 @@ def print_runs(runs: list[RunSummary]) -> None:
             ("  simulated" if run.simulated else "", "italic"),
         )
         console.print(head)
-        console.print(Text(f"      {run.outcome}. {run.words}".rstrip(), "dim"))
+        grade = f" Bars: {VERDICT_WORDS[run.grade]}." if run.grade else ""
+        words = hanging("      ", f"{run.outcome}. {run.words}{grade}".rstrip())
+        console.print(Text(words, "dim"), soft_wrap=True)
 
 
 def print_details(details: RunDetails, fahrenheit: bool) -> None:

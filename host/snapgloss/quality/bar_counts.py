@@ -72,6 +72,12 @@ def count_words(counts: Mapping[str, int | None]) -> str:
     return f"{head}{': ' if head and parts else ''}{', '.join(parts)}."
 
 
+def standing_weights(nets_mg: Sequence[int]) -> list[int]:
+    """The weights that stand, oldest first: those after the last 0, which takes back the rest."""
+    last = max((n for n, net_mg in enumerate(nets_mg) if net_mg == 0), default=-1)
+    return list(nets_mg[last + 1 :])
+
+
 def net_weights(label_mg: int, nets_mg: Sequence[int]) -> NetWeights:
     """Compare net weights with their label; both in milligrams, at least one weight."""
     allowed_g = tolerable_g(label_mg / 1000)

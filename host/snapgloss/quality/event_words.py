@@ -148,4 +148,5 @@ def say_all(events: Sequence[Event], fahrenheit: bool = False) -> list[Said]:
 def _poured(pours: Sequence[Event]) -> str:
     grams, span_s = sum(e.b for e in pours), (pours[-1].at_ms - pours[0].at_ms) // 1000
     span = show_span(round(span_s / 60) * 60) if span_s >= 60 else show_span(span_s)
-    return f"pouring begins: {len(pours)} portions, {show_mass(grams)} in {span}"
+    mass = f", {show_mass(grams)}" if grams else ""
+    return f"pouring begins: {len(pours)} portions{mass} in {span}"

@@ -5,7 +5,7 @@ week and a month, because bloom comes late; a good smear with a bad bar is cooli
 store, a bad smear is the bowl.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
@@ -131,6 +131,33 @@ def points_to(found: Sequence[Standing], smear: Smear | None) -> Points:
         return "bowl"
     late = found[0].look == "first" and found[0].verdict == "sell" and not found[0].marks
     return "store" if late else "cooling"
+
+
+def contradictions(
+    found: Sequence[Standing], counts: Mapping[str, int | None] | None
+) -> list[str]:
+    """What cannot all be so, in sentences: grades against each other and against the counts.
+
+    Both are kept, and the worst grade counts.
+    """
+    said = []
+    at = next((n for n, one in enumerate(found) if one.verdict == "remelt"), len(found))
+    for later in found[at + 1 :]:
+        if later.verdict != "remelt":
+            said.append(
+                f"Re-melt {LOOK_WORDS[found[at].look]}, but {VERDICT_WORDS[later.verdict]} "
+                f"{LOOK_WORDS[later.look]}: what was melted cannot be sold. Re-melt counts."
+            )
+    return said + _against_counts(worst(found), counts or {})
+
+
+def _against_counts(grade: Grade | None, counts: Mapping[str, int | None]) -> list[str]:
+    sold, seconds, remelt = (counts.get(name) for name in ("sold", "seconds", "remelt"))
+    if grade == "remelt" and (sold or seconds):
+        return [f"Graded re-melt, but {(sold or 0) + (seconds or 0)} bars were counted for sale."]
+    if grade == "sell" and not sold and (seconds or remelt):
+        return ["Graded to sell, but no bar was counted as sold."]
+    return []
 
 
 POINTS_WORDS = {

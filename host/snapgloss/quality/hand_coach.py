@@ -1,12 +1,14 @@
 """A coach for tempering by hand, on a stone or over water: the probe looks, a person does.
 
-It follows the chocolate and says in a sentence what to do now. It drives nothing. Temperatures
-are those of the type, steps and times common practice, no source.
+It follows the chocolate and says in a sentence what to do now. It drives nothing. What it asks is
+what a rig asks; who does not answer is led on by the temperature. Temperatures are those of the
+type, steps and times common practice, no source.
 """
 
 from collections.abc import Callable
 from typing import NamedTuple
 
+from rigwire.tables import ADDITIONS, ANSWERED_BY, PROMPTS, STEP_KINDS
 from snapgloss.base.units import show_mass, show_span, show_temperature
 from snapgloss.chocolate.types import ChocolateType
 
@@ -24,12 +26,32 @@ STEPS = {
 }
 
 
+KINDS = dict(
+    zip(("melting", "resting", "cooling", "seeding", "rewarming", "working"),
+        range(len(STEP_KINDS)), strict=True)
+)  # fmt: skip
+KNIFE, LUMPS, SEED = (PROMPTS.index(name) for name in ("dip_knife", "lumps_gone", "seed_in"))
+ASKED = {"resting": LUMPS, "seeding": SEED, "working": KNIFE}
+"""What is asked as a step begins: the questions of a rig."""
+
+
+class Told(NamedTuple):
+    """Something for the record, as the rig tells it: kind, a and b of an event."""
+
+    kind: str
+    a: int
+    b: int
+
+
 class Said(NamedTuple):
-    """Where the batch is now, its step from 1, and what to tell the person; mostly nothing."""
+    """Where the batch is now, its step from 1, what to tell the person and what the record; mostly
+    nothing. `target_mc` is what the chocolate should come to."""
 
     state: str
     step_no: int
     words: list[str]
+    told: list[Told]
+    target_mc: int
 
 
 class Coach:
@@ -47,6 +69,9 @@ class Coach:
         self._agreed = 0
         self._nearly = False
         self._told_ms: dict[str, int] = {}
+        self._told: list[Told] = []
+        self.asks = 0
+        """The number of the question that waits, in rigwire.tables.PROMPTS; 0 = none."""
 
     @property
     def state(self) -> str:
@@ -55,24 +80,53 @@ class Coach:
 
     def take(self, at_ms: int, product_mc: int | None) -> Said:
         """Take a reading (device ms, milli-degC; None where missing)."""
-        words = []
+        words: list[str] = []
+        self._told = []
         if self._entered_ms is None:
-            self._entered_ms = at_ms
-            words.append(self._begin_words())
+            words += self._enter(at_ms)
         if product_mc is None:
             words += self._again(at_ms, "No reading: is the probe in the chocolate?")
         else:
             words += self._judge(at_ms, product_mc)
         # Named after judging: the reading that ends a step belongs to the next.
-        return Said(self.state, self._at + 1, words)
+        return self._said(words)
+
+    def answer(self, at_ms: int) -> Said:
+        """The person says that it is done: what was asked; or, when nothing is asked in the work,
+        that a mould was poured."""
+        words: list[str] = []
+        self._told = []
+        if self.asks:
+            self._told.append(Told("answered", self.asks, ANSWERED_BY.index("host")))
+        if self.asks == SEED:
+            self._told.append(Told("added", ADDITIONS.index("seed"), self._seed_g))
+            words.append("Seed is in. Stir until it is smooth.")
+        elif self.state == "working" and not self.asks:
+            self._told.append(Told("added", ADDITIONS.index("pour"), 0))
+        if self.asks in (SEED, LUMPS):
+            self._entered_ms = at_ms  # it is done now: its minutes count from here
+        self.asks = 0
+        return self._said(words)
+
+    def _said(self, words: list[str]) -> Said:
+        return Said(self.state, self._at + 1, words, self._told, self._target_mc)
+
+    def _enter(self, at_ms: int) -> list[str]:
+        """Begin the step that it is at."""
+        self._entered_ms, self._agreed, self._nearly = at_ms, 0, False
+        self._told.append(Told("step", self._at + 1, KINDS[self.state]))
+        self.asks = ASKED.get(self.state, 0)
+        if self.asks:
+            self._told.append(Told("prompt", self.asks, self._seed_g if self.asks == SEED else 0))
+        return [self._begin_words()]
 
     def _judge(self, at_ms: int, product_mc: int) -> list[str]:
         self._agreed = self._agreed + 1 if self._is_over(at_ms, product_mc) else 0
         if self._agreed >= SURE and self._at + 1 < len(self._steps):
+            if self.state in ("melting", "cooling", "rewarming"):
+                self._told.append(Told("reached", self._at + 1, product_mc))
             self._at += 1
-            self._entered_ms, self._agreed = at_ms, 0
-            self._nearly = False
-            return [self._begin_words()]
+            return self._enter(at_ms)
         warning = self._warning(product_mc)
         return self._again(at_ms, warning) if warning else self._heads_up(product_mc)
 
@@ -87,6 +141,18 @@ class Coach:
         if self.state == "seeding":
             return at_ms - began_ms >= SEED_MS and product_mc <= kind.work.high_mc
         return self.state == "rewarming" and product_mc >= kind.work.low_mc
+
+    @property
+    def _seed_g(self) -> int:
+        return round(self._mass_g * SEED_SHARE)
+
+    @property
+    def _target_mc(self) -> int:
+        if self.state in ("melting", "resting"):
+            return self._kind.melt.default_mc
+        return (
+            self._goal_mc if self.state in ("cooling", "seeding") else self._kind.work.default_mc
+        )
 
     @property
     def _goal_mc(self) -> int:
@@ -105,7 +171,7 @@ class Coach:
             ),
             "cooling": self._cool_words,
             "seeding": lambda: (
-                f"Seed in now: {show_mass(round(self._mass_g * SEED_SHARE))}. Stir until it is "
+                f"Seed in now: {show_mass(self._seed_g)}. Stir until it is "
                 f"smooth and under {at(kind.work.high_mc)}."
             ),
             "rewarming": lambda: (

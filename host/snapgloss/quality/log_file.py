@@ -23,6 +23,8 @@ HEAD_LINES = 60  # loggers write about themselves before the table
 COLDEST_C, HOTTEST_C = -5.0, 75.0
 MISSING = ("", "-", "--", "---", "nan", "na", "n/a", "null", "none", "err", "error", "open")
 LONGEST_H = 48
+GAP_ASKED_MS, GAP_TIMES = 30 * 60_000, 10
+"""A pause longer than half an hour and ten usual distances may be a clock that jumped."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class LogColumns:
     some start, which `began` (a moment as text) puts into the day. `time_format` is one of
     strptime; without it only ways to write a time that can be read in one way are taken. `zone` is
     such as Europe/Berlin; the computer's own when None. `day` goes before times without one.
+    `gaps`: the person says that the logger was off in a long pause, and its clock right.
     """
 
     celsius: str | None = None
@@ -44,6 +47,7 @@ class LogColumns:
     zone: str | None = None
     day: str | None = None
     began: str | None = None
+    gaps: bool = False
 
 
 class Log(NamedTuple):
@@ -78,6 +82,8 @@ def read_log(path: Path, columns: LogColumns) -> Log:
         utc_ms = [begun_ms + elapsed_ms(row.clock, ELAPSED_S[clock], row.line, name)
                   for row in rows]  # fmt: skip
     _forwards(utc_ms, rows, name)
+    if not columns.gaps:
+        _no_jump(utc_ms, rows, name)
     at_ms = [ms - utc_ms[0] for ms in utc_ms]
     return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), _cautions(at_ms, product_mc))
 
@@ -151,12 +157,21 @@ def _head(
     for number, line in enumerate(lines[:HEAD_LINES]):
         for mark in "\t;,":
             cells = [c.strip().casefold() for c in next(csv.reader([line], delimiter=mark), [])]
-            if all(cells.count(one) == 1 for one in names):
-                return number + 1, (cells.index(names[0]), cells.index(names[1])), mark
+            first, second = (_place(one, cells) for one in names)
+            if first is not None and second is not None and any(n in cells for n in names):
+                return number + 1, (first, second), mark
     raise InputError(
         f"{name} has no line with the columns {shown(wanted[0])} and {shown(wanted[1])}.",
         "Write their names as they stand in the file, or their numbers from 1.",
     )
+
+
+def _place(column: str, cells: Sequence[str]) -> int | None:
+    """Where a column is by its name, which stands there once, or by its number from 1."""
+    if cells.count(column) == 1:
+        return list(cells).index(column)
+    is_number = column.isdigit() and column not in cells and 1 <= int(column) <= len(cells)
+    return int(column) - 1 if is_number else None
 
 
 def _is_number(text: str) -> bool:
@@ -204,6 +219,19 @@ def _forwards(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
         )
     if utc_ms[-1] == utc_ms[0]:
         raise InputError(f"{name} has one moment only.", "Name the column that says when.")
+
+
+def _no_jump(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
+    steps_ms = [b - a for a, b in pairwise(utc_ms)]
+    longest_ms = max(steps_ms)
+    if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(steps_ms)):
+        return
+    at = steps_ms.index(longest_ms) + 1
+    raise FileRefused(
+        name, rows[at].line, "",
+        f"there is no reading for {show_minutes(longest_ms / 60_000)} before {rows[at].clock}; "
+        "say --gaps if the logger was off, or put the times right if its clock jumped",
+    )  # fmt: skip
 
 
 def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:

@@ -34,7 +34,8 @@ def schema_text() -> str:
 
 def run_document(store: Store, run_id: int) -> dict[str, Any]:
     """All that is kept of a run, as the schema has it. Raises InputError for no such run."""
-    run, held, ledger = store.run(run_id), store.bars(run_id), store.uses()
+    run, held = store.run(run_id), store.bars(run_id)
+    uses, labels = store.sources_entered(run_id)
     columns = readings_table(store, run_id)
     start_ms = next((part.start_ms for part in store.parts(run_id)), 0)
     return {
@@ -65,8 +66,8 @@ def run_document(store: Store, run_id: int) -> dict[str, Any]:
         "conditions": [_dated(row, "seen_utc_ms") for row in held.conditions],
         "trays": [_dated(row, "entered_utc_ms") for row in store.trays(run_id)],
         "probes": [_probe(row) for row in store.probes(run_id)],
-        "uses": [_dated(row, "used_utc_ms") for row in ledger if row.run_id == run_id],
-        "labels": [_dated(r, "labelled_utc_ms") for r in store.labels() if r.run_id == run_id],
+        "uses": [_dated(row, "used_utc_ms") for row in uses],
+        "labels": [_dated(row, "labelled_utc_ms") for row in labels],
     }
 
 

@@ -23,6 +23,8 @@ _SEEN_SHARE = 0.002  # of the whole: a shorter step is no wider than a line
 _RIBBON_CHARS = 112  # of the steps' names fit side by side
 _HEAD_CHARS = 54  # of a title stand beside the label of a simulated run; a longer one shrinks
 _SMALL, _BODY, _HEAD = 8.5, 9.5, 15
+_OVER_CURVE = {"boxstyle": "square,pad=0.15", "facecolor": p.WINDOW.light, "edgecolor": "none"}
+"""Words in the window stay readable where the curve runs behind them."""
 
 
 def draw(run: RunPicture, fahrenheit: bool = False, header: bool = True) -> Figure:
@@ -194,7 +196,7 @@ def _close(axes: Axes, run: RunPicture, curves: Curves, fahrenheit: bool) -> Non
     axes.set_yticks([low, high], [f"{low:.1f}", f"{high:.1f}"])
     axes.text(
         0.008, (low + high) / 2, "window", transform=axes.get_yaxis_transform(), va="center",
-        size=_BODY, color=p.WINDOW_INK.light,
+        size=_BODY, color=p.WINDOW_INK.light, bbox=_OVER_CURVE, zorder=5,
     )  # fmt: skip
     if not run.is_log:
         _probe_bar(axes, (low + high) / 2, run.probe_mc, fahrenheit)
@@ -216,7 +218,7 @@ def _probe_bar(axes: Axes, middle: float, probe_mc: int, fahrenheit: bool) -> No
     )  # fmt: skip
     axes.text(
         0.118, middle, probe_words(probe_mc, fahrenheit), transform=across, va="center",
-        size=_SMALL, color=p.QUIET.light,
+        size=_SMALL, color=p.QUIET.light, bbox=_OVER_CURVE, zorder=5,
     )  # fmt: skip
 
 

@@ -31,13 +31,13 @@ def figure_rows(run: RunPicture, fahrenheit: bool) -> list[tuple[str, str]]:
         (PEAK_REWARM if rewarmed else PEAK_SEEDED, at(f.peak_rewarm_c)),
         (OVERSHOOT, by(f.overshoot_c)),
         ("Held the target within (rms)", by(f.hold_rms_c)),
-        ("Hottest plate, rewarm and work", at(f.wall_peak_c)),
         ("Probe", probe_row(run.is_log, fahrenheit, run.probe_mc)),
         ("Longest gap in the record", _gap(f.longest_gap_s)),
     ]
-    if not run.is_log:
+    if not run.is_by_hand:
+        rows.insert(7, ("Hottest plate, rewarm and work", at(f.wall_peak_c)))
         rows.append(("Heat switched", f"{f.switch_count} times"))
-    if f.energy_wh is not None:
+    if f.energy_wh is not None and not run.is_by_hand:
         rows.append(("Heat used", f"{f.energy_wh:.0f} Wh"))
     if f.room_c is not None:
         rows.append(("Room, on average", at(f.room_c)))

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from snapgloss.base.errors import InputError
-from snapgloss.report.pdf import new_pdf
+from snapgloss.report.pdf import close_fonts, new_pdf, not_in_face
 from snapgloss.report.write import write_whole
 from snapgloss.runs.lots import LabelText, show_day
 
@@ -29,6 +29,21 @@ def write_label(label: LabelText, path: Path) -> Path:
 def label_pdf(label: LabelText) -> bytes:
     """The label as one page of 74 by 48 mm."""
     pdf = new_pdf((HEIGHT_MM, WIDTH_MM), f"{label.name}, lot {label.lot}")
+    try:
+        _fill(pdf, label)
+    except InputError:
+        close_fonts(pdf)
+        raise
+    return bytes(pdf.output())
+
+
+def _fill(pdf: Any, label: LabelText) -> None:
+    lacking = not_in_face(pdf, f"{label.name}{label.lot}{_words(label)}")
+    if lacking:  # an allergen must not vanish from a label
+        raise InputError(
+            f"The label cannot show {lacking[:10]}.",
+            "Write it in Latin, Greek or Cyrillic letters, without pictures.",
+        )
     pdf.add_page(orientation="L")
     top = EDGE_MM
     if label.simulated:
@@ -38,7 +53,6 @@ def label_pdf(label: LabelText) -> bytes:
     words = _words(label)
     _fitted(pdf, "", words, _WORDS_PT, top, foot - top)
     _foot(pdf, label, foot + 1.0)
-    return bytes(pdf.output())
 
 
 def _words(label: LabelText) -> str:

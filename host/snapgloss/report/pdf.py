@@ -5,6 +5,7 @@ from pathlib import Path
 
 import matplotlib
 from fpdf import FPDF
+from fpdf.fonts import TTFFont
 
 
 def new_pdf(page_mm: tuple[float, float], title: str) -> FPDF:
@@ -22,3 +23,17 @@ def new_pdf(page_mm: tuple[float, float], title: str) -> FPDF:
     pdf.set_margin(0)
     pdf.c_margin = 0
     return pdf
+
+
+def close_fonts(pdf: FPDF) -> None:
+    """Close the files of its faces, which stay open in a document that is never put out."""
+    for font in pdf.fonts.values():
+        if isinstance(font, TTFFont):
+            font.ttfont.close()
+
+
+def not_in_face(pdf: FPDF, text: str) -> str:
+    """The characters of a text that the face lacks, each once, in their order."""
+    faces = [f.ttfont.getBestCmap() for f in pdf.fonts.values() if isinstance(f, TTFFont)]
+    lacking = [c for c in text if c != "\n" and any(ord(c) not in face for face in faces)]
+    return "".join(dict.fromkeys(lacking))

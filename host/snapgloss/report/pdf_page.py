@@ -99,7 +99,7 @@ def _across(pdf: FPDF, text: str, y_mm: float, line_mm: float) -> float:
 def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> None:
     """What was measured to the left, bars and what happened to the right, notes in the shorter."""
     steps = [
-        (name, f"began {began}, reached {reached}, took {took}, in its band {inside}")
+        (name, f"began {began}, reached {reached}, {took}, in its band {inside}")
         for name, began, reached, took, inside in step_rows(run)
     ]
     notes = [(clock_time(note.written_utc_ms), note.words) for note in run.notes]

@@ -10,6 +10,7 @@ from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import bars_summary
+from snapgloss.runs.importing import BY_HAND
 from snapgloss.runs.lots import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import GapRow, NoteRow, RunRow
@@ -47,6 +48,11 @@ class RunPicture:
     def is_log(self) -> bool:
         """Read from a logger's file: nobody knows how good its probe was."""
         return not self.firmware
+
+    @property
+    def is_by_hand(self) -> bool:
+        """No rig's heater or plate had a part in it."""
+        return self.is_log or self.row.rig == BY_HAND
 
     @property
     def headline(self) -> str:

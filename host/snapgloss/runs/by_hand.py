@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import Identity, Reading
+from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.chocolate.types import ChocolateType, type_of
 from snapgloss.link.decode import Boot, Record
-from snapgloss.quality.hand_coach import Coach
+from snapgloss.quality.hand_coach import Coach, Said
 from snapgloss.quality.words import sentence
 from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.importing import BY_HAND
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 IDLE = ("off", "finished", "stopped", "locked")
 WAIT_S = 1.0
+ANSWER_MS = 20_000
+"""A simulated person answers so long after the question."""
 DONE = "Tempered by hand."
 STARTED = "Tempered by hand until the rig was started."
 ANEW = "Tempered by hand until the rig started anew."
@@ -33,7 +35,7 @@ PULLED = "Tempered by hand until the cable came out."
 
 
 class HandPlan(NamedTuple):
-    """What is tempered, and how. Mass in grams; probes as far as they are known."""
+    """What is tempered, and how. Mass in grams; probes as far as they are known, lots of bags."""
 
     chocolate: str
     type: str
@@ -42,6 +44,9 @@ class HandPlan(NamedTuple):
     liquid: bool = False
     workshop: str = ""
     probes: tuple[ProbeRow, ...] = ()
+    lots: tuple[str, ...] = ()
+    answers_itself: bool = False
+    """On the virtual rig: the simulated person says what is done, too."""
 
     def with_probes(self, data: Path, rig: Identity | None) -> "HandPlan":
         """The plan with what is known of the probes of the rig that answered."""
@@ -60,7 +65,7 @@ class Link(Protocol):
 
 
 class HandWatch(Protocol):
-    """Who is told; `at_s` are seconds since the beginning."""
+    """Who is told, and says when it is done; `at_s` are seconds since the beginning."""
 
     def say(self, at_s: int, words: str) -> None:
         """Take a sentence."""
@@ -68,6 +73,10 @@ class HandWatch(Protocol):
 
     def show(self, at_s: int, state: str, product_mc: int | None) -> None:
         """Take the present moment."""
+        ...
+
+    def presses(self) -> int:
+        """How often the person said "done" since the last call."""
         ...
 
 
@@ -109,7 +118,8 @@ class _Session:
         self._new = _new_run(plan, kind, identity)
         self._recorder = Recorder(store, store.boot_id(identity), link.now_s())
         self._run_id: int | None = None
-        self._start_ms = self._last_ms = 0
+        self._start_ms = self._last_ms = self._asked_ms = 0
+        self._own_seq = store.next_own_seq(self._recorder.boot_id)
 
     def run(self) -> HandResult:
         there = self._identity
@@ -123,6 +133,8 @@ class _Session:
             while why is None:
                 self._link.wait(WAIT_S)
                 why = self._take(self._link.take())
+                if self._run_id is not None:
+                    self._answers()
                 if self._recorder.is_due(self._link.now_s()):
                     self._recorder.flush(self._link.now_s())
         except KeyboardInterrupt:
@@ -152,14 +164,39 @@ class _Session:
             self._start_ms = reading.at_ms
             boot_id = self._recorder.boot_id
             probes = self._plan.probes
-            self._run_id = self._store.begin_run(self._new, boot_id, reading.at_ms, None, probes)
+            self._run_id = self._store.begin_run(
+                self._new, boot_id, reading.at_ms, None, probes, self._plan.lots
+            )
+        asked = self._coach.asks
         said = self._coach.take(reading.at_ms, reading.product_mc)
-        at_s = (reading.at_ms - self._start_ms) // 1000
         self._last_ms = reading.at_ms
-        self._recorder.add(reading._replace(state=said.state, step_no=said.step_no))
+        if self._coach.asks != asked:
+            self._asked_ms = reading.at_ms
+        # The bowl is not on the plate: how warm that is says nothing of this batch.
+        here = reading._replace(state=said.state, step_no=said.step_no, plate_mc=None)
+        self._recorder.add(here._replace(target_mc=said.target_mc))
+        self._keep(said)
+        self._watch.show(self._at_s, said.state, reading.product_mc)
+
+    def _answers(self) -> None:
+        """What the person at the keys, or the simulated one, says is done."""
+        for _ in range(self._watch.presses()):
+            self._keep(self._coach.answer(self._last_ms))
+        waited_ms = self._last_ms - self._asked_ms
+        if self._plan.answers_itself and self._coach.asks and waited_ms >= ANSWER_MS:
+            self._keep(self._coach.answer(self._last_ms))
+
+    @property
+    def _at_s(self) -> int:
+        return (self._last_ms - self._start_ms) // 1000
+
+    def _keep(self, said: Said) -> None:
+        """Tell the person, and the record, as a rig would have told it."""
+        for kind, a, b in said.told:
+            self._recorder.add(Event(self._own_seq, self._last_ms, kind, a, b))
+            self._own_seq += 1
         for words in said.words:
-            self._watch.say(at_s, words)
-        self._watch.show(at_s, said.state, reading.product_mc)
+            self._watch.say(self._at_s, words)
 
     def _end(self, why: str) -> HandResult:
         self._recorder.flush(self._link.now_s())

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_temperature
 from snapgloss.quality import grades
-from snapgloss.quality.bar_counts import check_counts, count_words, net_weights
+from snapgloss.quality.bar_counts import (
+    COUNTED,
+    check_counts,
+    count_words,
+    net_weights,
+    standing_weights,
+)
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
 from snapgloss.runs.photos import keep_photo, read_photo
@@ -102,19 +108,30 @@ def grade(
 
 
 def count(store: "Store", run_id: int, **counts: int | None) -> None:
-    """Keep how many bars there were. Raises InputError when they cannot be so many."""
-    store.add_count(run_id, check_counts(counts))
+    """Keep how many bars there were; what is not named stays as it was counted before.
+
+    Raises InputError when they cannot be so many.
+    """
+    check_counts(counts)  # one at least is given
+    held = store.bars(run_id).counts
+    before = {name: getattr(held[-1], name) for name in COUNTED} if held else {}
+    given = {name: number for name, number in counts.items() if number is not None}
+    store.add_count(run_id, check_counts({**before, **given}))
 
 
 def weigh(store: "Store", run_id: int, label_mg: int, nets_mg: Sequence[int]) -> str:
-    """Keep net weights and say how they agree with the label."""
-    if any(not label_mg / 2 <= net_mg <= label_mg * 2 for net_mg in nets_mg):
+    """Keep net weights and say how they agree with the label.
+
+    0 takes back what was weighed before of this label; it is kept as an entry all the same.
+    """
+    if any(net_mg and not label_mg / 2 <= net_mg <= label_mg * 2 for net_mg in nets_mg):
         raise InputError(
             "A bar cannot weigh less than half or more than twice what its label says.",
             "Weigh without wrapper and tare the scale, or correct the label.",
         )
     store.add_weights(run_id, label_mg, nets_mg)
-    return net_weights(label_mg, nets_mg).words
+    known = standing_weights(nets_mg)
+    return net_weights(label_mg, known).words if known else "Weights taken back."
 
 
 def due_looks(store: "Store", now_utc_ms: int | None = None) -> list[DueLook]:
@@ -163,10 +180,11 @@ def _lines(
     lines += [f"Cooling curve: set ratio {row.set_ratio:.2f}." for row in held.curves]
     lines.append("" if counts is None else count_words(counts))
     for label_mg in sorted({row.label_mg for row in held.weights}):
-        nets_mg = [row.net_mg for row in held.weights if row.label_mg == label_mg]
-        lines.append(net_weights(label_mg, nets_mg).words)
+        nets_mg = standing_weights([r.net_mg for r in held.weights if r.label_mg == label_mg])
+        lines.append(net_weights(label_mg, nets_mg).words if nets_mg else "")
     lines += [f"{one.words}." for one in taken]
     lines += [row.words for row in held.grades if row.words]
+    lines += grades.contradictions(taken, counts)
     return [*lines, grades.POINTS_WORDS[points]]
 
 

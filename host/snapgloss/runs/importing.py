@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.names import check_name
-from snapgloss.base.records import FLAG_LOGGED, Reading
+from snapgloss.base.records import FLAG_LOGGED, Event, Reading
 from snapgloss.base.units import show_span
 from snapgloss.chocolate.types import type_of
 from snapgloss.quality.compare import ORDER
@@ -56,7 +56,13 @@ def import_log(store: "Store", path: Path, columns: LogColumns, batch: HandBatch
     """
     check_name(batch.chocolate, "The chocolate's name")
     log = read_log(path, columns)
-    readings = _readings(log, _begins(batch.steps, log))
+    begins = _begins(batch.steps, log)
+    readings = _readings(log, begins)
+    # Steps in the order of the wire's: the record says of a log what it says of any batch.
+    events = [
+        Event(number, at_ms, "step", number + 1, ORDER.index(state))
+        for number, (at_ms, state) in enumerate(begins)
+    ]
     kind = type_of(batch.type)
     low_mc, high_mc = batch.window_mc or (kind.work.low_mc, kind.work.high_mc)
     if not low_mc < high_mc:
@@ -66,7 +72,7 @@ def import_log(store: "Store", path: Path, columns: LogColumns, batch: HandBatch
         "", "", batch.chocolate, batch.type, batch.method, batch.mass_g, low_mc, high_mc, work_mc,
         batch.rig, False, None, batch.workshop,
     )  # fmt: skip
-    run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings)
+    run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings, events)
     verdict = keep_figures(store, run_id)[1]
     words = f"Read from a log. {sentence(verdict)}".strip()
     store.set_words(run_id, words)

@@ -1,12 +1,12 @@
 """What the record says of runs, as plain data for a screen or a program."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
-from snapgloss.runs.grading import BarsSummary, bars_summary
+from snapgloss.runs.grading import BarsSummary, bars_summary, graded_runs
 from snapgloss.runs.lots import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
@@ -21,7 +21,8 @@ SILENT_MOST_MS = 60_000  # a rig speaks every second; a slow computer may be lat
 
 @dataclass(frozen=True)
 class RunSummary:
-    """One run in a list. `began` is ISO 8601 in UTC; temperatures in milli-degC."""
+    """One run in a list. `began` is ISO 8601 in UTC; temperatures in milli-degC; `grade` is the
+    worst of all looks at its bars, None where nobody graded them."""
 
     run: int
     began: str
@@ -34,6 +35,7 @@ class RunSummary:
     simulated: bool
     outcome: str
     words: str
+    grade: str | None = None
 
 
 @dataclass(frozen=True)
@@ -69,8 +71,9 @@ class RunDetails:
 
 
 def list_runs(store: "Store") -> list[RunSummary]:
-    """Return all runs, the newest first."""
-    return [summary(store, run) for run in store.runs()]
+    """Return all runs, the newest first, with the grades of their bars."""
+    grades = {run.run: run.grade for run in graded_runs(store)}
+    return [replace(summary(store, run), grade=grades.get(run.id)) for run in store.runs()]
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:

@@ -1,5 +1,6 @@
 """Bags, what went into a batch, labels, and traces between them."""
 
+import re
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
 LOT_MOST = 40
+_IN_A_NAME = re.compile(r"[^A-Za-z0-9]+")
 _MONTHS = "January February March April May June July August September October November December"
 
 
@@ -84,7 +86,7 @@ def use_bars(store: "Store", run_id: int, from_run_id: int, mass_g: int | None =
     store.add_use(run_id, None, from_run_id, mass_g)
 
 
-def label(
+def label_text(
     store: "Store",
     run_id: int,
     lot: str,
@@ -94,7 +96,7 @@ def label(
     contains: Sequence[str] = (),
     may_contain: Sequence[str] = (),
 ) -> tuple[LabelText, list[str]]:
-    """Keep a label of a batch's bars; return it and cautions about it.
+    """Make a label of a batch's bars; return it and cautions about it. Nothing is kept.
 
     Allergens are those of the bags, over re-melts, and whatever is added here. Raises InputError
     when nobody said what went in, or what a bag contains, for a lot that is a bag's, and for a day
@@ -115,10 +117,14 @@ def label(
     found = tuple(sorted({*known.contains, *check_words(contains)}))
     may = tuple(sorted({*known.may_contain, *check_words(may_contain)} - set(found)))
     text = LabelText(lot, name, day, found, may, net_mg, run.workshop, run.simulated)
+    return text, _cautions(day, known)
+
+
+def keep_label(store: "Store", run_id: int, text: LabelText) -> None:
+    """Keep what stands on a label that was written."""
     kept = {**text._asdict()}
     del kept["workshop"], kept["simulated"]
     store.add_label(run_id, kept)
-    return text, _cautions(day, known)
 
 
 def _refuse_unknown(ledger: Ledger, run_id: int, known: Allergens) -> None:
@@ -225,6 +231,12 @@ def _label_line(row: "LabelRow") -> str:
     return (
         f"Bars {row.lot}: {row.name}, run {row.run_id}, best before {show_day(row.best_before)}."
     )
+
+
+def label_file(run_id: int, lot: str) -> str:
+    """The name of a label's file, one for each lot of a batch."""
+    plain = _IN_A_NAME.sub("-", lot).strip("-")
+    return f"run-{run_id}-{plain}.pdf" if plain else f"run-{run_id}.pdf"
 
 
 def check_lot(lot: str) -> str:

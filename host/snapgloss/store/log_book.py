@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from sqlalchemy import insert, select
 
 from snapgloss.base.errors import InputError
-from snapgloss.base.records import Reading
+from snapgloss.base.records import Event, Reading
 from snapgloss.store.ground import OpenRecord
 from snapgloss.store.rows import NewRun
-from snapgloss.store.tables import BOOTS, READINGS, RUN_PARTS, RUNS
+from snapgloss.store.tables import BOOTS, EVENTS, READINGS, RUN_PARTS, RUNS
 
 LOGGER = "logger"
 
@@ -17,9 +17,11 @@ class LogBook(OpenRecord):
     """The part of the store that takes logs."""
 
     def add_log(
-        self, new: NewRun, check_sum: int, began_utc_ms: int, readings: Sequence[Reading]
-    ) -> int:
-        """Keep a finished run and all its readings (`at_ms` from 0), or nothing; give its number.
+        self, new: NewRun, check_sum: int, began_utc_ms: int, readings: Sequence[Reading],
+        events: Sequence[Event] = (),
+    ) -> int:  # fmt: skip
+        """Keep a finished run with all its readings (`at_ms` from 0) and events, or nothing; give
+        its number.
 
         Raises InputError when a log with this check sum is in the record already.
         """
@@ -51,6 +53,9 @@ class LogBook(OpenRecord):
             connection.execute(insert(RUN_PARTS), part)
             rows = [{"boot_id": boot_key[0], **reading._asdict()} for reading in readings]
             connection.execute(insert(READINGS), rows)
+            if events:
+                told = [{"boot_id": boot_key[0], **event._asdict()} for event in events]
+                connection.execute(insert(EVENTS), told)
         return int(run_key[0])
 
     def logs(self) -> set[int]:

@@ -44,6 +44,11 @@ class LotBook(GradeBook):
         last = {(row.run_id, (row.lot or "").casefold(), row.from_run_id): row for row in rows}
         return sorted((row for row in last.values() if row.mass_g != 0), key=lambda row: row.id)
 
+    def sources_entered(self, run_id: int) -> tuple[list[UseRow], list[LabelRow]]:
+        """Every entry about one run's sources and labels, those corrected since among them."""
+        uses = [UseRow(**row) for row in self._lists(USES) if row["run_id"] == run_id]
+        return uses, [LabelRow(**row) for row in self._lists(LABELS) if row["run_id"] == run_id]
+
     def labels(self) -> list[LabelRow]:
         """Every label's last entry, by run and lot, oldest first."""
         rows = [LabelRow(**row) for row in self._lists(LABELS)]

@@ -12,6 +12,9 @@ from snapgloss.store.tables import EVENTS, GAPS, READINGS, RUN_PARTS
 
 LOST_LEAST_MS = 4_000
 """So far a part is put behind one whose last records were lost: more than between two readings."""
+STOOD_MOST_MS = 12 * 3600 * 1000
+"""No bowl keeps its chocolate within the limits of a step for so long without heat: a host's clock
+that says so has jumped, such as one that had no battery and was set by the network meanwhile."""
 
 
 def begin(
@@ -45,7 +48,8 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
 
     A later boot's times are shifted by the host's time between the two beginnings, and at
     least so far that no time of it comes before the last reading of the part before, and a gap
-    shows where records were lost.
+    shows where records were lost. A host's clock that jumped is not believed: how long the rig
+    stood still is not known then, and only that it did is told.
     """
     wanted = select(RUN_PARTS).where(RUN_PARTS.c.run_id == run_id).order_by(RUN_PARTS.c.part_no)
     made: list[PartRow] = []
@@ -54,6 +58,8 @@ def of_run(connection: Connection, run_id: int) -> list[PartRow]:
         first = first or row
         by_host_ms = (row.begun_utc_ms - first.begun_utc_ms) - (row.start_ms - first.start_ms)
         least_ms = _follows_ms(connection, made[-1]) - row.start_ms if made else 0
+        if by_host_ms - least_ms > STOOD_MOST_MS:
+            by_host_ms = least_ms + LOST_LEAST_MS
         shift_ms = max(by_host_ms, least_ms) if made else 0
         made.append(PartRow(row.boot_id, row.start_ms, row.end_ms, shift_ms))
     return made
@@ -104,11 +110,15 @@ def newest_utc_ms(connection: Connection, run_id: int) -> int | None:
 
 
 def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any, ...]]:
-    """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest."""
+    """Rows of `table` (readings or events) in the part: seq, shifted at_ms, then the rest.
+
+    In the order of the rig; events of this program's own lie between them by their time.
+    """
     columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
     shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
     wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
-    return _plain(connection, wanted.order_by(table.c.seq))
+    order = (table.c.at_ms, table.c.seq) if table is EVENTS else (table.c.seq,)
+    return _plain(connection, wanted.order_by(*order))
 
 
 def _plain(connection: Connection, wanted: Select[Any]) -> list[tuple[Any, ...]]:
@@ -142,7 +152,8 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
     """What was lost of each stream between the part's first and last record of it."""
     found: list[GapRow] = []
     for stream, table in zip(STREAMS, (READINGS, EVENTS), strict=True):
-        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(_within(table, part))
+        told = _within(table, part) & (table.c.seq >= 0)
+        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(told)
         seqs = [seq for seq in connection.execute(ends).one() if seq is not None]
         if table is READINGS:
             kept = packed.in_part(connection, part)

@@ -104,7 +104,7 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
             newest = [
                 connection.execute(
                     select(func.coalesce(func.max(table.c.seq), -1)).where(
-                        table.c.boot_id == boot_id
+                        table.c.boot_id == boot_id, table.c.seq >= 0
                     )
                 ).scalar_one()
                 for table in (READINGS, EVENTS)

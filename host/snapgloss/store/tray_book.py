@@ -1,12 +1,14 @@
-"""Trays of bars, and what a run began with: the probes of its rig, the bags in its bowl."""
+"""Trays of bars; what a run began with: the probes of its rig, the bags in its bowl; and events
+that no rig numbered."""
 
 from collections.abc import Sequence
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, func, insert, select
 
+from snapgloss.base.records import OWN_SEQ
 from snapgloss.store.ground import OpenRecord
 from snapgloss.store.rows import ProbeRow, TrayRow
-from snapgloss.store.tables import CALIBRATIONS, TRAYS, USES
+from snapgloss.store.tables import CALIBRATIONS, EVENTS, TRAYS, USES
 
 
 def begin_with(
@@ -41,3 +43,10 @@ class TrayBook(OpenRecord):
         with self._reading() as connection:
             rows = connection.execute(wanted.order_by(CALIBRATIONS.c.role))
             return [ProbeRow(*row) for row in rows]
+
+    def next_own_seq(self, boot_id: int) -> int:
+        """The number of the next event that this program says itself of a boot."""
+        own = select(func.max(EVENTS.c.seq)).where(EVENTS.c.boot_id == boot_id, EVENTS.c.seq < 0)
+        with self._reading() as connection:
+            newest = connection.execute(own).scalar()
+        return OWN_SEQ if newest is None else int(newest) + 1

@@ -17,6 +17,8 @@ class Cable:
         self._port = port
         self._behind = b""
         self.attached = False
+        self.visits = 0
+        """How often a host came."""
 
     @property
     def url(self) -> str:
@@ -27,6 +29,7 @@ class Cable:
         """Up to `most` bytes from the host."""
         data = self._port.read(most)
         if data:
+            self.visits += not self.attached
             self.attached = True
         return data
 

@@ -212,7 +212,7 @@ class Lockstep:
         if not self._moving:
             pressed = self.person.pressed_at_ms is not None
             driven = drive.heat > 0 or drive.fan > 0 or drive.stir > 0
-            self._moving = pressed or driven or self.faults.begun
+            self._moving = pressed or driven or self.faults.begun or self.person.at_work
         if self._moving:
             self.plant.advance(_TICK_S, drive)
             if self.cup is not None:

@@ -83,6 +83,10 @@ class Person:
         self._working_since_ms: int | None = None
         self._poured = 0
         self.busy = False
+        self.at_work = False
+        """The hands do something to the bowl while the rig is off."""
+        self.visits = 0
+        """How often a host came to the rig."""
         self.start_down = False
         self.stop_down = False
         self.pressed_at_ms: int | None = None

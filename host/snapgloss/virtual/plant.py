@@ -276,7 +276,7 @@ class Plant:
         bulk_g = WALL_SIDE * coupling_g
         fan_g = 0.5 * setup.fan_loss_w_per_k * fan
         plate_loss = setup.plate_loss_w_per_k + fan_g
-        loss = setup.loss_w_per_k
+        loss, bath_g = setup.loss_w_per_k, self.touch.bath_w_per_k
         plate_m = setup.plate_j_per_k / dt_s
         wall_m = self._heat_c * self.wall_kg / dt_s
         bulk_m = self._heat_c * self.bulk_kg / dt_s
@@ -285,11 +285,12 @@ class Plant:
             plate_m * self.plate_c + plate_w + plate_loss * room_c,
             wall_m + plate_g + bulk_g + fan_g,
             wall_m * self.wall_c + wall_w + fan_g * room_c,
-            bulk_m + bulk_g + loss,
-            bulk_m * self.product_c + bulk_w + loss * room_c,
+            bulk_m + bulk_g + loss + bath_g,
+            bulk_m * self.product_c + bulk_w + loss * room_c + bath_g * self.touch.bath_c,
             plate_g,
             bulk_g,
         )
         self.plate_c, self.wall_c, self.product_c = plate_c, wall_c, bulk_c
         lost_w = plate_loss * (plate_c - room_c) + fan_g * (wall_c - room_c)
         self.ledger.lost_j += (lost_w + loss * (bulk_c - room_c)) * dt_s
+        self.ledger.supplied_j += bath_g * (self.touch.bath_c - bulk_c) * dt_s

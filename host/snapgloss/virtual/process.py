@@ -39,6 +39,7 @@ def parser() -> argparse.ArgumentParser:
     add("--speed", default="60", help="simulated seconds per second in a batch, or max")
     add("--fault", action="append", default=[], help="hazard, such as probe_out@3600")
     add("--handling", default="", help="hands at the bowl, such as lift@600-640; pedal@700")
+    add("--by-hand", default="", help="temper beside the rig, such as 'dark cooled'")
     add("--setup", help="JSON object of the simulated bowl's figures")
     add("--config", default="", help="the rig's description, one line")
     add("--stdin", action="store_true", help="take setup and config as JSON, first line of stdin")
@@ -83,6 +84,7 @@ def options_from(arguments: argparse.Namespace, first_line: bytes) -> RigOptions
         handling=parse_handling(arguments.handling),
         with_modules=arguments.modules,
         over_socket=arguments.socket,
+        by_hand=arguments.by_hand,
         tap=arguments.tap,
     )
 

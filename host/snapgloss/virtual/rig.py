@@ -11,6 +11,7 @@ from snapgloss.base.errors import RigError, SnapglossError
 from snapgloss.virtual import exchange as ex
 from snapgloss.virtual import interpreter as interpreters
 from snapgloss.virtual import shown
+from snapgloss.virtual.by_hand import HandTemperer
 from snapgloss.virtual.cable import Cable
 from snapgloss.virtual.conversion import Conversion
 from snapgloss.virtual.description import config_text_for
@@ -42,6 +43,7 @@ class RigOptions:
     `config_text` is the rig's description for the firmware; empty = the plant's own figures.
     `with_modules` asks the firmware for the hashes of the files it imported. `over_socket` gives
     a loopback TCP port instead of a pseudo-terminal; simulated time does not wait for its reader.
+    `by_hand` is type and method, as "dark cooled": the person tempers beside a rig that is off.
     `tap` is a file that gets every row of the firmware's journal, for tests; None = none.
     """
 
@@ -52,6 +54,7 @@ class RigOptions:
     handling: tuple[Act, ...] = ()
     with_modules: bool = False
     over_socket: bool = False
+    by_hand: str = ""
     tap: Path | None = None
 
 
@@ -161,6 +164,7 @@ class VirtualRig:
         if cable.attached and not pacer.stand_still(self._unread):
             cable.host_is_gone()
         wire_in = cable.take_in(ex.MAX_WIRE_BYTES - lockstep.waiting_bytes)
+        lockstep.person.visits = cable.visits
         try:
             cable.give_out(lockstep.tick(self._device, wire_in, cable.room(_PORT_BYTES_A_LOOP)))
         except FirmwareDied as death:
@@ -255,7 +259,7 @@ def _world(options: RigOptions) -> Lockstep:
     return Lockstep(
         plant,
         Conversion(setup.seed),
-        Person(setup.mass_g),
+        HandTemperer(plant, *options.by_hand.split()) if options.by_hand else Person(setup.mass_g),
         panel,
         FaultPlan(options.faults, (plant.faults, panel)),
         Hands(options.handling, plant),

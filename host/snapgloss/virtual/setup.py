@@ -73,6 +73,10 @@ class Touch:
     """Share (0..1) of what the probe feels that is air of the room."""
     stir: float = 0.0
     """Stirring by hand over that of the stirrer at full drive."""
+    bath_w_per_k: float = 0.0
+    """What joins the chocolate to water or stone beside the rig; 0 = none."""
+    bath_c: float = 0.0
+    """How warm those are."""
 
 
 @dataclass(slots=True)
@@ -80,7 +84,7 @@ class Ledger:
     """Energy in J that crossed the border of plate and chocolate since the start."""
 
     supplied_j: float = 0.0
-    """By heater and stirrer."""
+    """By heater and stirrer, and by water or stone beside the rig."""
     lost_j: float = 0.0
     """To the room."""
     carried_j: float = 0.0

@@ -20,7 +20,8 @@ _END_S = 5.0
 @dataclass(frozen=True)
 class SpawnOptions:
     """`speed` is a number or "max"; `faults` are texts such as `probe_out@3600`, `handling`
-    one such as `lift@600-640; pedal@700`; `tap` is a file for every row of the journal."""
+    one such as `lift@600-640; pedal@700`; `tap` is a file for every row of the journal; `by_hand`
+    as in RigOptions."""
 
     setup: PlantSetup
     speed: str = "max"
@@ -29,6 +30,7 @@ class SpawnOptions:
     handling: str = ""
     with_modules: bool = False
     tap: Path | None = None
+    by_hand: str = ""
 
 
 class VirtualRigProcess:
@@ -46,6 +48,8 @@ class VirtualRigProcess:
             command += ["--handling", options.handling]
         if options.tap is not None:
             command += ["--tap", str(options.tap)]
+        if options.by_hand:
+            command += ["--by-hand", options.by_hand]
         if options.with_modules:
             command.append("--modules")
         self._process = subprocess.Popen(

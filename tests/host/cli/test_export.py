@@ -58,6 +58,19 @@ def test_a_run_as_json_is_what_its_schema_says(call: Any, full: None) -> None:
                                  "from_run_id": None, "mass_g": 2000}]  # fmt: skip
 
 
+def test_corrections_are_in_it_with_what_they_correct(call: Any, full: None) -> None:
+    """A use that was taken back and a label written twice: every entry, in order, and valid."""
+    call("used", "1", "--bag", "24-117", "--mass", "0 g")
+    call("bars", "1", "--label", "50 g", "--weighed", "0 g")
+    call("used", "1", "--bag", "24-118")
+    document = call("export", "1").value
+    assert [(use["lot"], use["mass_g"]) for use in document["uses"]] == [
+        ("24-117", 2000), ("24-117", 0), ("24-118", None),
+    ]  # fmt: skip
+    assert [row["net_mg"] for row in document["weights"]] == [50_400, 0]
+    assert [error.message for error in _validator(call).iter_errors(document)] == []
+
+
 @pytest.mark.parametrize(
     ("path", "value"),
     [(("run", "type"), "ruby"), (("run", "ended"), 5), (("grades", 0, "verdict"), "fine"),

@@ -76,6 +76,56 @@ def test_bars_are_counted_and_weighed(call: Any, run_1: int) -> None:
     }  # fmt: skip
 
 
+def test_a_later_count_keeps_what_it_does_not_name(call: Any, run_1: int, data: Path) -> None:
+    """Made today, sold a week later; what cannot be is refused over both; each entry is kept."""
+    call("bars", "1", "--made", "48", "--seconds", "6")
+    assert call("bars", "1", "--sold", "40").out == "48 made: 40 sold, 6 seconds.\n"
+    assert "47 bars sold" in call("bars", "1", "--made", "46", "--remelt", "1").err
+    assert call("bars", "1", "--sold", "0").out == "48 made: 0 sold, 6 seconds.\n"
+    with open_store(data) as store:
+        assert [row.sold for row in store.bars(1).counts] == [None, 40, 0]
+
+
+def test_weights_can_be_taken_back(call: Any, run_1: int, data: Path) -> None:
+    """0 g takes back what was weighed of this label, and what comes after it counts."""
+    label = ("--label", "50 g")
+    assert call("bars", "1", *label, "--weighed", "44 g").out.startswith("1 weighed")
+    assert call("bars", "1", *label, "--weighed", "0 g").out.startswith("Nothing is known")
+    assert call("bars", "1", *label, "--weighed", "50.4 g").out == (
+        "1 weighed, label 50 g: mean 50.4 g, 50.4 to 50.4 g.\n"
+    )
+    assert call("bars", "1", *label, "--weighed", "0 g", "--weighed", "51 g").out == (
+        "1 weighed, label 50 g: mean 51.0 g, 51.0 to 51.0 g.\n"
+    )
+    assert call("bars", "1", *label, "--weighed", "0.5 g").code == 2
+    with open_store(data) as store:
+        assert [row.net_mg for row in store.bars(1).weights] == [44_000, 0, 50_400, 0, 51_000]
+
+
+def test_grades_that_contradict_each_other_are_said(call: Any, run_1: int, data: Path) -> None:
+    """Sold after it was melted, to sell and none sold, melted and yet sold: said, the worst
+    counts, and both are kept."""
+    call("bars", "1", "--made", "48", "--remelt", "48")
+    said = call("grade", "1", "sell").out
+    assert said == "Run 1: sell at first.\nGraded to sell, but no bar was counted as sold.\n"
+    call("bars", "1", "--sold", "40", "--remelt", "8")
+    assert "counted" not in call("grade", "1", "sell").out
+    melted = " ".join(call("grade", "1", "re-melt").out.split())
+    assert "Graded re-melt, but 40 bars were counted for sale." in melted
+    with open_store(data) as store:
+        ended = store.run(1).ended_utc_ms
+        assert ended is not None
+    with open_store(data, lambda: ended + 7 * DAY_MS) as store:
+        grading.grade(store, 1, "sell")
+        lines = grading.bars_summary(store, 1).lines
+        assert grading.graded_runs(store)[0].grade == "remelt"
+    assert lines[-3] == (
+        "Re-melt at first, but sell after a week: what was melted cannot be sold. Re-melt counts."
+    )
+    shown = " ".join(call("show", "1").out.split())
+    assert "what was melted cannot be sold" in shown
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

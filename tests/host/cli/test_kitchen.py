@@ -156,6 +156,9 @@ def test_a_refusal_fits_80_columns_on_a_screen(
     shown = call(*long).err
     assert max(map(len, shown.splitlines())) <= 80
     assert shown.split() == plain.split()
+    usage = call("grade", "3", "fine").err
+    assert max(map(len, usage.splitlines())) <= 80
+    assert "is not one of" in usage and "Try 'snapgloss grade --help' for help." in usage
 
 
 def test_fahrenheit_is_shown_and_read(call: Any) -> None:

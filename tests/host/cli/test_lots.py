@@ -97,10 +97,37 @@ def test_a_label_of_a_simulated_batch_says_so(call: Any, run_1: int, data: Path)
     call("bag", "X", "--name", "Lantern 72", "--contains", "soya")
     call("used", "1", "--bag", "X")
     answer = call("label", "1", "--lot", "L1", "--net", "50 g", "--best-before", "2097-06-30")
-    assert answer.out.strip() == str(data / "labels" / "run-1.pdf")
-    document = pypdfium2.PdfDocument(data / "labels" / "run-1.pdf")
+    assert answer.out.strip() == str(data / "labels" / "run-1-L1.pdf")
+    document = pypdfium2.PdfDocument(data / "labels" / "run-1-L1.pdf")
     assert "SIMULATED" in document[0].get_textpage().get_text_range()
     document.close()
+
+
+def test_what_a_label_cannot_show_is_refused_and_never_left_out(call: Any, run_1: int) -> None:
+    """An allergen, a name or a lot in letters that the face lacks; accents are shown."""
+    call("bag", "X", "--name", "Lantern 72", "--contains", "soya")
+    call("used", "1", "--bag", "X")
+    for more in (("--contains", "大豆"), ("--name", "Lantern 🍫"), ("--may-contain", "ナッツ")):
+        refused = call("label", "1", "--lot", "L1", *LABEL, *more)
+        assert (refused.code, "The label cannot show" in refused.err) == (2, True)
+    assert call("label", "1", "--lot", "L1", *LABEL, "--name", "Größe Łódź Ω Ж").code == 0
+
+
+def test_each_lot_of_a_batch_has_a_label_of_its_own(call: Any, run_1: int, data: Path) -> None:
+    """A second lot does not write over the first; a label that cannot be written is not kept."""
+    call("bag", "X", "--name", "Lantern 72", "--contains", "soya")
+    call("used", "1", "--bag", "X")
+    for lot in ("A/1", "B 2"):
+        call("label", "1", "--lot", lot, "--net", "50 g", "--best-before", "2097-06-30")
+    found = sorted(path.name for path in (data / "labels").iterdir())
+    assert found == ["run-1-A-1.pdf", "run-1-B-2.pdf"]
+    words = [part for n in range(40) for part in ("--contains", f"spice of the kind number {n}")]
+    refused = call("label", "1", "--lot", "C3", *LABEL, *words)
+    assert (refused.code, "do not fit" in refused.err) == (2, True)
+    blocked = call("label", "1", "--lot", "C3", *LABEL, "--out", str(data / "snapgloss.sqlite3/x"))
+    assert blocked.code == 5
+    labels = call("trace", "--run", "1", "--json").value["labels"]
+    assert [row["lot"] for row in labels] == ["A/1", "B 2"]
 
 
 LABEL = ("--net", "50 g", "--best-before", "2097-06-30")

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from snapgloss.schedules.demo import demo_text
+from snapgloss.store import open_store
 
 
 def test_no_runs_yet(call: Any) -> None:
@@ -20,7 +21,7 @@ def test_runs_as_json(call: Any, run_1: int) -> None:
     (run,) = answer.value
     assert list(run) == [
         "run", "began", "chocolate", "type", "method", "mass_g", "rig", "workshop", "simulated",
-        "outcome", "words",
+        "outcome", "words", "grade",
     ]  # fmt: skip
     assert (run["run"], run["chocolate"], run["mass_g"]) == (run_1, "Lantern 72", 2000)
     assert (run["simulated"], run["outcome"]) == (True, "finished")
@@ -33,6 +34,19 @@ def test_runs_for_a_person(call: Any, run_1: int) -> None:
     assert first.split()[0] == str(run_1)
     assert first.endswith("Lantern 72, 2 kg, seeded  simulated")
     assert second.strip() == "finished. Stayed 10 of 10 minutes in the window."
+
+
+def test_the_list_has_grades_and_fits_80_columns(call: Any, run_1: int, data: Path) -> None:
+    """A long sentence goes on under its beginning; the worst of all looks stands behind it."""
+    words = "Stayed 26 of 26 minutes in the window; 8 min more not recorded, and some more words."
+    with open_store(data) as store:
+        store.end_run(run_1, 660_000, "finished", words)
+    call("grade", "1", "seconds")
+    lines = call("runs").out.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert [line[:6] for line in lines[1:]] == [" " * 6] * 2
+    assert lines[-1].endswith(" Bars: seconds.")
+    assert call("runs", "--json").value[0]["grade"] == "seconds"
 
 
 def test_show_as_json(call: Any, run_1: int) -> None:

@@ -75,3 +75,44 @@ def test_in_fahrenheit():
     """No °C in any sentence."""
     said, _ = _follow(Coach(DARK, "kept", 2000, fahrenheit=True), [(5, 31_200), (5, 33_000)])
     assert all("°C" not in words for _, words in said) and "°F" in said[0][1]
+
+
+def _told(said):
+    return [(kind, a, b) for kind, a, b in said.told]
+
+
+def test_what_it_asks_and_hears_is_told_as_a_rig_tells_it():
+    """Steps, questions, temperatures reached, answers; the minutes of seed count from its own."""
+    coach = Coach(DARK, "seeded", 2000)
+    heard = [_told(coach.take(n * 1000, 48_000)) for n in range(4)]
+    assert heard == [
+        [("step", 1, 0)], [], [("reached", 1, 48_000), ("step", 2, 1), ("prompt", 1, 0)], [],
+    ]  # fmt: skip
+    assert _told(coach.answer(4_000)) == [("answered", 1, 2)]
+    assert _told(coach.answer(5_000)) == []  # nothing is asked in a rest
+    # Ten minutes of rest count from the answer at 4 s, so it cools from 604 s on.
+    states = [coach.take(at_s * 1000, 48_000).state for at_s in range(5, 610)]
+    assert states.index("cooling") + 5 == 606
+    seeded = [coach.take((610 + n) * 1000, 33_400) for n in range(3)][-1]
+    assert _told(seeded) == [("reached", 3, 33_400), ("step", 4, 3), ("prompt", 2, 120)]
+    said = coach.answer(700_000)
+    assert _told(said) == [("answered", 2, 2), ("added", 1, 120)]
+    assert said.words == ["Seed is in. Stir until it is smooth."]
+    for at_s in range(701, 1063):
+        now = coach.take(at_s * 1000, 31_500)
+    assert (now.state, _told(now)) == ("working", [("step", 5, 5), ("prompt", 3, 0)])
+    assert _told(coach.answer(1_070_000)) == [("answered", 3, 2)]
+    assert _told(coach.answer(1_080_000)) == [("added", 3, 0)]  # a mould
+
+
+def test_each_step_has_its_target():
+    """What the chocolate should come to, for strips and for the minutes inside each band."""
+    coach = Coach(DARK, "cooled", 2000, liquid=True)
+    curve = [(5, 40_000), (10, 28_000), (10, 31_300)]
+    found, at_s = [], 0
+    for seconds, mc in curve:
+        for _ in range(seconds):
+            said = coach.take(at_s * 1000, mc)
+            at_s += 1
+        found.append((said.state, said.target_mc))
+    assert found == [("cooling", 28_000), ("rewarming", 31_500), ("working", 31_500)]

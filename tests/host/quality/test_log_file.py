@@ -60,6 +60,17 @@ def test_columns_by_number_without_names(tmp_path):
     assert log.began_utc_ms == datetime(2026, 11, 25, 9, tzinfo=UTC).timestamp() * 1000
 
 
+def test_a_name_and_a_number(tmp_path):
+    """One column by its name, the other by its place; a number that is a name is the name."""
+    text = "s;a;a\n0;30;31\n10;30;31\n"
+    began = {"began": "2026-11-25 10:00", "zone": "UTC"}
+    assert _read(tmp_path, text, seconds="s", celsius="3", **began).product_mc == [31_000] * 2
+    text = "s;3;x\n0;30;31\n10;30;31\n"
+    assert _read(tmp_path, text, seconds="s", celsius="3", **began).product_mc == [30_000] * 2
+    with pytest.raises(InputError, match="has no line with the columns"):
+        _read(tmp_path, text, seconds="s", celsius="4", **began)
+
+
 def test_gaps_and_missing_values_are_told_and_never_filled(tmp_path):
     """A gap of ten minutes, and cells that hold no number."""
     lines = [f"{s},{'' if s == 20 else 'ERR' if s == 30 else 31.5}" for s in range(0, 60, 10)]
@@ -71,6 +82,25 @@ def test_gaps_and_missing_values_are_told_and_never_filled(tmp_path):
         "1 gap; the longest is 10 min, 50 s after the start.",
         "2 of 11 rows have no temperature.",
     ]
+
+
+def test_a_clock_that_jumped_is_refused_unless_the_logger_was_off(tmp_path):
+    """Three hours on between two readings of one minute: asked for; 29 minutes are a gap, and a
+    logger of one reading in 40 minutes has no jump in it."""
+
+    def log(minutes: list[int], **more):
+        rows = "\n".join(f"{m},31.5" for m in minutes)
+        return _read(tmp_path, "m,c\n" + rows, minutes="m", celsius="c", zone="UTC",
+                     began="2026-11-25 10:00", **more)  # fmt: skip
+
+    jumped = [*range(50), *range(230, 260)]
+    with pytest.raises(InputError, match="line 52: there is no reading for 3 h 01 min before 230"):
+        log(jumped)
+    assert log(jumped, gaps=True).cautions == [
+        "1 gap; the longest is 3 h 01 min, 49 min after the start."
+    ]
+    assert len(log([*range(50), *range(78, 90)]).cautions) == 1
+    assert log([0, 40, 80, 120]).cautions == []
 
 
 def _clock(times: list[str]) -> str:

@@ -10,7 +10,10 @@ from snapgloss.chocolate.description import ChocolateDescription
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import beforehand, grading, lots, shelf, sources
 from snapgloss.runs.demo import demo_schedule
+from snapgloss.runs.listing import list_runs
+from snapgloss.runs.outcome import keep_figures
 from snapgloss.runs.preparing import Choice, prepare
+from snapgloss.runs.repeating import repeated
 from snapgloss.schedules.files import to_text
 from snapgloss.store.store import Store
 
@@ -40,6 +43,24 @@ def test_own_chocolates_come_from_batches_and_files(store: Store, tmp_path: Path
         ("Ash Milk", None), ("Umber 64", None),
     ]  # fmt: skip
     assert rest[0].chocolate.allergens == ("milk",)
+
+
+def test_a_chocolate_that_was_deleted_keeps_its_batches(store: Store, tmp_path: Path) -> None:
+    """Its file is gone: the shelf has it as it was tempered, and charts, list and trace go on."""
+    shelf.add_chocolate(tmp_path, "Lantern 72", "dark", ("soya",))
+    for nonce in (1, 2):
+        keep_figures(store, batch(store, nonce))
+    lots.use_bag(store, 1, "24-117")
+    for path in (tmp_path / shelf.FOLDER).iterdir():
+        path.unlink()
+    (own,) = shelf.own_chocolates(tmp_path, store)
+    assert (own.chocolate.name, own.last and own.last.run) == ("Lantern 72", 2)
+    assert repeated(store, "lowest_c")[0].runs == (1, 2)
+    assert [run.chocolate for run in list_runs(store)] == ["Lantern 72"] * 2
+    assert lots.trace(store, "24-117").runs == (1,)
+    # What only the file said is not known any more, and is not made up.
+    with pytest.raises(InputError, match="Nobody said what the bag of lot 24-117 contains"):
+        lots.label_text(store, 1, "L1", 50_000, "2097-06-30")
 
 
 def test_a_described_chocolate_stands_for_its_batches(store: Store, tmp_path: Path) -> None:

@@ -5,9 +5,10 @@ from typing import Any
 import pytest
 
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.base.records import Identity, Reading
+from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.link.decode import Boot
 from snapgloss.runs.by_hand import ANEW, HandPlan, temper_by_hand
+from snapgloss.runs.listing import show_run
 from snapgloss.store import open_store
 
 PLAN = HandPlan("Lantern 72", "dark", "kept", 1000)
@@ -47,6 +48,13 @@ class Heard:
     def __init__(self) -> None:
         self.said: list[tuple[int, str]] = []
         self.shown: list[tuple[int, str, int | None]] = []
+        self.presses_at: list[int] = []
+
+    def presses(self) -> int:
+        now_s = self.shown[-1][0]
+        due = [at_s for at_s in self.presses_at if at_s <= now_s]
+        self.presses_at = [at_s for at_s in self.presses_at if at_s > now_s]
+        return len(due)
 
     def say(self, at_s: int, words: str) -> None:
         self.said.append((at_s, words))
@@ -154,3 +162,50 @@ def test_ctrl_c_pressed_twice_closes_the_record_all_the_same(store, monkeypatch)
     assert store.run(result.run_id).words == result.words
     assert result.words == "Tempered by hand. Stayed 5 of 5 minutes in the window."
     assert store.figures(result.run_id)["minutes_in_window"] > 4
+
+
+def test_the_record_of_it_says_what_that_of_a_rig_says(store):
+    """Steps, questions, answers and moulds by their time, between what the rig itself told; the
+    journal of the rig is followed as before, and a second batch of that boot keeps its own."""
+    link, heard = Script(_readings(), KeyboardInterrupt), Heard()
+    link._records.insert(50, Event(4, 140_500, "hands", 1, 0))
+    heard.presses_at = [40, 120, 180]
+    first = temper_by_hand(PLAN._replace(lots=("24-117",)), link, store, heard)
+    told = [(e.at_ms // 1000, e.kind, e.a, e.b) for e in store.events(first.run_id)]
+    assert told[:4] == [(100, "step", 1, 4), (122, "reached", 1, 31_400), (122, "step", 2, 5),
+                        (122, "prompt", 3, 0)]  # fmt: skip
+    assert [(kind, a) for _, kind, a, _ in told[4:]] == [
+        ("hands", 1), ("answered", 3), ("added", 3), ("added", 3),
+    ]  # fmt: skip
+    assert [at_s for at_s, *_ in told] == sorted(at_s for at_s, *_ in told)
+    assert store.last_seq(1) == (341, 4)
+    store.add_gap(1, "events", 0, 1, "lost before it began")
+    assert store.gaps(1) == []
+    words = [line.words for line in show_run(store, 1).events]
+    assert words[:2] == ["rewarm begins", "31.4 °C reached"]
+    assert "pouring begins: 2 portions in" in words[-1]
+    assert [use.lot for use in store.uses()] == ["24-117"]
+    kept = store.readings(1)
+    assert {(r.target_mc, r.plate_mc) for r in kept} == {(31_500, None)}
+    figures = store.figures(1)
+    assert figures["pour_in_window_share"] == 1.0 and figures["pour_minutes"] > 1
+    again = Script([r._replace(seq=r.seq + 500, at_ms=r.at_ms + 500_000) for r in _readings(60)],
+                   KeyboardInterrupt)  # fmt: skip
+    second = temper_by_hand(PLAN, again, store, Heard())
+    assert [e.kind for e in store.events(second.run_id)] == ["step", "reached", "step", "prompt"]
+    assert len(store.events(first.run_id)) == len(told)
+
+
+def test_without_an_event_of_the_rig_its_journal_is_followed_from_the_first(store):
+    """Events of our own are none of its numbers."""
+    temper_by_hand(PLAN, Script(_readings(30), KeyboardInterrupt), store, Heard())
+    assert store.last_seq(1) == (71, -1)
+    assert store.gaps(1) == []
+
+
+def test_the_simulated_person_answers_20_s_after_each_question(store):
+    """On the virtual rig nobody sits at the keys."""
+    plan = PLAN._replace(answers_itself=True)
+    temper_by_hand(plan, Script(_readings(), KeyboardInterrupt), store, Heard())
+    by_kind = {e.kind: e.at_ms for e in store.events(1)}
+    assert 20_000 <= by_kind["answered"] - by_kind["prompt"] < 30_000

@@ -39,6 +39,20 @@ def test_times_never_run_back_over_a_reset(store, identity, reading, new_run):
     assert [r.at_ms for r in store.readings(run)] == [5000, 6000, 7000, 8000, 8001, 9001]
 
 
+def test_a_host_clock_that_jumped_is_not_believed(store, identity, reading, clock, new_run):
+    """Set by the network from 1970 to today between two boots: a gap of 4 s, not of 56 years; 11
+    hours are believed."""
+    for nonce, jump_ms, gap_ms in ((7, 56 * 365 * 86_400_000, 4001), (17, 11 * 3_600_000, None)):
+        first, second = store.boot_id(identity(nonce)), store.boot_id(identity(nonce + 1))
+        run = store.begin_run(new_run, first, 5000)
+        store.add_readings(first, [reading(n) for n in range(5, 9)])
+        clock.utc_ms += jump_ms
+        store.add_part(run, second, 2000)
+        store.add_readings(second, [reading(n) for n in range(2, 5)])
+        at_ms = [r.at_ms for r in store.readings(run)]
+        assert at_ms[4] - at_ms[3] == (gap_ms or jump_ms - 3000)
+
+
 def test_the_next_run_closes_one_left_open(store, identity, reading, new_run):
     """A run whose host died does not swallow the next run of the same boot."""
     boot = store.boot_id(identity())

@@ -66,7 +66,7 @@ def test_without_room_the_log_stays_as_it_was(store, tmp_path, identity, reading
     def full(handle: int, content: bytes) -> int:
         calls.append(len(content))
         if len(calls) == 1:
-            return real(handle, content[:10_000])
+            return real(handle, content[:200_000])
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(room_ahead.os, "write", full)
