@@ -85,6 +85,13 @@ STEPS: tuple[Step, ...] = (
           "lamp and motor off"),
     _rig("stop_in_test", LAMP, "The rig drives heat and stirrer. Press the stop button.",
          "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s", MONTHLY),
+    _rig("stop_when_off", LAMP, "Rig off. Press the stop button and leave it pressed: the rig is "
+         "asked to start. Turn it free.", "it refuses, and names the stop button", 1, 1,
+         "refusal"),
+    _rig("stop_in_window", LAMP, "The rig waits for its start button. Press the stop button "
+         "instead.", "stopped by the stop loop: a press of start does nothing", 7, 7, "stop code"),
+    _rig("stop_in_batch", LAMP, "The rig runs a batch of its own, heat on. Press the stop button.",
+         "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s"),
     _seen("stop_with_hang", LAMP, f"Board held in reset (RUN, pin {RUN_PIN}, to supply −), heater "
           "switch and enable relay bridged: the lamp burns. Press the stop button. Take the "
           "bridges out.", "the lamp goes out: the loop needs no program", MONTHLY),

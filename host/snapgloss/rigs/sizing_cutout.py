@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from snapgloss.base.errors import InputError
+from snapgloss.rigs.sizing_heat import MELT_C
 
 OVER_NORMAL_K = 10.0  # own choice: 10 to 15 K above the hottest normal plate
 TOLERANCE_K = 5.0  # of a usual bimetal (from memory)
@@ -95,6 +96,27 @@ def choose(normal_c: float, stuck_c: float, material_c: float = MATERIAL_C) -> C
             "or take a cut-out of a narrower tolerance.",
         )
     return CutOut(rated_c, least_c, most_c, min(link_for_c(rated_c), material_c))
+
+
+def hottest_c(heater_w: float, plate_w_per_k: float) -> float:
+    """The hottest plate of a usual batch at the most: the melt's 48 degC and all heat over the
+    plate's conductance to the bowl, which a forecast comes to as well, or lower."""
+    return MELT_C + heater_w / plate_w_per_k
+
+
+def chosen_words(
+    level_c: float, room_c: float, run_w: float, heater_w: float, plate_w_per_k: float
+) -> str:
+    """What a stuck-on run of `run_w` that levels out at `level_c` asks for, in a sentence.
+
+    Raises InputError when no cut-out fits.
+    """
+    stuck_c = at_full_power_c(level_c, room_c, run_w, heater_w)
+    found = choose(hottest_c(heater_w, plate_w_per_k), stuck_c)
+    return (
+        f"all heat stuck on: {stuck_c:.0f} °C, so a cut-out rated {found.rated_c:.0f} °C "
+        f"({found.least_c:.0f} to {found.most_c:.0f}), thermal link {found.link_c:.0f} °C"
+    )
 
 
 def link_for_c(cut_out_c: float) -> float:

@@ -55,7 +55,12 @@ def probes_at(data: Path, rig: Identity | None) -> tuple[ProbeRow, ...]:
 
     Raises StoreError for a damaged sheet.
     """
-    held = [] if rig is None or rig.simulated else _of_board(data, rig.board)
+    return () if rig is None or rig.simulated else probes_of(data, rig.board)
+
+
+def probes_of(data: Path, board: str) -> tuple[ProbeRow, ...]:
+    """The probes that were last put on a board; none when nobody knows. Raises StoreError."""
+    held = _of_board(data, board)
     return tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
 
 
