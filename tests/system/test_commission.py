@@ -29,7 +29,8 @@ def only(keys: list[str]) -> list[str]:
 def test_the_firmware_answers_each_fault_as_its_step_asks(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Stop loop in each state, last lease, bridged switch, hang, cable, probe: all passed, marked simulated."""
+    """Stop loop in each state, last lease, bridged switch, hang, cable, probe: all passed, each
+    marked simulated."""
     code, out, err = call(tmp_path, "--name", "Maar", *only(QUICK), "--json", capsys=capsys)
     assert json.loads(out)["simulated"] == [key for key in KEYS if key in QUICK]
     found = {row["key"]: row for row in json.loads(out)["steps"]}

@@ -1,5 +1,6 @@
 """The command that sizes a rig."""
 
+import textwrap
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -163,15 +164,18 @@ def _tell(found: "Sizing", cut: "CutOut | None", why: bool) -> None:
         click.echo(f"{figure.words:<{wide}}  {_shown(figure.value):>9} {figure.unit}")
         if why:
             click.echo(f"{'':<{wide}}  {figure.formula}  [{figure.source}]")
-    if cut is not None:
-        click.echo(
-            f"Cut-out: rated {cut.rated_c:.0f} °C (possible: {cut.least_c:.0f} to "
-            f"{cut.most_c:.0f}); thermal link {cut.link_c:.0f} °C."
-        )
     for race in found.races:
-        click.echo(race.sentence())
+        _wrapped(race.sentence())
     for caution in found.cautions:
-        click.echo(f"Caution: {caution}")
+        _wrapped(f"Caution: {caution}")
+    if cut is not None:
+        _wrapped(cut.sentence())
+
+
+def _wrapped(words: str) -> None:
+    """A sentence in lines of the usual width, the later ones indented."""
+    lines = textwrap.wrap(words, options.COLUMNS, subsequent_indent="  ", break_on_hyphens=False)
+    click.echo("\n".join(lines))
 
 
 def _shown(value: float) -> str:

@@ -10,7 +10,7 @@ from statistics import fmean
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
-from snapgloss.rigs.sizing_cutout import chosen_words, levels_at_c
+from snapgloss.rigs.sizing_cutout import from_run, hottest_c, levels_at_c
 from snapgloss.runs.commission_drive import (
     BatchDrive,
     Drive,
@@ -179,11 +179,11 @@ def _chooses_cut_out(place: Place, level_c: float, first: Reading) -> bool:
     """Whether a cut-out fits this rig by its run; the remark says which, or why none does."""
     room_mc = first.plate_mc if first.room_mc is None else first.room_mc
     assert room_mc is not None
-    run_w = place.low_permille() * place.rig.heater_w / 1000
+    rig, run_w = place.rig, place.low_permille() * place.rig.heater_w / 1000
+    normal_c = hottest_c(rig.heater_w, rig.plate_w_per_k)
     try:
-        place.remark = chosen_words(
-            level_c, room_mc / 1000, run_w, place.rig.heater_w, place.rig.plate_w_per_k
-        )
+        chosen = from_run(normal_c, level_c, room_mc / 1000, run_w, rig.heater_w)
+        place.remark = chosen.sentence()
     except InputError as none_fits:
         place.remark = f"{level_c:.1f} °C. {none_fits}"
         return False
