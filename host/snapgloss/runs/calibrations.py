@@ -63,6 +63,13 @@ class Calibrations:
         age_days = max(0.0, (self._now_utc_ms() - row["at_utc_ms"]) / DAY_MS)
         return Calibrated(kind, found, row["name"], row["at_utc_ms"], age_days)
 
+    def at(self, kind: str, at_utc_ms: int) -> Calibration | None:
+        """The calibration of a probe that was made at that moment; None when none was."""
+        for row in sheets.read(self.path):
+            if (row["kind"], row["at_utc_ms"]) == (kind, at_utc_ms):
+                return calibrate([Point(*point) for point in row["points"]])
+        return None
+
     def probe(self, kind: str) -> tuple[ProbeEntry, str]:
         """A probe as the board is told of it, and a sentence on its calibration."""
         last = self.last(kind)

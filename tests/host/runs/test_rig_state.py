@@ -126,6 +126,7 @@ def test_a_calibration_falls_due(store: Store, tmp_path: Path, days: int | None,
     assert (due in probe.due) and bool(probe.due) == bool(due)
     assert bool(due) == (len(found.due) == 2)
     assert found.probes_known
+    assert "of the window of 31.0 to 32.0 °C" in probe.words
 
 
 def test_a_calibration_that_is_not_on_the_rig(store: Store, tmp_path: Path) -> None:
