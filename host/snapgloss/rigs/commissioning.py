@@ -7,7 +7,8 @@ the last counts. What is unsigned, failed, skipped, of another description or to
 from collections.abc import Iterable, Sequence
 from typing import Any, Literal, NamedTuple
 
-from rigfw.commissioned import UNPROVED_W, proof_text
+from rigfw.commissioned import HEAD, UNPROVED_W, proof_text
+from rigwire.frames import crc_hex
 from snapgloss.base.errors import InputError
 from snapgloss.rigs.commissioning_steps import KEYS, STEPS, Step, step_of
 
@@ -166,7 +167,34 @@ def proof(found: Sequence[StepState], rig_text: str) -> str:
             f"{len(simulated)} steps were simulated: they prove nothing about a real rig.",
             "Do them on the rig itself.",
         )
+    return _proof_of(rig_text)
+
+
+def check_proof(text: str, rig_text: str | None, where: str) -> None:
+    """Refuse a proof that the board would not take, before it is put there: InputError.
+
+    `rig_text` is the description that goes along, None when the board keeps its own.
+    """
+    if not is_proof(text):
+        raise InputError(
+            f"{where} is no proof, or is damaged.",
+            "Write it anew: snapgloss commission --proof FILE.",
+        )
+    if rig_text is not None and text != _proof_of(rig_text):
+        raise InputError(
+            f"{where} is the proof of another rig, or of this one as it was described before.",
+            "Do the steps for this description, then write its proof: snapgloss commission.",
+        )
+
+
+def _proof_of(rig_text: str) -> str:
     # The device's own code carries no types: it also runs on MicroPython.
     make: Any = proof_text
     text: str = make(rig_text)
     return text
+
+
+def is_proof(text: str) -> bool:
+    """Whether a line is whole, whatever rig it proves."""
+    body, _, crc = text.rpartition("|")
+    return body.startswith(HEAD) and len(body) == len(HEAD) + 8 and crc == crc_hex(body.encode())

@@ -117,6 +117,18 @@ def rig_state(
     )  # fmt: skip
 
 
+def due_before_a_batch(
+    data: Path, rig: "RigDescription", there: "Identity", now_utc_ms: int
+) -> list[str]:
+    """What a person at a real rig should know before they start: probes and steps that are due,
+    in sentences; nothing for a simulated one. Raises StoreError for a damaged sheet."""
+    if there.simulated:
+        return []
+    probes = _probes(data, there, now_utc_ms, DARK.window)
+    states = Sheet(data, rig, lambda: now_utc_ms).states()
+    return _due([], probes, states, simulated=False)
+
+
 def heat_figures(fits: Sequence[learning.KeptFit], rig: "RigDescription") -> list[HeatFigure]:
     """The heat balance as the newest batch taught it, and how it moves; empty when none did."""
     newest = next((one for one in reversed(fits) if not one.why), None)

@@ -9,6 +9,8 @@ from snapgloss.rigs.commissioning import (
     Entry,
     There,
     board_of,
+    check_proof,
+    is_proof,
     judged,
     open_steps,
     proof,
@@ -202,3 +204,20 @@ def test_each_barrier_has_a_step() -> None:
 def test_each_group_says_what_to_make_ready() -> None:
     """In the order of the steps, and heat is not before the lamp."""
     assert list(BEFORE) == list(dict.fromkeys(step.group for step in STEPS))
+
+
+def test_a_proof_that_the_board_would_not_take_is_refused() -> None:
+    """Every single character changed, empty, of another rig; whole and its own passes."""
+    rig_text = BENCH_RIG.to_config_text()
+    good = proof(states(all_passed(), CRC, NOW), rig_text)
+    check_proof(good, rig_text, "proof.txt")
+    check_proof(good, None, "proof.txt")
+    for at in range(len(good)):
+        bad = good[:at] + ("0" if good[at] != "0" else "1") + good[at + 1 :]
+        with pytest.raises(InputError, match=r"proof\.txt is no proof, or is damaged"):
+            check_proof(bad, None, "proof.txt")
+    for bad in ("", "proof", good[:-1], good + "0"):
+        assert not is_proof(bad)
+    other = BENCH_RIG.model_copy(update={"heater_w": 75}).to_config_text()
+    with pytest.raises(InputError, match="the proof of another rig"):
+        check_proof(good, other, "proof.txt")
