@@ -1,6 +1,5 @@
 """The command that sizes a rig."""
 
-import textwrap
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -165,17 +164,11 @@ def _tell(found: "Sizing", cut: "CutOut | None", why: bool) -> None:
         if why:
             click.echo(f"{'':<{wide}}  {figure.formula}  [{figure.source}]")
     for race in found.races:
-        _wrapped(race.sentence())
+        click.echo(options.wrapped(race.sentence()))
     for caution in found.cautions:
-        _wrapped(f"Caution: {caution}")
+        click.echo(options.wrapped(f"Caution: {caution}"))
     if cut is not None:
-        _wrapped(cut.sentence())
-
-
-def _wrapped(words: str) -> None:
-    """A sentence in lines of the usual width, the later ones indented."""
-    lines = textwrap.wrap(words, options.COLUMNS, subsequent_indent="  ", break_on_hyphens=False)
-    click.echo("\n".join(lines))
+        click.echo(options.wrapped(cut.sentence()))
 
 
 def _shown(value: float) -> str:
