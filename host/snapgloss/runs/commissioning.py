@@ -16,7 +16,7 @@ from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, Step, step_of, step
 from snapgloss.rigs.description import RigDescription
 from snapgloss.runs import fitted
 from snapgloss.runs.commission_measures import MEASURES
-from snapgloss.runs.commission_place import PassedOverError, Place
+from snapgloss.runs.commission_place import PLATE_MC, PassedOverError, Place
 from snapgloss.store import sheets
 
 FOLDER = "commissioning"
@@ -171,6 +171,8 @@ def _must_be_quiet(place: Place) -> None:
     if state == "stopped":
         place.hands.ready("Put back what was changed, then press the rig's button to clear it.")
         state = place.link.ask_status().state
+    if state == "locked":
+        place.link.ask_test(0, 0, 1, PLATE_MC, 1)  # its refusal says why
     if state not in ("off", "finished"):
         raise RigError(f"The rig is {state}: the step cannot begin.", "Turn it off first.")
 

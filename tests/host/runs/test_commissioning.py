@@ -213,6 +213,16 @@ def test_a_probe_that_drops_out_fails_its_step(bench: Bench) -> None:
     assert do_step("ice_point", bench.place, bench.sheet, "Maar").result == "failed"
 
 
+def test_a_locked_rig_says_why(bench: Bench) -> None:
+    """Its own words, whether it has a display or not; nothing is written."""
+    bench.rig.state_no = STATES.index("locked")
+    why = "the rig is locked: a probe that is not in the list"
+    bench.rig.answers["ask_test"] = ("no", ("locked", why))
+    with pytest.raises(RigError, match="a probe that is not in the list"):
+        do_step("host_silent", bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+
+
 def test_a_rig_that_falls_silent_leaves_no_entry(bench: Bench) -> None:
     """Cut short: nothing is written, the step stays open."""
     with pytest.raises(RigError, match="tells no readings"):
