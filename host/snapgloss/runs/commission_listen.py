@@ -10,6 +10,7 @@ from snapgloss.runs.commission_place import Place
 
 FIRST_READINGS, LISTEN_READINGS = 3, 30  # the first may be from before the last change
 LISTEN_S = 120.0
+HOLD_S = 600  # a batch goes on without its host: no longer than a step needs
 
 
 def seconds(later_ms: int | None, earlier_ms: int | None) -> float | None:
@@ -38,9 +39,9 @@ def mean_c(readings: list[Reading], role: str) -> float | None:
 
 
 def bath_schedule(now_c: float | None) -> bytes:
-    """A work step 3 degC over the bath, so that the heat is on; 15 to 55 degC."""
+    """A short work step 3 degC over the bath, so that the heat is on; 15 to 55 degC."""
     if now_c is None:
         raise RigError("The chocolate probe gives no reading.", "Look at its plug and cable.")
     target_mc = round(1000 * min(max(now_c + 3, 15), 55))
-    work = Step("work", target_mc, 3600, 5000, max(60_000, target_mc), 0, 0, 0)
+    work = Step("work", target_mc, HOLD_S, 5000, max(60_000, target_mc), 0, 0, 0)
     return to_body(Schedule("Probe lifted", "kept", "in_temper", 1000, 60_000, [work]))

@@ -142,6 +142,7 @@ def warm_bath(place: Place) -> float | None:
             f"A bath of {reference_c:g} °C is not between 35 and 40 °C.",
             "Warm or cool the bath, then do the step again.",
         )
+    place.remark = f"thermometer {reference_c:.2f} °C, probe {found:.2f} °C"
     return found - reference_c
 
 
