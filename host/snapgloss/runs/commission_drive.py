@@ -152,6 +152,7 @@ class Drive:
 
     def _ask(self) -> None:
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
+        self._lease(0)  # at once: only a window that was kept is let go with its host
 
     def _sees_probe(self) -> bool:
         """A rig that was just switched on gives no reading yet, and would refuse for that."""
