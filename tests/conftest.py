@@ -4,6 +4,7 @@ import signal
 import sys
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 for folder in ("shared", "docs"):
@@ -21,6 +22,17 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 def pytest_addoption(parser):
     """A MicroPython image, for the tests of the emulated board."""
     parser.addoption("--uf2", metavar="PATH", help="run tests/device/emulated with this image")
+
+
+def pytest_configure(config):
+    """A file that is no image ends the run here, in a sentence."""
+    image = config.getoption("--uf2")
+    if image:
+        from tests.device.uf2_image import why_not
+
+        words = why_not(Path(image))
+        if words:
+            raise pytest.UsageError(words)
 
 
 def pytest_ignore_collect(collection_path, config):

@@ -38,7 +38,7 @@ def _box(d: schemdraw.Drawing, words: str, opens: str, y: float, is_last: bool =
     if opens:
         d += (
             elm.Label()
-            .at((WIDE / 2 + 0.3, y - HIGH / 2))
+            .at((WIDE / 2 + 0.3, y - HIGH / 2 + 0.12))
             .label(f"opens by: {opens}", halign="left", valign="center", fontsize=11)
         )
     if not is_last:

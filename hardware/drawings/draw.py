@@ -16,7 +16,8 @@ import schemdraw
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from chain import draw_chain  # noqa: E402 - beside this file
+from board import draw_board  # noqa: E402 - beside this file
+from chain import draw_chain  # noqa: E402
 from driver import draw_driver  # noqa: E402
 from layout import draw_layout  # noqa: E402
 from netlist import load  # noqa: E402
@@ -31,6 +32,7 @@ PICTURES: dict[str, Callable[[str], None]] = {
         ("bench", "layout", draw_layout),
         ("bench", "outputs", draw_outputs),
         ("bench", "senses", draw_senses),
+        ("bench", "board", draw_board),
         ("large", "heater", draw_heater),
         ("pump", "heater", draw_heater),
     )

@@ -72,7 +72,20 @@ def _load_row(d: schemdraw.Drawing, netlist: Netlist, load: str, begin: tuple, s
     """A branch of its own: fuse, switch, load, ground."""
     keys = [key for key in path_to(netlist, f"{load}.plus") if key not in skip]
     end = _chain(d, netlist, [*keys, load], begin)
+    _diode(d, netlist.parts[f"{load}_diode"]["words"], end)
     _ground_end(d, end)
+
+
+def _diode(d: schemdraw.Drawing, words: str, end: tuple) -> None:
+    """Beside a load that ends there: cathode at its plus."""
+    (right, y), left, low = end, end[0] - STEP, end[1] - 1.35
+    d += elm.Line().endpoints((left, y), (left, low))
+    d += (
+        elm.Schottky()
+        .endpoints((right, low), (left, low))
+        .label(words, loc="bottom", ofst=0.15, fontsize=9)
+    )
+    d += elm.Line().endpoints((right, low), (right, y))
 
 
 def draw_heater(netlist: Netlist, file: str) -> None:

@@ -4,6 +4,7 @@ import schemdraw
 import schemdraw.elements as elm
 from schemdraw import flow
 
+from board import where
 from netlist import CONDUCTS, Netlist
 from rigfw.pinmap import AT_REST, BOARD_PIN, GPIO, NAME, ROWS, USE, WAY
 
@@ -144,6 +145,13 @@ def _contact(d: schemdraw.Drawing, netlist: Netlist, row: tuple, y: float) -> No
     )
 
 
+def _rest(netlist: Netlist, key: str, end: str) -> str:
+    """Where the other ends of a part go, in few words."""
+    ends = dict.fromkeys(one for wire in netlist.wires for one in wire[:2])
+    others = [one for one in ends if one.startswith(f"{key}.") and one != f"{key}.{end}"]
+    return "; ".join(where(netlist, one) for one in others)
+
+
 def _pulled_up(d: schemdraw.Drawing, netlist: Netlist, row: tuple, y: float) -> None:
     _pin(d, row, y)
     d += elm.Line().endpoints((0, y), (5, y))
@@ -164,5 +172,5 @@ def _pulled_up(d: schemdraw.Drawing, netlist: Netlist, row: tuple, y: float) -> 
                 .label(far, halign="center", valign="bottom", fontsize=10)
             )
         else:
-            words.append(part["words"])
+            words.append(f"{part['words']} ({_rest(netlist, key, end)})")
     d += flow.Box(w=7.4, h=1.6).anchor("W").at((5, y)).label("\n".join(words), fontsize=11)

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+import board
 import draw
 from netlist import BUILDS, load
 from power import path_to
@@ -37,6 +38,27 @@ def test_every_barrier_is_in_the_picture_with_its_rating(build, hardware):
             assert word in words
     for key in path:
         assert f"{netlist.parts[key]['amp']:g} A" in words
+
+
+def test_every_end_of_a_sensor_is_drawn_with_the_pin_that_it_goes_to(hardware):
+    """Each wire between a sensor and the board, or the supply's minus, stands in the picture."""
+    netlist = load("bench")
+    words = draw.words_in(hardware / "drawings" / "bench-board.svg")
+    for key in netlist.of_kind("sensor"):
+        assert netlist.parts[key]["words"] in words
+        ends = {one for wire in netlist.wires for one in wire[:2] if one.startswith(f"{key}.")}
+        assert ends and all(board.where(netlist, end) in words for end in ends)
+    for pin in ("VSYS, pin 39", "RUN, pin 30", "3V3, pin 36"):
+        assert pin in words
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_every_diode_at_a_motor_is_drawn(build, hardware):
+    """Stirrer, fan or pump: its diode stands beside it in the schematic."""
+    netlist = load(build)
+    words = " ".join(draw.words_in(hardware / "drawings" / f"{build}-heater.svg"))
+    for key in ("motor_diode", "fan_diode"):
+        assert netlist.parts[key]["words"] in words
 
 
 def test_the_path_is_in_the_order_of_the_guide(hardware):

@@ -10,7 +10,8 @@ from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, STEPS
 from snapgloss.rigs.description import BENCH_RIG, write
 
 PERSON = [step.key for step in STEPS if step.how != "rig"]
-QUICK = ["stop_in_test", "host_silent", "node_sense", "hang", "cable_out", "probe_unplugged"]
+STOPS = ["stop_in_test", "stop_when_off", "stop_in_window", "stop_in_batch"]
+QUICK = [*STOPS, "host_silent", "node_sense", "hang", "cable_out", "probe_unplugged"]
 
 
 def call(data: Path, *arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
@@ -28,13 +29,15 @@ def only(keys: list[str]) -> list[str]:
 def test_the_firmware_answers_each_fault_as_its_step_asks(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Stop loop, last lease, bridged switch, hang, cable, probe: all passed, marked simulated."""
+    """Stop loop in each state, last lease, bridged switch, hang, cable, probe: all passed, each
+    marked simulated."""
     code, out, err = call(tmp_path, "--name", "Maar", *only(QUICK), "--json", capsys=capsys)
     assert json.loads(out)["simulated"] == [key for key in KEYS if key in QUICK]
     found = {row["key"]: row for row in json.loads(out)["steps"]}
     assert {key: found[key]["state"] for key in QUICK} == dict.fromkeys(QUICK, "passed"), err
     values = {key: found[key]["entry"]["value"] for key in QUICK}
-    assert values["stop_in_test"] <= 1.5
+    assert values["stop_in_test"] <= 1.5 and values["stop_in_batch"] <= 1.5
+    assert (values["stop_when_off"], values["stop_in_window"]) == (1, 7)
     assert 4.0 <= values["host_silent"] <= 6.5
     assert values["node_sense"] == 12
     assert values["probe_unplugged"] <= 5.0

@@ -2,6 +2,7 @@
 
 import contextlib
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +13,9 @@ from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
+    from snapgloss.base.records import Identity
     from snapgloss.report import ReportPaths
+    from snapgloss.rigs.description import RigDescription
     from snapgloss.runs.ending import RunResult
     from snapgloss.runs.plan import BatchPlan
     from snapgloss.store.store import Store
@@ -124,7 +127,8 @@ def run(
     rig_there = description.read(rig) if rig else description.BENCH_RIG
     plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
     _load_ahead()
-    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags)
+    due_of = rig_there if rig else None  # whose record it is, nobody said
+    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags, due_of=due_of)
 
 
 def _temper(
@@ -136,6 +140,7 @@ def _temper(
     fahrenheit: bool,
     left_words: str = "",
     bags: tuple[str, ...] = (),
+    due_of: "RigDescription | None" = None,
 ) -> int:
     """Connect, run, report, and say how it ended; return the exit code."""
     from snapgloss.cli.watch import watching
@@ -152,6 +157,7 @@ def _temper(
         simulated = link.identity is not None and link.identity.simulated
         probes = probes_at(options.data_folder(ctx), link.identity, plan.work_mc)
         plan = replace(plan, probes=probes)
+        _say_due(options.data_folder(ctx), due_of, link.identity)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
             samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated), store)
@@ -165,6 +171,16 @@ def _temper(
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
+
+
+def _say_due(data: Path, rig: "RigDescription | None", there: "Identity | None") -> None:
+    """What is due at this rig, before anybody presses; the batch goes on all the same."""
+    if rig is None or there is None:
+        return
+    from snapgloss.runs.rig_state import due_before_a_batch
+
+    for words in due_before_a_batch(data, rig, there, time.time_ns() // 1_000_000):
+        click.echo(f"Due: {words}", err=True)
 
 
 def _reported(

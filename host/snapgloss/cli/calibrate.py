@@ -46,6 +46,9 @@ ALTITUDE = options.Quantity("ALTITUDE", "altitude_m", "shop_units")
     show_default=True,
     help="What the bath's thermometer is good for.",
 )
+@click.option(
+    "--as-shown", is_flag=True, help="The readings are what the rig shows with its calibration."
+)
 @click.option("--name", default="", help="Who did it.")
 @click.option(
     "--window",
@@ -65,27 +68,30 @@ def calibrate(
     boiling_mc: int | None,
     altitude_m: int,
     good_to_mc: int,
+    as_shown: bool,
     name: str,
     window_mc: tuple[int, int],
     as_json: bool,
 ) -> None:
     """Calibrate a probe at one point or two, and say how well it knows the working temperature.
 
-    Give what the probe reads without a calibration. `deploy --probe` then takes it along.
+    Give what the probe reads without a calibration, or with --as-shown what the rig shows with
+    the last one. `deploy --probe` then takes the new one along.
     """
     from snapgloss.rigs import calibration
     from snapgloss.runs.calibrations import Calibrations
     from snapgloss.runs.commissioning import signed
 
+    record = Calibrations(options.data_folder(ctx), lambda: time.time_ns() // 1_000_000)
+    read_c = record.reader(probe) if as_shown else lambda shown_c: shown_c
     points: list[Point] = []
     if ice_mc is not None:
-        points.append(calibration.ice(ice_mc / 1000))
+        points.append(calibration.ice(read_c(ice_mc / 1000)))
     if bath_mc is not None:
-        true_c, read_c = (mc / 1000 for mc in bath_mc)
-        points.append(calibration.bath(true_c, read_c, good_to_mc / 1000))
+        true_c, shown_c = (mc / 1000 for mc in bath_mc)
+        points.append(calibration.bath(true_c, read_c(shown_c), good_to_mc / 1000))
     if boiling_mc is not None:
-        points.append(calibration.boiling(boiling_mc / 1000, altitude_m))
-    record = Calibrations(options.data_folder(ctx), lambda: time.time_ns() // 1_000_000)
+        points.append(calibration.boiling(read_c(boiling_mc / 1000), altitude_m))
     _tell(record.keep(probe, points, signed(name)), window_mc, as_json)
 
 

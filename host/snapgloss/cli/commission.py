@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from snapgloss.runs.commissioning import Sheet
 
 SKIP = "skip"
+WORDS_AT = 43
 GO_ON = "The same command goes on with this step."
 FAILED = f"Mend the rig. {GO_ON}"
 
@@ -115,13 +116,14 @@ class _Watch:
 
     def done(self, entry: "Entry") -> None:
         """Its result."""
-        click.echo(f"{entry.key}: {entry.result}, {entry.words}", err=True)
+        click.echo(options.wrapped(f"{entry.key}: {entry.result}, {entry.words}"), err=True)
         if entry.result == "failed":
             click.echo(FAILED, err=True)
 
     def cut_short(self, key: str, fault: SnapglossError) -> None:
         """Why, and how to go on."""
-        click.echo(f"{key} was cut short and is not done. {fault} {GO_ON}", err=True)
+        words = f"{key} was cut short and is not done. {fault} {GO_ON}"
+        click.echo(options.wrapped(words), err=True)
 
 
 class _Hands:
@@ -131,7 +133,7 @@ class _Hands:
 
     def say(self, words: str) -> None:
         """Print."""
-        click.echo(words, err=True)
+        click.echo(options.wrapped(words), err=True)
 
     def begin(self, key: str) -> None:
         """Nothing: the words of the step say it."""
@@ -145,7 +147,13 @@ class _Hands:
 
     def ready(self, words: str) -> None:
         """Wait for Enter."""
-        click.prompt(words, default="", show_default=False, prompt_suffix=" [Enter] ", err=True)
+        click.prompt(
+            f"\n{options.wrapped(words)}",
+            default="",
+            show_default=False,
+            prompt_suffix=" [Enter] ",
+            err=True,
+        )
 
     def figure(self, words: str, unit: str) -> float | None:
         """A number, or skip."""
@@ -159,10 +167,10 @@ class _Hands:
                     return value
             click.echo(f"Write a number of {unit}.", err=True)
 
-    def seen(self, words: str, must: str) -> bool | None:
+    def seen(self, words: str, must: str) -> bool | None:  # noqa: ARG002
         """Yes, no, or skip."""
         answer = click.prompt(
-            f"{words} Must be: {must}. Is it so?",
+            f"Is it so: {must}?",  # the words of the step stand above
             type=click.Choice(["yes", "no", SKIP]),
             err=True,
         )
@@ -203,8 +211,9 @@ def _tell(sheet: "Sheet", as_json: bool) -> int:
     else:
         for one in found:
             words = one.entry.words if one.entry else one.step.must
-            click.echo(f"{one.step.key:<18}  {state_words(one):<21}  {words}")
-        click.echo(verdict(found))
+            row = f"{one.step.key:<18}  {state_words(one):<21}  {words}"
+            click.echo(options.wrapped(row, WORDS_AT))
+        click.echo(options.wrapped(verdict(found)))
     return 0 if not open_steps(found) else RigError.exit_code
 
 

@@ -135,12 +135,15 @@ def _fitted(data: Path, probes: tuple[str, ...]) -> "dict[str, Fitted]":
 def _settings(
     rig_file: Path | None, fitted: "dict[str, Fitted]", proof: Path | None
 ) -> "Settings":
-    from snapgloss.base.textfiles import read_text
+    from snapgloss.base.textfiles import read_text, shown_path
     from snapgloss.rigs import description, probe_list
+    from snapgloss.rigs.commissioning import check_proof
     from snapgloss.runs.deploy import Settings
 
     rig_text = description.read(rig_file).to_config_text() if rig_file else None
     proof_text = read_text(proof).strip() if proof else None
+    if proof is not None and proof_text is not None:
+        check_proof(proof_text, rig_text, shown_path(proof))
     line = (
         probe_list.line_of({role: one.entry for role, one in fitted.items()}) if fitted else None
     )

@@ -2,6 +2,7 @@
 
 import json
 import shlex
+import textwrap
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from pathlib import Path
@@ -45,6 +46,16 @@ class Quantity(click.ParamType[int]):
 
 
 COLUMNS = 80
+
+
+def wrapped(words: str, indent: int = 2) -> str:
+    """A sentence in lines of the usual width, the later ones indented."""
+    lines = textwrap.wrap(
+        words, COLUMNS, subsequent_indent=" " * indent, break_on_hyphens=False
+    )  # fmt: skip
+    return "\n".join(lines)
+
+
 RUN_ID = click.IntRange(min=1, max=2**31 - 1)  # what any database takes for a number
 MASS = Quantity("MASS", "mass_g")
 TEMPERATURE = Quantity("TEMPERATURE", "temperature_mc")

@@ -163,15 +163,12 @@ def _tell(found: "Sizing", cut: "CutOut | None", why: bool) -> None:
         click.echo(f"{figure.words:<{wide}}  {_shown(figure.value):>9} {figure.unit}")
         if why:
             click.echo(f"{'':<{wide}}  {figure.formula}  [{figure.source}]")
-    if cut is not None:
-        click.echo(
-            f"Cut-out: rated {cut.rated_c:.0f} °C (possible: {cut.least_c:.0f} to "
-            f"{cut.most_c:.0f}); thermal link {cut.link_c:.0f} °C."
-        )
     for race in found.races:
-        click.echo(race.sentence())
+        click.echo(options.wrapped(race.sentence()))
     for caution in found.cautions:
-        click.echo(f"Caution: {caution}")
+        click.echo(options.wrapped(f"Caution: {caution}"))
+    if cut is not None:
+        click.echo(options.wrapped(cut.sentence()))
 
 
 def _shown(value: float) -> str:

@@ -42,7 +42,7 @@ def _row(one: StepState) -> dict[str, str]:
         "words": one.step.words,
         "must": one.step.must,
         "state": state_words(one),
-        "found": "" if entry is None else entry.words.partition("; must be ")[0],
+        "found": "" if entry is None else entry.words.partition("; must be: ")[0],
         "name": "" if entry is None else entry.name,
         "day": "" if entry is None else _day(entry.at_utc_ms),
         "due": "" if one.due_utc_ms is None else _day(one.due_utc_ms),

@@ -45,6 +45,10 @@ class Calibration(NamedTuple):
         """A reading as the board will tell it."""
         return read_c + self.offset_mk / 1000 + self.slope_e5 * 1e-5 * read_c
 
+    def read_c(self, told_c: float) -> float:
+        """What the probe read when the board told this: the other way round."""
+        return (told_c - self.offset_mk / 1000) / (1 + self.slope_e5 * 1e-5)
+
 
 def ice(read_c: float) -> Point:
     """The ice point."""

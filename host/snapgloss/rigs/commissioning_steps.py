@@ -51,25 +51,26 @@ def _rig(
 
 
 COLD = "Without power"
-LAMP = "With power, a 24 V lamp in place of the heater"
+LAMP = "With power, a 24 V test lamp in place of the heater"
 PROBES = "Probes"
 HEAT = "With the heater, 1 kg of water in the bowl"
 
 BEFORE = {
     COLD: "24 V plug out, USB out for what follows. The board comes out of its socket.",
-    LAMP: "A 24 V lamp of 5 to 20 W in the heater's place. Bowl on its contact, probes on the "
-    "cold plate, lid shut. Board in, USB in, 24 V in.",
+    LAMP: "A 24 V filament lamp of 5 to 20 W in the heater's place: the test lamp. It blinks "
+    "while the rig drives heat. Bowl on its contact, probes on the cold plate, lid shut. Board "
+    "in, USB in, 24 V in.",
     PROBES: "Ice water, and a stirred bath with a clinical thermometer.",
-    HEAT: "24 V out, lamp out, heater in, cut-out and thermal link in its path. 1 kg of water in "
-    "the bowl, film over it, the chocolate probe clipped in. 24 V in. You stay.",
+    HEAT: "24 V out, test lamp out, heater in, cut-out and thermal link in its path. 1 kg of "
+    "water in the bowl, film over it, the chocolate probe clipped in. 24 V in. You stay.",
 }
 """What a person makes ready before the steps of a group."""
 
 STEPS: tuple[Step, ...] = (
     _figure("pull_downs", COLD, "Board out of its socket: measure each output pin to ground; "
             "write the one farthest from 10 kΩ.", 3, 11, "kΩ"),
-    _figure("loop_closed", COLD, "Measure from main fuse to block S, button free, lid closed.",
-            0, 1, "Ω", MONTHLY),
+    _figure("loop_closed", COLD, "Measure from block P, behind the main fuse, to block S (and to "
+            "block H where there is one), button free, lid closed.", 0, 1, "Ω", MONTHLY),
     _seen("loop_opens", COLD, "The same with the button pressed, then with the lid open.",
           "open, both times", MONTHLY),
     _seen("cut_out_opens", COLD, "Trip the cut-out with warm air; measure from heater fuse to "
@@ -80,15 +81,22 @@ STEPS: tuple[Step, ...] = (
           "as in the table of parts"),
     _seen("dark_at_power", LAMP, "USB out. 24 V in while you hold the start button: no program "
           "runs.",
-          "lamp, motor and fan off"),
+          "test lamp, motor and fan off"),
     _seen("dark_in_bootloader", LAMP, "USB out. 24 V in while you hold the board's boot button.",
-          "lamp and motor off"),
+          "test lamp and motor off"),
     _rig("stop_in_test", LAMP, "The rig drives heat and stirrer. Press the stop button.",
          "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s", MONTHLY),
+    _rig("stop_when_off", LAMP, "Rig off. Press the stop button and leave it pressed: the rig is "
+         "asked to start. Turn it free.", "it refuses, and names the stop button", 1, 1,
+         "refusal"),
+    _rig("stop_in_window", LAMP, "The rig waits for its start button. Press the stop button "
+         "instead.", "stopped by the stop loop: a press of start does nothing", 7, 7, "stop code"),
+    _rig("stop_in_batch", LAMP, "The rig runs a batch of its own, heat on. Press the stop button.",
+         "stopped by the stop loop, heat ends within 1.5 s", 0, 1.5, "s"),
     _seen("stop_with_hang", LAMP, f"Board held in reset (RUN, pin {RUN_PIN}, to supply −), heater "
-          "switch and enable relay bridged: the lamp burns. Press the stop button. Take the "
-          "bridges out.", "the lamp goes out: the loop needs no program", MONTHLY),
-    _seen("relay_falls", LAMP, "Rig off, heater switch bridged. Look at the lamp. Then pull "
+          "switch and enable relay bridged: the test lamp burns. Press the stop button. Take the "
+          "bridges out.", "it goes out: the loop needs no program", MONTHLY),
+    _seen("relay_falls", LAMP, "Rig off, heater switch bridged. Look at the test lamp. Then pull "
           f"ENABLE's wire from pin {ENABLE_PIN}, touch it to 3.3 V (pin {SUPPLY_PIN}) and stay "
           "there. Put the wire back and take the bridge out.",
           "dark; then lit for less than a second; then dark though you still touch", MONTHLY),

@@ -11,7 +11,7 @@ from snapgloss.rigs import reaction
 from snapgloss.rigs import sizing_figures as figures
 from snapgloss.rigs import sizing_heat as heat
 from snapgloss.rigs.reaction import Race
-from snapgloss.rigs.sizing_cutout import CutOut, at_full_power_c, choose
+from snapgloss.rigs.sizing_cutout import CutOut, from_run
 from snapgloss.rigs.sizing_wanted import Figure, Wanted, within
 
 HEATERS_W = (40, 50, 60, 75, 100, 120, 150, 180)
@@ -122,4 +122,4 @@ def cut_out(wanted: Wanted, normal_c: float, run_w: float, level_c: float) -> Cu
     heater_w = _heater(wanted)
     within("run", run_w, 5, heater_w, "W")
     within("level of the plate", level_c, wanted.room_c, 150, "°C")
-    return choose(normal_c, at_full_power_c(level_c, wanted.room_c, run_w, heater_w))
+    return from_run(normal_c, level_c, wanted.room_c, run_w, heater_w)

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from snapgloss.base.errors import InputError
 from snapgloss.rigs.calibration import DUE_DAYS, Calibration, Point, calibrate
 from snapgloss.rigs.probe_list import ProbeEntry, entry
 from snapgloss.store import sheets
@@ -70,6 +71,24 @@ class Calibrations:
         found = calibrate([Point(*point) for point in row["points"]])
         age_days = max(0.0, (self._now_utc_ms() - row["at_utc_ms"]) / DAY_MS)
         return Calibrated(row["kind"], found, row["name"], row["at_utc_ms"], age_days)
+
+    def reader(self, kind: str) -> Callable[[float], float]:
+        """What gives a probe's own reading from what the rig shows. Raises InputError without a
+        calibration: then both are the same, and somebody is mistaken about the rig."""
+        last = self.last(kind)
+        if last is None:
+            raise InputError(
+                f"{kind} has no calibration in this record.",
+                "Give its readings without --as-shown.",
+            )
+        return last.calibration.read_c
+
+    def at(self, kind: str, at_utc_ms: int) -> Calibration | None:
+        """The calibration of a probe that was made at that moment; None when none was."""
+        for row in sheets.read(self.path):
+            if (row["kind"], row["at_utc_ms"]) == (kind, at_utc_ms):
+                return calibrate([Point(*point) for point in row["points"]])
+        return None
 
     def probe(self, kind: str) -> tuple[ProbeEntry, str]:
         """A probe as the board is told of it, and a sentence on its calibration."""

@@ -83,6 +83,7 @@ class Drive:
     """
 
     RUNNING: tuple[str, ...] = ("testing",)
+    WORDS = PRESS
 
     def __init__(
         self,
@@ -102,7 +103,7 @@ class Drive:
     def run(self) -> Told:
         """See Drive."""
         self._prepare()
-        self._attendant.say(PRESS)
+        self._attendant.say(self.WORDS)
         self._heard_s = self._link.now_s()
         try:
             while not self._is_over():
@@ -151,6 +152,7 @@ class Drive:
 
     def _ask(self) -> None:
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
+        self._lease(0)  # at once: only a window that was kept is let go with its host
 
     def _sees_probe(self) -> bool:
         """A rig that was just switched on gives no reading yet, and would refuse for that."""
@@ -207,6 +209,27 @@ class Drive:
             self.told.leased_ms = at_ms
         except RigError:
             return  # not pressed yet, or just ended; the event that says so is on its way
+
+
+class WindowDrive(Drive):
+    """No press: the start window alone, in which the person does something else.
+
+    Ends when the rig leaves it. Raises RigError where the rig wants its stop button tried first.
+    """
+
+    RUNNING = ("ready",)
+    WORDS = "The rig waits for its start button: do not press it."
+
+    def _take(self, record: Record) -> None:
+        if isinstance(record, Event) and asks_for_stop(record):
+            raise RigError(
+                "The rig wants its stop button tried first, as once every day.",
+                "Do stop_in_test, then this step again.",
+            )
+        super()._take(record)
+
+    def _refuse_starved(self) -> None:
+        """It has no leases to be late with."""
 
 
 class BatchDrive(Drive):

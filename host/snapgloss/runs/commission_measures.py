@@ -7,38 +7,35 @@ person's hand is not timed.
 from collections.abc import Callable
 from statistics import fmean
 
-from rigwire.schedule import Schedule, Step, to_body
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
-from snapgloss.rigs.sizing_cutout import levels_at_c
-from snapgloss.runs.commission_drive import BatchDrive, Drive, Told, follow_from_now, whole
+from snapgloss.rigs.sizing_cutout import from_run, hottest_c, levels_at_c
+from snapgloss.runs.commission_drive import (
+    BatchDrive,
+    Drive,
+    Told,
+    whole,
+)
+from snapgloss.runs.commission_listen import bath_schedule, listened, mean_c, seconds
 from snapgloss.runs.commission_place import PLATE_MC, Place
+from snapgloss.runs.commission_stops import (
+    LITTLE,
+    stop_in_batch,
+    stop_in_test,
+    stop_in_window,
+    stop_when_off,
+)
 from snapgloss.runs.leases import StepPlan
 
-FIRST_READINGS, LISTEN_READINGS = 3, 30  # the first may be from before the last change
-LISTEN_S = 120.0
-LITTLE = 150  # permille of heat: warms nothing that a step could spoil
 BALANCE_S, HELD_S = 600, 20
 MOVED_MC = 1000
-
-
-def _seconds(later_ms: int | None, earlier_ms: int | None) -> float | None:
-    return None if later_ms is None or earlier_ms is None else (later_ms - earlier_ms) / 1000
-
-
-def stop_in_test(place: Place) -> float | None:
-    """Seconds from the last reading with heat asked for to the stop of the stop loop."""
-    told = place.drive("stop_in_test", LITTLE)
-    if told.stop_code != 7:
-        return None
-    return _seconds(told.stopped_ms, told.last_ms(lambda one: one.heat_permille > 0))
 
 
 def host_silent(place: Place) -> float | None:
     """Seconds from the last lease to the end of the test."""
     told = place.drive("", LITTLE, lease_s=10)
-    return _seconds(told.ended_ms, told.leased_ms)
+    return seconds(told.ended_ms, told.leased_ms)
 
 
 def node_sense(place: Place) -> float | None:
@@ -70,7 +67,7 @@ def cable_out(place: Place) -> float | None:
     place.link = place.reopen()
     if place.link.ask_status().state != "off":
         return None
-    return _seconds(_last_driven_ms(place.link, told), told.leased_ms)
+    return seconds(_last_driven_ms(place.link, told), told.leased_ms)
 
 
 def _last_driven_ms(link: RigLink, told: Told) -> int:
@@ -89,7 +86,7 @@ def probe_unplugged(place: Place) -> float | None:
     told = place.drive("probe_unplugged", LITTLE)
     if told.stop_code != 1:
         return None
-    return _seconds(told.stopped_ms, told.last_ms(lambda one: one.product_mc is not None))
+    return seconds(told.stopped_ms, told.last_ms(lambda one: one.product_mc is not None))
 
 
 def probe_lifted(place: Place) -> float | None:
@@ -97,23 +94,14 @@ def probe_lifted(place: Place) -> float | None:
 
     In a batch, not a test: only there is the reading judged by what hands do to it.
     """
-    body = _bath_schedule(mean_c(listened(place), "product"))
-    act = lambda: place.hands.act("probe_lifted")  # noqa: E731 - as in Place.drive
-    told = whole(BatchDrive(place.link, body, place.hands, act, 30).run(), "probe_lifted")
+    body = bath_schedule(mean_c(listened(place), "product"))
+    drive = BatchDrive(place.link, body, place.hands, place.actor("probe_lifted"), 30)
+    told = whole(drive.run(), "probe_lifted")
     place.link.off()
     left_ms = _left_ms(told.readings)
     ended_ms = told.ended_ms if told.stopped_ms is None else told.stopped_ms
-    seconds = _seconds(ended_ms, left_ms)
-    return None if seconds is None else max(0.0, seconds)
-
-
-def _bath_schedule(now_c: float | None) -> bytes:
-    """A work step 3 degC over the bath, so that the heat is on; 15 to 55 degC."""
-    if now_c is None:
-        raise RigError("The chocolate probe gives no reading.", "Look at its plug and cable.")
-    target_mc = round(1000 * min(max(now_c + 3, 15), 55))
-    work = Step("work", target_mc, 3600, 5000, max(60_000, target_mc), 0, 0, 0)
-    return to_body(Schedule("Probe lifted", "kept", "in_temper", 1000, 60_000, [work]))
+    found_s = seconds(ended_ms, left_ms)
+    return None if found_s is None else max(0.0, found_s)
 
 
 def _left_ms(readings: list[Reading]) -> int | None:
@@ -128,32 +116,12 @@ def _left_ms(readings: list[Reading]) -> int | None:
     return readings[-1].at_ms if readings else None  # noticed before it had fallen so far
 
 
-def listened(place: Place) -> list[Reading]:
-    """Half a minute of readings while nothing is driven. Raises RigError for a silent probe."""
-    found: list[Reading] = []
-    follow_from_now(place.link)
-    until_s = place.link.now_s() + LISTEN_S
-    while len(found) < FIRST_READINGS + LISTEN_READINGS and place.link.now_s() < until_s:
-        place.hands.look_up()
-        place.link.wait(1.0)
-        found += [one for one in place.link.take() if isinstance(one, Reading)]
-    if len(found) < FIRST_READINGS + LISTEN_READINGS:
-        raise RigError("The rig tells no readings.", "Look at its cable, then do the step again.")
-    return found[FIRST_READINGS : FIRST_READINGS + LISTEN_READINGS]
-
-
-def mean_c(readings: list[Reading], role: str) -> float | None:
-    """The mean of a probe in degC; None when any reading of it is missing."""
-    values = [getattr(one, f"{role}_mc") for one in readings]
-    return None if None in values else fmean(values) / 1000
-
-
 def stirrer_held(place: Place) -> float | None:
-    """The current that a person reads while they hold the stirrer, A; None: passed over."""
+    """The current that a person reads while they hold the stirrer, A."""
     plan = StepPlan(0, 0, 1000, PLATE_MC, HELD_S)
-    act = lambda: place.hands.act("stirrer_held")  # noqa: E731 - as in Place.drive
+    act = place.actor("stirrer_held")
     whole(Drive(place.link, plan, place.hands, act).run(), "stirrer_held")
-    return place.hands.figure("What was the motor's current while you held it?", "A")
+    return place.figure("What was the motor's current while you held it?", "A")
 
 
 def ice_point(place: Place) -> float | None:
@@ -166,14 +134,15 @@ def warm_bath(place: Place) -> float | None:
     """How far the chocolate probe is off a clinical thermometer in a bath of 35 to 40 degC."""
     place.hands.ready("Is the chocolate probe in the stirred bath, 5 minutes by now?")
     found = mean_c(listened(place), "product")
-    reference_c = place.hands.figure("What does the clinical thermometer show?", "°C")
-    if reference_c is None or found is None:
+    reference_c = place.figure("What does the clinical thermometer show?", "°C")
+    if found is None:
         return None
     if not 35 <= reference_c <= 40:
         raise InputError(
             f"A bath of {reference_c:g} °C is not between 35 and 40 °C.",
             "Warm or cool the bath, then do the step again.",
         )
+    place.remark = f"thermometer {reference_c:.2f} °C, probe {found:.2f} °C"
     return found - reference_c
 
 
@@ -203,7 +172,23 @@ def stuck_on(place: Place) -> float | None:
     if third < 60 or None in plates[:: max(third, 1)]:
         return None
     picked = [plates[third * n - 1] for n in (1, 2, 3)]
-    return levels_at_c([mc / 1000 for mc in picked if mc is not None])
+    level_c = levels_at_c([mc / 1000 for mc in picked if mc is not None])
+    return level_c if _chooses_cut_out(place, level_c, told.readings[0]) else None
+
+
+def _chooses_cut_out(place: Place, level_c: float, first: Reading) -> bool:
+    """Whether a cut-out fits this rig by its run; the remark says which, or why none does."""
+    room_mc = first.plate_mc if first.room_mc is None else first.room_mc
+    assert room_mc is not None
+    rig, run_w = place.rig, place.low_permille() * place.rig.heater_w / 1000
+    normal_c = hottest_c(rig.heater_w, rig.plate_w_per_k)
+    try:
+        chosen = from_run(normal_c, level_c, room_mc / 1000, run_w, rig.heater_w)
+        place.remark = chosen.sentence()
+    except InputError as none_fits:
+        place.remark = f"{level_c:.1f} °C. {none_fits}"
+        return False
+    return True
 
 
 def heat_balance(place: Place) -> float | None:
@@ -233,6 +218,9 @@ def _over_room_k(readings: list[Reading]) -> float:
 
 MEASURES: dict[str, Callable[[Place], float | None]] = {
     "stop_in_test": stop_in_test,
+    "stop_when_off": stop_when_off,
+    "stop_in_window": stop_in_window,
+    "stop_in_batch": stop_in_batch,
     "host_silent": host_silent,
     "node_sense": node_sense,
     "hang": hang,

@@ -49,11 +49,16 @@ class Hands(Protocol):
         ...
 
 
+class PassedOverError(Exception):
+    """The person passes the step over, in the midst of what the rig measures."""
+
+
 @dataclass
 class Place:
     """A rig, the person at it, and how to open its link anew.
 
-    `held_j_per_k` is the heat capacity of what is in the bowl, bowl and plate included.
+    `held_j_per_k` is the heat capacity of what is in the bowl, bowl and plate included. `remark`
+    is what a measure has to say beside its figure.
     """
 
     link: RigLink
@@ -62,12 +67,24 @@ class Place:
     reopen: Callable[[], RigLink]
     held_j_per_k: float
     stuck_s: int = STUCK_S
+    remark: str = ""
 
     def drive(self, key: str, heat_permille: int, most_s: int = 120, **more: int) -> Told:
         """Heat and stir within a press, and tell the person when to act."""
         plan = StepPlan(heat_permille, 0, 200, PLATE_MC, most_s)
-        act = (lambda: self._act(key)) if key else None
+        act = self.actor(key) if key else None
         return whole(Drive(self.link, plan, self.hands, act, **more).run(), key)
+
+    def actor(self, key: str) -> Callable[[], None]:
+        """What tells the person that it is time to do what the step says."""
+        return lambda: self._act(key)
+
+    def figure(self, words: str, unit: str) -> float:
+        """What an instrument shows. Raises PassedOverError."""
+        found = self.hands.figure(words, unit)
+        if found is None:
+            raise PassedOverError
+        return found
 
     def _act(self, key: str) -> None:
         self.hands.act(key)

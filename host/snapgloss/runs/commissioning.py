@@ -11,15 +11,17 @@ from typing import Any, Literal, Protocol
 from rigwire.frames import crc_hex
 from snapgloss.base.errors import InputError, LinkError, RigError, SnapglossError
 from snapgloss.base.names import check_name
-from snapgloss.rigs.commissioning import Entry, StepState, judged, states
+from snapgloss.rigs.commissioning import Entry, StepState, There, board_of, judged, states
 from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, Step, step_of, steps_of
 from snapgloss.rigs.description import RigDescription
+from snapgloss.runs import fitted
 from snapgloss.runs.commission_measures import MEASURES
-from snapgloss.runs.commission_place import Place
+from snapgloss.runs.commission_place import PLATE_MC, PassedOverError, Place
 from snapgloss.store import sheets
 
 FOLDER = "commissioning"
 BACK = "The rig is not heard. Board in, 24 V in, USB in; wait until it shows Off or Locked."
+PROBES = ("chocolate", "plate")
 INVENTED = ("ice_point", "warm_bath", "probes_agree", "stirrer_held")
 """Steps of the rig that rest on what a person says: where a probe is, what a meter shows."""
 NowMs = Callable[[], int]
@@ -48,6 +50,7 @@ class Sheet:
     def __init__(self, data: Path, rig: RigDescription, now_utc_ms: NowMs) -> None:
         self.rig = rig
         self.rig_crc = crc_hex(rig.to_config_text().encode())
+        self._data = data
         self.path = data / FOLDER / f"{_file_name(rig.name)}.txt"
         self._now_utc_ms = now_utc_ms
 
@@ -56,13 +59,23 @@ class Sheet:
         return [Entry(**row) for row in sheets.read(self.path)]
 
     def states(self) -> list[StepState]:
-        """Every step of the rig as it is described now."""
-        steps = steps_of(self.rig.has_sense)
-        return states(self.entries(), self.rig_crc, self._now_utc_ms(), steps)
+        """Every step of the rig as it is described now, with the probes that its board has."""
+        steps, entries = steps_of(self.rig.has_sense), self.entries()
+        board = board_of(entries, self.rig_crc)
+        there = There(board, self._probes(board))
+        return states(entries, self.rig_crc, self._now_utc_ms(), steps, there)
+
+    def _probes(self, board: str) -> str:
+        """The probes of a board by kind, as far as this computer put them on it."""
+        kinds = {one.role: one.kind for one in fitted.probes_of(self._data, board)}
+        return " ".join(kinds[role] for role in PROBES if role in kinds)
 
     def write(self, **values: Any) -> Entry:
         """Write one entry; it is on the disk when this returns."""
-        entry = Entry(at_utc_ms=self._now_utc_ms(), rig_crc=self.rig_crc, **values)
+        probes = self._probes(values["board"])
+        entry = Entry(
+            at_utc_ms=self._now_utc_ms(), rig_crc=self.rig_crc, probes=probes, **values
+        )  # fmt: skip
         sheets.append(self.path, entry._asdict())
         return entry
 
@@ -122,6 +135,7 @@ def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:
     step = step_of(key)
     place.hands.begin(key)
     place.hands.say(f"{step.key}: {step.words} Must be: {step.must}.")
+    place.remark = ""
     value, is_skipped = _found(step, place)
     identity = place.link.identity
     assert identity is not None
@@ -129,7 +143,7 @@ def do_step(key: str, place: Place, sheet: Sheet, name: str) -> Entry:
         key=key,
         result="skipped" if is_skipped else judged(key, value),
         value=None if value is None else round(value, 3),
-        words=_marked(step, identity.simulated) + _words(step, value, is_skipped),
+        words=_marked(step, identity.simulated) + _words(step, value, is_skipped, place.remark),
         name=name,
         board=identity.board,
         simulated=identity.simulated,
@@ -140,7 +154,10 @@ def _found(step: Step, place: Place) -> tuple[float | None, bool]:
     """The figure of a step, and whether it was passed over."""
     if step.how == "rig":
         _must_be_quiet(place)
-        return MEASURES[step.key](place), False
+        try:
+            return MEASURES[step.key](place), False
+        except PassedOverError:
+            return None, True
     if step.how == "figure":
         value = place.hands.figure(step.words, step.unit)
         return value, value is None
@@ -154,6 +171,8 @@ def _must_be_quiet(place: Place) -> None:
     if state == "stopped":
         place.hands.ready("Put back what was changed, then press the rig's button to clear it.")
         state = place.link.ask_status().state
+    if state == "locked":
+        place.link.ask_test(0, 0, 1, PLATE_MC, 1)  # its refusal says why
     if state not in ("off", "finished"):
         raise RigError(f"The rig is {state}: the step cannot begin.", "Turn it off first.")
 
@@ -182,13 +201,13 @@ def _marked(step: Step, is_simulated: bool) -> str:
     return "simulated, figure invented: " if is_invented else "simulated: "
 
 
-def _words(step: Step, value: float | None, is_skipped: bool) -> str:
+def _words(step: Step, value: float | None, is_skipped: bool, remark: str) -> str:
     if is_skipped:
         return "passed over"
     if value is None:
-        return f"not as it must be ({step.must})"
-    if step.how == "seen":
+        return remark or f"not as it must be ({step.must})"
+    if step.how == "seen" or step.least == value == step.most:
         return step.must if value else f"not so: {step.must}"
-    if step.least == step.most or step.unit == "stop code":
-        return f"{step.unit} {value:g}; must be {step.must}"
-    return f"{value:.3g} {step.unit}; must be {step.must}"
+    is_named = step.least == step.most or step.unit == "stop code"
+    found = f"{step.unit} {value:g}" if is_named else f"{value:.3g} {step.unit}"
+    return f"{found}; {remark or f'must be: {step.must}'}"

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 FILE = "probes.txt"
 DAY_MS = 24 * 3600 * 1000
+WORKING = "chocolate"
+"""The role of the probe whose reading is the working temperature."""
 NOT_KNOWN = (
     "Probes: not known here, for they were not put on the rig from this record. A probe that was "
     "never calibrated may be 0.5 °C off."
@@ -60,8 +62,7 @@ def probes_at(
     With `work_mc` also how well each knows that temperature now. Raises StoreError for a damaged
     sheet.
     """
-    held = [] if rig is None or rig.simulated else _of_board(data, rig.board)
-    probes = tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
+    probes = () if rig is None or rig.simulated else probes_of(data, rig.board)
     if work_mc is None:
         return probes
     now_utc_ms = time.time_ns() // 1_000_000 if now_utc_ms is None else now_utc_ms
@@ -90,12 +91,47 @@ def uncertainty_mc(store: "Store", run_id: int) -> int:
     return PROBE_UNCERTAINTY_MC if known is None else known
 
 
+def probes_of(data: Path, board: str) -> tuple[ProbeRow, ...]:
+    """The probes that were last put on a board; none when nobody knows. Raises StoreError."""
+    held = _of_board(data, board)
+    return tuple(ProbeRow(**row) for row in held[-1]["probes"]) if held else ()
+
+
 def probe_lines(store: "Store", run_id: int) -> list[str]:
-    """What is known of a run's probes, in sentences; nothing for a simulated rig or a log."""
+    """What is known of a run's probes, in sentences, and how much of its window is sure by the
+    probe of the chocolate; nothing for a simulated rig or a log."""
     run = store.run(run_id)
     if run.simulated or not store.firmwares().get(run_id):
         return []
-    return [probe_line(probe, run.started_utc_ms) for probe in store.probes(run_id)] or [NOT_KNOWN]
+    data = store.address if isinstance(store.address, Path) else None
+    window = run.window_low_mc, run.window_high_mc
+    lines = []
+    for probe in store.probes(run_id):
+        sure = sure_line(data, probe, run.started_utc_ms, window) if data else ""
+        lines.append(f"{probe_line(probe, run.started_utc_ms)} {sure}".strip())
+    return lines or [NOT_KNOWN]
+
+
+def sure_line(data: Path, probe: ProbeRow, at_utc_ms: int, window_mc: tuple[int, int]) -> str:
+    """How well the chocolate's probe knew the temperature at that moment, held against a window.
+
+    Empty for another probe, and where its calibration is not in this record.
+    """
+    from snapgloss.rigs.calibration import against_window, uncertainty_c
+    from snapgloss.runs.calibrations import Calibrations
+
+    if probe.role != WORKING:
+        return ""
+    made_ms, found = probe.calibrated_utc_ms, None
+    if made_ms is not None:
+        found = Calibrations(data, lambda: at_utc_ms).at(probe.kind, made_ms)
+        if found is None:
+            return ""
+    elif not probe.kind.startswith("ds18b20"):
+        return ""
+    low_c, high_c = (mc / 1000 for mc in window_mc)
+    age_days = max(0.0, (at_utc_ms - (made_ms or at_utc_ms)) / DAY_MS)
+    return against_window(uncertainty_c(found, (low_c + high_c) / 2, age_days), low_c, high_c)
 
 
 def probe_line(probe: ProbeRow, began_utc_ms: int) -> str:

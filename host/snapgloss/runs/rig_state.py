@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from rigwire.views import STOPS
 from snapgloss import __version__
+from snapgloss.chocolate.types import DARK
 from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.rigs.calibration import DUE_DAYS
 from snapgloss.rigs.commissioning import StepState, open_steps, state_words, verdict
@@ -101,7 +102,7 @@ def rig_state(
     simulated = there is not None and there.simulated
     fits = learning.kept_fits(data, rig.name, simulated)
     heat = heat_figures(fits, rig)
-    probes = _probes(data, there, now_utc_ms)
+    probes = _probes(data, there, now_utc_ms, _window_mc(store))
     states = Sheet(data, rig, lambda: now_utc_ms).states()
     firmware = there.firmware if there else ""
     has_update = bool(firmware) and firmware != __version__
@@ -114,6 +115,18 @@ def rig_state(
         [_step(one, now_utc_ms) for one in states], verdict(states),
         _stopped(store), every_stop(),
     )  # fmt: skip
+
+
+def due_before_a_batch(
+    data: Path, rig: "RigDescription", there: "Identity", now_utc_ms: int
+) -> list[str]:
+    """What a person at a real rig should know before they start: probes and steps that are due,
+    in sentences; nothing for a simulated one. Raises StoreError for a damaged sheet."""
+    if there.simulated:
+        return []
+    probes = _probes(data, there, now_utc_ms, DARK.window)
+    states = Sheet(data, rig, lambda: now_utc_ms).states()
+    return _due([], probes, states, simulated=False)
 
 
 def heat_figures(fits: Sequence[learning.KeptFit], rig: "RigDescription") -> list[HeatFigure]:
@@ -149,13 +162,24 @@ def _due(
     return lines
 
 
-def _probes(data: Path, there: "Identity | None", now_utc_ms: int) -> list[ProbeState]:
+def _window_mc(store: "Store") -> tuple[int, int]:
+    """The window of the newest batch; of dark chocolate where there was none yet."""
+    newest = next(iter(store.runs()), None)
+    return (newest.window_low_mc, newest.window_high_mc) if newest else DARK.window
+
+
+def _probes(
+    data: Path, there: "Identity | None", now_utc_ms: int, window_mc: tuple[int, int]
+) -> list[ProbeState]:
     book = Calibrations(data, lambda: now_utc_ms)
-    return [_probe(row, book, now_utc_ms) for row in fitted.probes_at(data, there)]
+    return [_probe(row, book, now_utc_ms, window_mc) for row in fitted.probes_at(data, there)]
 
 
-def _probe(row: "ProbeRow", book: Calibrations, now_utc_ms: int) -> ProbeState:
-    words = fitted.probe_line(row, now_utc_ms)
+def _probe(
+    row: "ProbeRow", book: Calibrations, now_utc_ms: int, window_mc: tuple[int, int]
+) -> ProbeState:
+    sure = fitted.sure_line(book.path.parent, row, now_utc_ms, window_mc)
+    words = f"{fitted.probe_line(row, now_utc_ms)} {sure}".strip()
     last = book.last(row.kind)
     if last is not None and last.at_utc_ms > (row.calibrated_utc_ms or 0):
         due = f"The probe of the {row.role} was calibrated, but the rig does not have it yet."

@@ -14,6 +14,7 @@ from typing import Protocol
 from snapgloss.virtual.rig import VirtualRig
 
 FIGURES = {"kΩ": 10.0, "Ω": 0.2, "A": 0.6, "°C": 37.0}
+PRESSES_STOP = ("stop_in_test", "stop_in_window", "stop_in_batch")
 BATH_C = 37.0
 TAP_MS, PUT_BACK_MS, LOOK_S = 500, 4000, 0.001
 WARM_C = 36.0
@@ -71,7 +72,7 @@ class AtVirtualRig:
         """Do it to the rig."""
         lockstep = self._rig.lockstep
         faults, panel = lockstep.plant.faults, lockstep.panel
-        if key == "stop_in_test":
+        if key in PRESSES_STOP:
             panel.stop_open = True
         elif key == "node_sense":
             faults.heater_shorted = True
@@ -85,9 +86,16 @@ class AtVirtualRig:
         self._person.act(key)
 
     def ready(self, words: str) -> None:
-        """Simulated water is stirred, a plug is in; the button that clears a stop is pressed."""
+        """Simulated water is stirred, a plug is in; buttons are pressed as the words ask."""
         self._person.ready(words)
-        if "button" in words:
+        panel = self._rig.lockstep.panel
+        if "leave it pressed" in words:
+            panel.stop_open = True
+            self._let_pass(TAP_MS)
+        elif "stop button free" in words:
+            panel.stop_open = False
+            self._let_pass(TAP_MS)
+        elif "to clear it" in words:
             self._tap()
         elif "10 s" in words:
             self._let_pass(10_000)

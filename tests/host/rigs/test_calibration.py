@@ -13,7 +13,7 @@ from rigfw.drivers import probe as firmware_probe
 from snapgloss.base.errors import InputError
 from snapgloss.rigs import calibration
 from snapgloss.rigs.boiling import WEATHER_C, boiling_c, pressure_pa
-from snapgloss.rigs.calibration import Point, against_window, calibrate, uncertainty_c
+from snapgloss.rigs.calibration import Calibration, Point, against_window, calibrate, uncertainty_c
 from snapgloss.runs.calibrations import DAY_MS, Calibrations
 
 KIND = "ds18b20,2801001a2b00005f"
@@ -75,6 +75,13 @@ def test_the_line_goes_through_both_points(low_off: float, high_off: float) -> N
     found = calibrate(points)
     for point in points:
         assert found.corrected_c(point.read_c) == pytest.approx(point.true_c, abs=1.1e-3)
+
+
+@given(st.integers(-2000, 2000), st.integers(-5000, 5000), st.floats(-10, 85))
+def test_what_the_rig_shows_is_undone_exactly(offset: int, slope: int, read_c: float) -> None:
+    """Corrected and back: the probe's own reading, whatever offset and slope."""
+    found = Calibration(offset, slope, (calibration.ice(0.0),))
+    assert found.read_c(found.corrected_c(read_c)) == pytest.approx(read_c, abs=1e-9)
 
 
 def test_the_board_adds_the_same() -> None:

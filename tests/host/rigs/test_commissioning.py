@@ -7,6 +7,10 @@ from snapgloss.base.errors import InputError
 from snapgloss.rigs.commissioning import (
     DAY_MS,
     Entry,
+    There,
+    board_of,
+    check_proof,
+    is_proof,
     judged,
     open_steps,
     proof,
@@ -71,6 +75,40 @@ def test_any_one_step_that_does_not_count_keeps_the_proof_back(
     assert [(one.step.key, one.state) for one in open_steps(found)] == [(key, state)]
     with pytest.raises(InputError, match=f"first: {key}"):
         proof(found, BENCH_RIG.to_config_text())
+
+
+CHOCOLATE, PLATE, SPARE = "ds18b20,2801", "ds18b20,2802", "ds18b20,2803"
+
+
+@pytest.mark.parametrize(
+    ("now", "again"),
+    [
+        (f"{CHOCOLATE} {PLATE}", []),
+        (f"{SPARE} {PLATE}", ["ice_point", "warm_bath", "probes_agree"]),
+        (f"{CHOCOLATE} {SPARE}", ["probes_agree"]),
+        (f"{PLATE} {CHOCOLATE}", ["ice_point", "warm_bath", "probes_agree"]),
+        ("", []),
+    ],
+)
+def test_a_probe_that_was_swapped_is_proved_anew(now: str, again: list[str]) -> None:
+    """Its own steps and no others; a chocolate and a plate probe in each other's place, too."""
+    entries = [entry(key, probes=f"{CHOCOLATE} {PLATE}") for key in KEYS]
+    found = states(entries, CRC, NOW, there=There("pico-1", now))
+    assert [one.step.key for one in open_steps(found)] == again
+    assert {one.state for one in open_steps(found)} <= {"other_probe"}
+
+
+def test_another_board_is_proved_anew() -> None:
+    """The first step on a new board: all that was done on the old one does not count any more."""
+    entries = [*all_passed(), entry("ice_point", board="pico-2")]
+    assert board_of(entries, CRC) == "pico-2"
+    found = states(entries, CRC, NOW, there=There(board_of(entries, CRC)))
+    assert {one.step.key: one.state for one in found} == {
+        key: "passed" if key == "ice_point" else "other_board" for key in KEYS
+    }
+    with pytest.raises(InputError, match="of another board"):
+        proof(found, BENCH_RIG.to_config_text())
+    assert board_of([entry("fuses", board="v", simulated=True)], CRC) == ""
 
 
 def test_the_last_entry_counts() -> None:
@@ -166,3 +204,20 @@ def test_each_barrier_has_a_step() -> None:
 def test_each_group_says_what_to_make_ready() -> None:
     """In the order of the steps, and heat is not before the lamp."""
     assert list(BEFORE) == list(dict.fromkeys(step.group for step in STEPS))
+
+
+def test_a_proof_that_the_board_would_not_take_is_refused() -> None:
+    """Every single character changed, empty, of another rig; whole and its own passes."""
+    rig_text = BENCH_RIG.to_config_text()
+    good = proof(states(all_passed(), CRC, NOW), rig_text)
+    check_proof(good, rig_text, "proof.txt")
+    check_proof(good, None, "proof.txt")
+    for at in range(len(good)):
+        bad = good[:at] + ("0" if good[at] != "0" else "1") + good[at + 1 :]
+        with pytest.raises(InputError, match=r"proof\.txt is no proof, or is damaged"):
+            check_proof(bad, None, "proof.txt")
+    for bad in ("", "proof", good[:-1], good + "0"):
+        assert not is_proof(bad)
+    other = BENCH_RIG.model_copy(update={"heater_w": 75}).to_config_text()
+    with pytest.raises(InputError, match="the proof of another rig"):
+        check_proof(good, other, "proof.txt")

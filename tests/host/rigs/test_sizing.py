@@ -13,7 +13,14 @@ from snapgloss.rigs import reaction, sizing_cutout, sizing_heat, sizing_switches
 from snapgloss.rigs.description import BENCH_RIG, from_text, to_text
 from snapgloss.rigs.sized import BUILDS, described
 from snapgloss.rigs.sizing import cut_out, size
-from snapgloss.rigs.sizing_cutout import at_full_power_c, choose, levels_at_c
+from snapgloss.rigs.sizing_cutout import (
+    at_full_power_c,
+    at_full_power_least_c,
+    choose,
+    from_run,
+    hottest_c,
+    levels_at_c,
+)
 from snapgloss.rigs.sizing_figures import STIRRER_W, cut_out_fits
 from snapgloss.rigs.sizing_stirrer import stirrer
 from snapgloss.rigs.sizing_wanted import Wanted
@@ -229,6 +236,17 @@ def test_a_run_too_short_names_no_end(readings, words):
 def test_low_power_is_taken_up_in_proportion():
     """20 W lift the plate by 13 K over 21: 75 W by 48.75."""
     assert at_full_power_c(34.0, 21.0, 20.0, 75.0) == pytest.approx(69.75)
+
+
+def test_losses_to_free_air_level_lower_and_are_told():
+    """17.4 K at 20 W: 65.3 K at 75 W in proportion, 17.4 x 3.75^0.8 = 50.1 K in free air: 71.1
+    degC, which 65 + 5 reaches; 16 K make 67.1, which it does not."""
+    assert at_full_power_least_c(38.4, 21.0, 20.0, 75.0) == pytest.approx(71.1, abs=0.05)
+    assert from_run(53.0, 38.4, 21.0, 20.0, 75.0).is_sure
+    doubtful = from_run(53.0, 37.0, 21.0, 20.0, 75.0)
+    assert (doubtful.rated_c, doubtful.is_sure) == (65.0, False)
+    assert "Not sure to open" in doubtful.sentence()
+    assert hottest_c(75, 15.0) == 53.0
 
 
 def test_a_cut_out_between_normal_and_stuck():

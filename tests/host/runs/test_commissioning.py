@@ -8,13 +8,18 @@ import pytest
 from rigwire.states import STATES
 from rigwire.tables import PROMPTS
 from snapgloss.base.errors import InputError, LinkError, RigError
+from snapgloss.base.records import Reading
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
+from snapgloss.rigs.commissioning import Entry, state_words
 from snapgloss.rigs.description import BENCH_RIG
+from snapgloss.rigs.probe_list import entry
 from snapgloss.runs import commission_measures as measures
+from snapgloss.runs import fitted
 from snapgloss.runs.commission_drive import Drive, Told
 from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
+from snapgloss.runs.fitted import Fitted
 from snapgloss.runs.leases import StepPlan
 
 TESTING, OFF, STOPPED, READY = (STATES.index(s) for s in ("testing", "off", "stopped", "ready"))
@@ -144,6 +149,28 @@ def test_only_open_steps_are_asked_for_again(bench: Bench) -> None:
         wanted_keys(("dance",), bench.sheet)
 
 
+def test_a_probe_swapped_between_its_steps_and_the_proof(bench: Bench, tmp_path: Path) -> None:
+    """Deployed with another chocolate probe: its ice point is open again, a look at fuses not."""
+    bench.rig.simulated = 0
+    bench.place.link.hello("test")
+    keep_probes(tmp_path, "2801001a2b00005f")
+    bench.flow((3, 5000), (40, 125))
+    assert do_step("ice_point", bench.place, bench.sheet, "Maar").result == "passed"
+    do_step("fuses", bench.place, bench.sheet, "Maar")
+    assert {"ice_point", "fuses"}.isdisjoint(wanted_keys((), bench.sheet))
+    keep_probes(tmp_path, "2802001a2b0000aa")
+    assert [key for key in wanted_keys((), bench.sheet) if key in ("ice_point", "fuses")] == [
+        "ice_point"
+    ]
+    state = next(one for one in bench.sheet.states() if one.step.key == "ice_point")
+    assert state_words(state) == "of another probe"
+
+
+def keep_probes(data: Path, number: str) -> None:
+    """As deploy writes down what it put on the scripted board."""
+    fitted.keep(data, "scripted", {"chocolate": Fitted(entry(f"ds18b20,{number}"), None)}, 0)
+
+
 def test_another_description_begins_anew(bench: Bench, tmp_path: Path) -> None:
     """The same rig with another heater: nothing of its record counts."""
     bench.hands.figure_is = 10.0
@@ -184,6 +211,16 @@ def test_a_probe_that_drops_out_fails_its_step(bench: Bench) -> None:
     """One missing reading among thirty: no mean is made up."""
     bench.flow((20, 0), (1, -300_000), (20, 0))
     assert do_step("ice_point", bench.place, bench.sheet, "Maar").result == "failed"
+
+
+def test_a_locked_rig_says_why(bench: Bench) -> None:
+    """Its own words, whether it has a display or not; nothing is written."""
+    bench.rig.state_no = STATES.index("locked")
+    why = "the rig is locked: a probe that is not in the list"
+    bench.rig.answers["ask_test"] = ("no", ("locked", why))
+    with pytest.raises(RigError, match="a probe that is not in the list"):
+        do_step("host_silent", bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
 
 
 def test_a_rig_that_falls_silent_leaves_no_entry(bench: Bench) -> None:
@@ -229,7 +266,7 @@ def test_a_real_rigs_words_carry_no_mark(bench: Bench) -> None:
     bench.place.link.identity = bench.place.link.identity._replace(simulated=False)
     bench.hands.figure_is = 10.1
     entry = do_step("pull_downs", bench.place, bench.sheet, "Maar")
-    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be 3 to 11 kΩ")
+    assert (entry.simulated, entry.words) == (False, "10.1 kΩ; must be: 3 to 11 kΩ")
 
 
 @pytest.mark.parametrize("state", ["ready", "melting", "testing", "locked"])
@@ -350,6 +387,112 @@ def test_leases_that_came_too_late_are_no_finding(bench: Bench) -> None:
     )
     with pytest.raises(RigError, match="too slow with its leases"):
         drive(bench)
+
+
+def refuse_test(bench: Bench, words: str) -> None:
+    """The rig says no to the next request for a test."""
+    bench.rig.answers["ask_test"] = ("no", ("not_in_order", words))
+
+
+@pytest.mark.parametrize(
+    ("words", "result"),
+    [
+        ("the stop button is pressed or its wire is open", "passed"),
+        ("there is no bowl on the plate", "failed"),
+        (None, "failed"),
+    ],
+)
+def test_a_pressed_stop_button_must_be_what_refuses_a_start(
+    bench: Bench, words: str | None, result: str
+) -> None:
+    """Refused for it: passed. For another reason, or not at all: failed, and the rig is off."""
+    if words:
+        refuse_test(bench, words)
+    entry = do_step("stop_when_off", bench.place, bench.sheet, "Maar")
+    assert entry.result == result
+    assert [one for one in bench.hands.said if "stop button" in one][-2:] == [
+        "Press the stop button and leave it pressed.", "Turn the stop button free.",
+    ]  # fmt: skip
+    asked = [one.name for one in bench.rig.done if one.name in ("ask_test", "off")]
+    assert asked == (["ask_test"] if words else ["ask_test", "off"])
+
+
+@pytest.mark.parametrize(("code", "result"), [(7, "passed"), (0, "failed"), (12, "failed")])
+def test_in_the_start_window_the_stop_button_stops(bench: Bench, code: int, result: str) -> None:
+    """By the stop loop; a window that closed by itself, or another stop, fails."""
+
+    def pressed_stop(_key: str) -> None:
+        bench.rig.push_event(4000, "state", STOPPED if code else OFF, READY)
+        if code:
+            bench.rig.push_event(4000, "stop", code, 0)
+
+    bench.hands.act = pressed_stop  # type: ignore[method-assign]
+
+    def opened() -> None:
+        bench.rig.push_event(1000, "state", READY, OFF)
+        bench.readings(3, 21_000, 21_000, state_no=READY)
+
+    bench.rig.then["ask_test"] = opened
+    bench.rig.answers["lease"] = ("no", ("no_test", "no test is running"))
+    entry = do_step("stop_in_window", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == (result, code)
+
+
+def test_a_window_that_wants_the_stop_button_tried_is_no_finding(bench: Bench) -> None:
+    """There a press does not stop: said which step comes first, nothing is written."""
+    bench.rig.then["ask_test"] = lambda: (
+        bench.rig.push_event(1000, "state", READY, OFF),
+        bench.rig.push_event(1000, "prompt", PROMPTS.index("press_stop"), 0),
+    )
+    with pytest.raises(RigError, match="wants its stop button tried first"):
+        do_step("stop_in_window", bench.place, bench.sheet, "Maar")
+    assert bench.sheet.entries() == []
+    assert [one.name for one in bench.rig.done][-1] == "off"
+
+
+@pytest.mark.parametrize("key", ["stirrer_held", "warm_bath"])
+def test_a_figure_passed_over_in_a_step_of_the_rig_is_skipped(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    """As anywhere else: written down as skipped, not as failed."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told())
+    bench.hands.figure_is = None
+    bench.flow((40, 37_000))
+    entry = do_step(key, bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.words) == ("skipped", "simulated, figure invented: passed over")
+
+
+def stuck(bench: Bench, monkeypatch: pytest.MonkeyPatch, end_mc: int) -> Entry:
+    """A stuck-on run of 20 W in a room of 21 degC whose plate levels out there."""
+    plates = [end_mc - (end_mc - 21_000) * 0.99**second for second in range(360)]
+    told = Told([
+        Reading(at, 1000 * at, "testing", 0, 30_000, 30_000, round(plate), 21_000, 200, 0, 0, 0)
+        for at, plate in enumerate(plates)
+    ])  # fmt: skip
+    monkeypatch.setattr(Drive, "run", lambda _drive: told)
+    return do_step("stuck_on", bench.place, bench.sheet, "Maar")
+
+
+def test_a_stuck_on_run_chooses_the_cut_out_by_hand(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """38.4 degC at 20 W of 100: at most 21 + 17.4 x 5 = 108; hottest plate 48 + 100 / 15 = 54.7,
+    so 65 to 100 degC; 65, its link 84. At least 21 + 17.4 x 5^0.8 = 84 degC: it opens."""
+    entry = stuck(bench, monkeypatch, 38_400)
+    assert (entry.result, round(entry.value or 0, 1)) == ("passed", 38.4)
+    assert entry.words == (
+        "simulated: 38.4 °C; Cut-out: rated 65 °C (possible: 65 to 100); thermal link 84 °C."
+    )
+
+
+def test_a_stuck_on_run_that_no_cut_out_fits_fails(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """30 degC at 20 W: at most 66 with all heat; 65 opens at 70 at the latest: never. The record
+    says why."""
+    entry = stuck(bench, monkeypatch, 30_000)
+    assert entry.result == "failed"
+    assert "No cut-out fits" in entry.words and "a thicker plate" in entry.words
 
 
 def test_the_old_journal_is_not_taken_for_new(bench: Bench) -> None:

@@ -19,7 +19,7 @@ from snapgloss.runs import fitted, learning
 from snapgloss.runs.calibrations import Calibrations
 from snapgloss.runs.commissioning import Sheet
 from snapgloss.runs.demo import demo_schedule
-from snapgloss.runs.rig_state import RigState, rig_state
+from snapgloss.runs.rig_state import RigState, due_before_a_batch, rig_state
 from snapgloss.schedules.files import to_text
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
@@ -126,6 +126,7 @@ def test_a_calibration_falls_due(store: Store, tmp_path: Path, days: int | None,
     assert (due in probe.due) and bool(probe.due) == bool(due)
     assert bool(due) == (len(found.due) == 2)
     assert found.probes_known
+    assert "of the window of 31.0 to 32.0 °C" in probe.words
 
 
 def test_a_calibration_that_is_not_on_the_rig(store: Store, tmp_path: Path) -> None:
@@ -133,6 +134,16 @@ def test_a_calibration_that_is_not_on_the_rig(store: Store, tmp_path: Path) -> N
     fit_probe(tmp_path, 10)
     Calibrations(tmp_path, lambda: NOW_MS).keep(PROBE, [ice(0.1)], "Maar")
     assert "does not have it yet" in state(store, tmp_path).probes[0].due
+
+
+def test_what_is_due_is_said_before_a_batch(tmp_path: Path) -> None:
+    """An uncalibrated probe and open steps; nothing of a simulated rig."""
+    fit_probe(tmp_path, None)
+    said = due_before_a_batch(tmp_path, BENCH_RIG, THERE, NOW_MS)
+    assert said[0].startswith("Calibrate the probe of the chocolate") and len(said) == 2
+    assert "at most 20 W" in said[1]
+    there = THERE._replace(simulated=True)
+    assert due_before_a_batch(tmp_path, BENCH_RIG, there, NOW_MS) == []
 
 
 def test_steps_and_their_days(store: Store, tmp_path: Path) -> None:
