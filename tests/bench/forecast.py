@@ -29,25 +29,19 @@ sys.path.insert(0, str(Path(__file__).parent))
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import RigDescription
-from snapgloss.rigs.heat_model import FIGURES
-from snapgloss.rigs.learn import Fit, learn, learned_rig
-from snapgloss.schedules.doubt import Doubt, learned
+from snapgloss.rigs.learn import learned_rig
+from snapgloss.schedules.doubt import described, known
 from snapgloss.schedules.outlook import StepOutlook, outlook
 from travels import population
 from travels.figures import TRAVELS
 from travels.firm import Firmware
-from travels.hostside import described_rig, log_of_lane, schedule_of
+from travels.hostside import described_rig, schedule_of
+from travels.identity import BATCH, Error, errors_of, fit_of, table_of, trace_of
 from travels.label import Label
-from travels.plant import BEGIN_C, Plant
-from travels.population import Population, Rigs
+from travels.plant import BEGIN_C
 from travels.refusal import refused
 from travels.run import labels_of
-from travels.scenarios import SCENARIOS
-from travels.world import Group, Trace, World
-
-PROCESSES = 2
-Said = tuple[RigDescription, Doubt | None]
-BATCH = SCENARIOS["default"]
+from travels.world import Trace
 
 
 class Seen(NamedTuple):
@@ -56,7 +50,7 @@ class Seen(NamedTuple):
 
     taken_min: dict[str, float]
     forecast: list[StepOutlook] | None
-    errors: dict[str, tuple[float, float]]
+    errors: dict[str, Error]
 
 
 class Job(NamedTuple):
@@ -75,30 +69,18 @@ def run(job: Job) -> list[Seen]:
     rigs = rigs.take(~refused(rigs, BATCH))
     labels = labels_of(rigs, "ssr", file)
     firmware = Firmware(labels)
-    trace = _trace(rigs, file, firmware, 1, job.seed)
-    said: list[tuple[RigDescription, Doubt | None]] = [
-        (described_rig(one), None) for one in labels
-    ]
+    trace = trace_of(rigs, file, firmware, 1, job.seed)
+    said = [described_rig(one) for one in labels]
     errors: list[dict] = [{} for _ in labels]
     if job.learns:
-        fits = [_fit(trace, at, label, rigs) for at, label in enumerate(labels)]
-        errors = [_errors(fit, rigs, at) for at, fit in enumerate(fits)]
-        said = [
-            (learned_rig(rig, fit), learned(FIGURES, fit.log_cov))
-            for (rig, _), fit in zip(said, fits, strict=True)
-        ]
-        trace = _trace(rigs, file, Firmware(labels, firmware.learned()), 2, job.seed)
+        fits = [fit_of(trace, at, label, rigs) for at, label in enumerate(labels)]
+        errors = [errors_of(fit, said[at], rigs, at) for at, fit in enumerate(fits)]
+        said = [learned_rig(rig, fit) for rig, fit in zip(said, fits, strict=True)]
+        trace = trace_of(rigs, file, Firmware(labels, firmware.learned()), 2, job.seed)
     return [
-        Seen(
-            _taken_min(trace, at), _forecast(label, *said[at], float(rigs.room_c[at])), errors[at]
-        )
+        Seen(_taken_min(trace, at), _forecast(label, said[at], float(rigs.room_c[at])), errors[at])
         for at, label in enumerate(labels)
     ]
-
-
-def _trace(rigs: Rigs, file: Population, firmware: Firmware, run_no: int, seed: int) -> Trace:
-    group = Group("ours", firmware, run_no)
-    return World(Plant(rigs), BATCH, [group], file.common, seed).run()
 
 
 def _taken_min(trace: Trace, at: int) -> dict[str, float]:
@@ -109,31 +91,11 @@ def _taken_min(trace: Trace, at: int) -> dict[str, float]:
     }
 
 
-def _fit(trace: Trace, at: int, label: Label, rigs: Rigs) -> Fit:
-    columns = [getattr(trace, name)[:, at] for name in ("no", "reading_c", "heat", "fan")]
-    log = log_of_lane(*columns, label.mass_g, float(rigs.room_c[at]))
-    return learn(log, described_rig(label))
-
-
-def _errors(fit: Fit, rigs: Rigs, at: int) -> dict[str, tuple[float, float]]:
-    truth = {
-        "heater_w": rigs.heater_w,
-        "plate_j_per_k": rigs.plate_j_per_k,
-        "plate_w_per_k": rigs.coupling_w_per_k,
-        "loss_w_per_k": rigs.plate_loss_w_per_k + rigs.product_loss_w_per_k,
-        "fan_loss_w_per_k": rigs.fan_loss_w_per_k,
-        "probe_lag_s": rigs.probe_s + rigs.second_probe_s,
-    }
-    return {
-        name: (float(np.log(fit.figures[name] / true[at])), fit.log_sd(name))
-        for name, true in truth.items()
-    }
-
-
-def _forecast(
-    label: Label, rig: RigDescription, doubt: Doubt | None, room_c: float
-) -> list[StepOutlook] | None:
+def _forecast(label: Label, rig: RigDescription, room_c: float) -> list[StepOutlook] | None:
+    """As `snapgloss forecast` makes it of a rig's file."""
     kind = type_of("dark")
+    percent = {str(name): value for name, value in rig.known_percent.items()}
+    doubt = known(percent) if percent else described()
     try:
         return outlook(schedule_of(label.mass_g), rig, room_c, kind, doubt, BEGIN_C).steps
     except InputError:
@@ -144,8 +106,7 @@ def figures(seen: list[Seen]) -> dict[str, Any]:
     """Return coverage and ratios by step, over the rigs that were not refused."""
     told = [one for one in seen if one.forecast is not None]
     steps = {kind: _of_step(told, kind) for kind in TRAVELS}
-    names = seen[0].errors
-    table = {name: _of_figure([one.errors[name] for one in seen]) for name in names}
+    table = table_of([one.errors for one in seen]) if seen[0].errors else {}
     refusals = len(seen) - len(told)
     return {"rigs": len(seen), "refused": refusals, "steps": steps, "learned": table}
 
@@ -167,27 +128,18 @@ def _of_step(told: list[Seen], kind: str) -> dict[str, float]:
     }
 
 
-def _of_figure(errors: list[tuple[float, float]]) -> dict[str, float]:
-    sizes = np.abs([error for error, _ in errors])
-    return {
-        "median": round(float(np.median(sizes)), 3),
-        "p90": round(float(np.percentile(sizes, 90)), 3),
-        "bias": round(float(np.median([error for error, _ in errors])), 3),
-        "within_2_sd": float(np.mean([abs(error) <= 2.0 * sd for error, sd in errors])),
-    }
-
-
 def main() -> int:
     """Print the coverage."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--rigs", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--learned", action="store_true")
+    parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args()
-    bounds = np.linspace(0, asked.rigs, PROCESSES + 1).astype(int)
+    bounds = np.linspace(0, asked.rigs, asked.processes + 1).astype(int)
     jobs = [Job(asked.seed, int(a), int(b - a), asked.learned) for a, b in pairwise(bounds)]
-    with ProcessPoolExecutor(PROCESSES) as pool:
+    with ProcessPoolExecutor(asked.processes) as pool:
         seen = [one for part in pool.map(run, jobs) for one in part]
     result = {"seed": asked.seed, **figures(seen)}
     print(json.dumps(result, indent=None if asked.json else 1))

@@ -65,7 +65,7 @@ def learn(
     if as_json:
         options.print_json(_as_data(run_ids, fits, moves))
         return
-    _print(said, fits[-1], moves)
+    _print(said, fits, moves)
     if out:
         click.echo(f"Written to {out}. Next: snapgloss forecast --rig {out}")
 
@@ -77,13 +77,16 @@ def _draw(run_id: int, log: "Log", fit: "Fit", path: Path) -> None:
     planned.save(draw_learned(f"Batch {run_id}: the rig learned from it", log, fit), path)
 
 
-def _print(said: "RigDescription", fit: "Fit", moves: "list[Drift]") -> None:
+def _print(said: "RigDescription", fits: "list[Fit]", moves: "list[Drift]") -> None:
     from snapgloss.runs.learning import FIGURE_WORDS
 
+    fit = fits[-1]
     for name, (words, unit) in FIGURE_WORDS.items():
         value, sure = fit.figures[name], 100 * fit.log_sd(name)
         told = f"{value:.3g} {unit}"
-        click.echo(f"{words:<32}{told:>12}  ± {sure:.0f} %   said {getattr(said, name):g}")
+        before = " ".join(f"{each.figures[name]:.3g}" for each in fits) if fits[1:] else ""
+        line = f"{words:<32}{told:>12}  ± {sure:.0f} %   said {getattr(said, name):g}"
+        click.echo(f"{line:<64}  batches: {before}" if before else line)
     click.echo(f"Readings about the fit: {fit.rms_c:.3f} °C rms, dead time {fit.dead_s} s.")
     for move in moves:
         if move.words:
@@ -102,6 +105,12 @@ def _as_data(run_ids: tuple[int, ...], fits: "list[Fit]", moves: "list[Drift]") 
         for run_id, fit in zip(run_ids, fits, strict=True)
     ]
     drift = [
-        {"name": move.name, "change": round(move.change, 3), "words": move.words} for move in moves
+        {
+            "name": move.name,
+            "values": [round(value, 3) for value in move.values],
+            "change": round(move.change, 3),
+            "words": move.words,
+        }
+        for move in moves
     ]
     return {"runs": runs, "drift": drift}

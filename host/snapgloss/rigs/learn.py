@@ -1,12 +1,13 @@
 """A rig's figures from a logged run, by least squares, and how well each is known.
 
 Levenberg-Marquardt's kin of scipy on the readings, the logarithms of the figures as unknowns. A
-dead time left free cannot be told from the probe's lag, so it goes over a grid and the best is
-taken. What is said of the rig counts as a weak reading of each figure (`SAID_LOG_SD`), which keeps
-a figure that the run does not show where it was.
+dead time left free cannot be told from the lags, so it goes over a grid; each dead time counts by
+how well it explains the run, and how far they lie apart is part of the doubt. What is said of the
+rig counts as a weak reading of each figure (`SAID_LOG_SD`), which keeps a figure that the run does
+not show where it was.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,24 +16,33 @@ from scipy.optimize import least_squares
 
 from snapgloss.base.errors import InputError
 from snapgloss.rigs.description import RigDescription
-from snapgloss.rigs.heat_model import FIGURES, STARTS, Array, Log, crystal_w, readings_c
+from snapgloss.rigs.heat_model import FIGURES, Array, Log, readings_c
 
-DEAD_S = (0, 2, 4, 8, 12, 16, 20)
-SAID_LOG_SD = np.array([0.1, 0.5, 0.5, 0.5, 0.5, 0.8])
-"""How far a figure usually is from what is said of it: the label is good, the rest is not."""
-START_SD_C = 3.0
-FURTHEST = np.concatenate([np.full(len(FIGURES), 1.5), np.full(STARTS, 30.0)])
+DEAD_S = (0, 2, 4, 8, 12, 16, 24)
+SAID_LOG_SD = np.array([0.04, 0.35, 0.35, 0.35, 0.35, 0.8])
+"""How far a figure usually is from what is said of it: the label is good, mains move by some per
+cent, the rest is a guess (own choice)."""
+BESIDE_SD = np.array([15.0, 3.0, 0.02, 0.5, 0.15, 0.6])
+"""Of BESIDE: a heated plate is some 10 degC over its chocolate; 1590 to 1670 J/kg K (Beckett 2009
+p. 667); how well a room is known, by a probe that is off by half a degree (own choice)."""
+FURTHEST = np.concatenate([np.full(len(FIGURES), 1.5), [60.0, 30.0, 0.1, 3.0, 0.39, 2.0]])
 """No figure is more than 4.5 times what was said, or less than that part of it."""
+ELEMENT_S = 8.0
+"""Usual lag of a heater's element; assumption."""
+PLATE_PART = 0.6
+"""Usual share of the loss in still air that leaves by the plate; assumption, as in `doubt`."""
 NOISE_C = 0.03
 """DS18B20: a step of 0.0625 is worth 0.018, and as much again for its noise (assumption)."""
 NUDGE = 1e-4
+TOGETHER = 5
+"""So many readings are compared in one: nothing in a bowl is as quick as that (own choice)."""
 LEAST_S = 600
 LEAST_MOVE_C = 5.0
 
 
 class Fit(NamedTuple):
     """`figures` by name in their own units; `log_cov` of their logarithms, in the order of
-    FIGURES; `dead_s` the best of the grid; `rms_c` of the readings about `model_c`."""
+    FIGURES; `dead_s` the best of the grid, `rms_c` of the readings about its `model_c`."""
 
     figures: dict[str, float]
     log_cov: Array
@@ -46,21 +56,48 @@ class Fit(NamedTuple):
         return float(np.sqrt(self.log_cov[at, at]))
 
 
+class _Try(NamedTuple):
+    """A fit with one dead time: all unknowns, half of the sum of squares."""
+
+    dead_s: int
+    found: Array
+    log_cov: Array
+    cost: float
+    model_c: Array
+
+
 def learn(log: Log, said: RigDescription) -> Fit:
     """Return the fit of a run on a rig described as `said`.
 
     Raises InputError when the run is too short, or too even to learn from.
     """
     _check(log)
-    released_w = crystal_w(log)
-    start = np.log([getattr(said, name) for name in FIGURES])
     first_c = float(log.product_c[np.isfinite(log.product_c)][0])
-    guess = np.concatenate([start, np.full(STARTS, first_c)])
-    fits, begin = [], guess
+    guess = np.concatenate([
+        np.log([getattr(said, name) for name in FIGURES]),
+        [first_c, first_c, 0.0, 0.0, PLATE_PART, np.log(ELEMENT_S)],
+    ])  # fmt: skip
+    tries, begin = [], guess
     for dead_s in DEAD_S:
-        fit, begin = _fitted(log, released_w, guess, begin, dead_s)
-        fits.append(fit)
-    return min(fits, key=lambda fit: fit.rms_c)
+        tries.append(_fitted(log, guess, begin, dead_s))
+        begin = tries[-1].found
+    return _weighed(log, tries)
+
+
+def _weighed(log: Log, tries: Sequence[_Try]) -> Fit:
+    """Return the mean over the dead times, each weighed by its likelihood, and its doubt."""
+    costs = np.array([one.cost for one in tries])
+    weights = np.exp(costs.min() - costs)
+    weights /= weights.sum()
+    logs = np.array([one.found[: len(FIGURES)] for one in tries])
+    mean = weights @ logs
+    apart = logs - mean
+    log_cov: Array = np.einsum("t,tij->ij", weights, np.array([one.log_cov for one in tries]))
+    log_cov += np.einsum("t,ti,tj->ij", weights, apart, apart)
+    best = tries[int(np.argmin(costs))]
+    figures = dict(zip(FIGURES, (float(one) for one in np.exp(mean)), strict=True))
+    rms_c = float(np.nanstd(best.model_c - log.product_c))
+    return Fit(figures, log_cov, best.dead_s, rms_c, best.model_c)
 
 
 def learned_rig(said: RigDescription, fit: Fit) -> RigDescription:
@@ -82,16 +119,14 @@ def _check(log: Log) -> None:
         )
 
 
-def _fitted(
-    log: Log, released_w: Array, guess: Array, begin: Array, dead_s: int
-) -> tuple[Fit, Array]:
-    """Return the fit with this dead time, and where it ended: there the next may begin."""
+def _fitted(log: Log, guess: Array, begin: Array, dead_s: int) -> _Try:
+    """Return the fit with this dead time, begun where the last one ended."""
     there = np.isfinite(log.product_c)
-    said_sd = np.concatenate([SAID_LOG_SD, np.full(STARTS, START_SD_C)])
+    said_sd = np.concatenate([SAID_LOG_SD, BESIDE_SD])
 
     def residuals(sets: Array) -> Array:
-        model_c = readings_c(sets, log, released_w, dead_s)[there]
-        off = (model_c - log.product_c[there, None]) / (NOISE_C * np.sqrt(_memory_s(log)))
+        model_c = readings_c(sets, log, dead_s)[there]
+        off = _together(model_c - log.product_c[there, None]) / (NOISE_C * np.sqrt(_memory_s(log)))
         weak = (sets - guess) / said_sd
         stacked: Array = np.concatenate([off, weak.T])
         return stacked
@@ -99,12 +134,10 @@ def _fitted(
     once = _Once(residuals)
     bounds = (guess - FURTHEST, guess + FURTHEST)
     found = least_squares(once.value, begin, jac=once.slopes, bounds=bounds, max_nfev=30)
-    model_c = readings_c(found.x[None, :], log, released_w, dead_s)[:, 0]
-    off_c = (model_c - log.product_c)[there]
-    cov = np.linalg.inv(found.jac.T @ found.jac) * _spread(off_c)
-    figures = dict(zip(FIGURES, (float(one) for one in np.exp(found.x)), strict=False))
+    model_c = readings_c(found.x[None, :], log, dead_s)[:, 0]
+    cov = np.linalg.inv(found.jac.T @ found.jac) * _spread((model_c - log.product_c)[there])
     count = len(FIGURES)
-    return Fit(figures, cov[:count, :count], dead_s, float(off_c.std()), model_c), found.x
+    return _Try(dead_s, found.x, cov[:count, :count], found.cost, model_c)
 
 
 class _Once:
@@ -129,6 +162,14 @@ class _Once:
         self._look(at)
         slopes: Array = (self._columns[:, 1:] - self._columns[:, :1]) / NUDGE
         return slopes
+
+
+def _together(off_c: Array) -> Array:
+    """Return rows taken `TOGETHER` at a time, each worth as much as those it is made of."""
+    firsts = np.arange(0, len(off_c), TOGETHER)
+    counts = np.diff(np.append(firsts, len(off_c)))
+    sums: Array = np.add.reduceat(off_c, firsts, axis=0) / np.sqrt(counts)[:, None]
+    return sums
 
 
 def _memory_s(log: Log) -> float:

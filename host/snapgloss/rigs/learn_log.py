@@ -1,4 +1,4 @@
-"""From the readings of a run to what can be learned from: liquid chocolate, nothing poured."""
+"""From the readings of a run to what can be learned from: liquid chocolate that sets nothing."""
 
 from collections.abc import Sequence
 
@@ -11,9 +11,10 @@ from snapgloss.rigs.heat_model import Array, Log
 
 LIQUID_C = 40.0
 """All is melted from here on: the triangle of melting ends at 35.5 degC, and pieces follow."""
-WORK_S = 300
-"""So much of the work step is used; pouring begins later (common practice)."""
-BEFORE = ("melting", "resting", "cooling", "rewarming")
+SETS_BELOW_C = 30.5
+"""From 30 degC on downwards crystals are born (`chocolate.crystals`); their heat would pass for
+another loss, and a tenth of a degree of it for another plate."""
+BEFORE = ("melting", "resting", "cooling")
 
 
 def log_of(
@@ -21,8 +22,8 @@ def log_of(
 ) -> Log:
     """Return the log of a run's readings, one row for each second between the first and last.
 
-    From the first reading of `LIQUID_C` to the first of a step in which something is added, or
-    `WORK_S` into work. `room_c` None: as the room probe says; without one an InputError.
+    From the first reading of `LIQUID_C` to the first under `SETS_BELOW_C`, or of a step in which
+    something is added. `room_c` None: as the room probe says; without one an InputError.
     """
     chosen = _liquid(readings)
     if not chosen:
@@ -45,13 +46,12 @@ def log_of(
 
 def _liquid(readings: Sequence[Reading]) -> list[Reading]:
     chosen: list[Reading] = []
-    working_s = 0
     for one in readings:
         is_hot = one.product_mc is not None and one.product_mc >= LIQUID_C * 1000
         if not chosen and not is_hot:
             continue
-        working_s += one.state == "working"
-        if one.state not in BEFORE and (one.state != "working" or working_s > WORK_S):
+        sets = one.product_mc is not None and one.product_mc < SETS_BELOW_C * 1000
+        if sets or one.state not in BEFORE:
             break
         chosen.append(one)
     return chosen

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 FILE = "learned.txt"
 AT_ONCE = 3
-"""So many batches are fitted at one asking: each takes seconds to half a minute."""
+"""So many batches are fitted at one asking: each takes some seconds."""
 DRIFT_OVER = 12
 """Newest fits that a drift is drawn through."""
 FIGURE_WORDS = {

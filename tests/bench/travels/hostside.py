@@ -7,7 +7,7 @@ import numpy as np
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
 from snapgloss.rigs.heat_model import Log
-from snapgloss.rigs.learn_log import LIQUID_C, WORK_S
+from snapgloss.rigs.learn_log import LIQUID_C, SETS_BELOW_C
 from snapgloss.schedules.model import ScheduleFile, Step
 from travels.label import Label, config_of
 from travels.population import Array
@@ -43,11 +43,12 @@ def described_rig(label: Label) -> RigDescription:
 
 def log_of_lane(no: Array, reading_c: Array, heat: Array, fan: Array, mass_g: int,
                 room_c: float) -> Log:  # fmt: skip
-    """Return the log of a lane's trace: liquid chocolate up to `WORK_S` into work."""
+    """Return the log of a lane's trace, from liquid to the first crystals."""
     first = int(np.argmax(reading_c >= LIQUID_C))
-    last = int(np.argmax(no == no.max())) + WORK_S
-    rows = slice(first, last)
+    sets = (no > 0) & (reading_c < SETS_BELOW_C)
+    rows = slice(first, int(np.argmax(sets)))
+    length = rows.stop - first
     return Log(
         reading_c[rows].astype(float), heat[rows].astype(float), fan[rows].astype(float),
-        np.full(last - first, room_c), mass_g / 1000.0, type_of("dark"),
+        np.full(length, room_c), mass_g / 1000.0, type_of("dark"),
     )  # fmt: skip
