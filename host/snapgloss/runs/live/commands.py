@@ -10,21 +10,13 @@ from snapgloss.runs import grading, words
 from snapgloss.runs.live.batch_watch import BatchWatch
 from snapgloss.runs.live.feed import Feed
 from snapgloss.runs.live.staged import Staged
+from snapgloss.runs.touches import MOMENTS
 from snapgloss.runs.turn_off import turn_off
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
 MAY_STAGE = ("off", "finished", "ready")
-MOMENTS = {
-    "knife_good": "Knife: in temper.",
-    "knife_bad": "Knife: not in temper yet.",
-    "thick": "Too thick.",
-    "thin": "Too thin.",
-    "tray": "A tray went into the cold.",
-    "streaks": "Streaks seen.",
-}
-"""What one touch notes, by its key."""
 
 
 class Commands:
