@@ -232,6 +232,27 @@ def _tab_to(page: Page, name: str) -> None:
     raise AssertionError(f"{name} cannot be reached")
 
 
+def test_figures_in_fahrenheit(window: Window, workshop: Served) -> None:
+    """Who reads in °F types in °F, is refused in °F, and another device sees the same in °C."""
+    page = window.page
+    page.goto(f"{workshop.url}/after?run=1")
+    page.click("#snap-unit")
+    bars = page.get_by_role("button", name="Bars are at")
+    expect(bars).to_contain_text("53.6 °F")
+    bars.click()
+    expect(page.locator(".pad-name")).to_have_text("Bars are at (°F)")
+    expect(page.locator(".pad-shown")).to_have_text("53.6 °F")
+    for key in "300":
+        page.keyboard.press(key)
+    page.keyboard.press("Enter")
+    expect(page.locator(".pad-wrong")).to_have_text("300 °F cannot be. Give 32 to 104 °F.")
+    page.get_by_role("button", name="Cancel").click()
+    type_figure(page, "Bars are at", "50")
+    expect(bars).to_contain_text("50.0 °F")
+    page.click("#snap-unit")
+    expect(bars).to_contain_text("10.0 °C")
+
+
 def test_nothing_lies_over_off(chromium: Browser, workshop: Served) -> None:
     """On a phone, with a pad or a question open, or a sentence shown: one touch, at once."""
     window = Window(chromium, workshop.url, "phone").ready()
