@@ -13,6 +13,8 @@ BARS = Kind(
 )  # fmt: skip
 EACH = Kind(BEFORE["each"], "g", whole(1, 1000, "g"), show_mass)
 CAVITIES = Kind(BEFORE["cavities"], "1, 2, ...", whole(1, 500, "bars in a mould"), str)
+OF_MAKING = {MASS: "mass_g", BARS: "bars", EACH: "each_g", CAVITIES: "cavities"}
+"""What a schedule is made from, and its name in what is remembered."""
 ROOM = temperature(BEFORE["room"], 5_000, 40_000)
 POUR = Kind(
     BEFORE["pour"], "930 = 9:30", time_of_day,

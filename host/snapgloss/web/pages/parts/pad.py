@@ -132,9 +132,9 @@ class Figure:
     ) -> None:
         self.kind, self.value, self._on_change = kind, value, on_change
         self._pad = pad
-        button: Button = ui.button(color=None).props(TOUCH)
-        button.on("click", self._touched, js_handler=WITH_SCALE)
-        with button.classes("touch figure-touch").mark(mark):
+        self.button: Button = ui.button(color=None).props(TOUCH)
+        self.button.on("click", self._touched, js_handler=WITH_SCALE)
+        with self.button.classes("touch figure-touch").mark(mark):
             ui.label(kind.name).classes("figure-name")
             self._shown = Told(kind.show(value), "figure-value")
 
