@@ -8,7 +8,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass
 from snapgloss.runs import words
 from snapgloss.runs.live.staged import staged_of
-from snapgloss.runs.preparing import AS_SOON_AS_READY, Prepared, StepTold, late, outlook_of, spent
+from snapgloss.runs.preparing import AS_SOON_AS_READY, Prepared, StepTold, late, spent
 from snapgloss.schedules import files
 
 if TYPE_CHECKING:
@@ -51,10 +51,11 @@ def prepare_own(
     Raises InputError when it cannot be done; its remedy says what would work. Takes a second.
     """
     from snapgloss.schedules.forecast import room_doubt
+    from snapgloss.schedules.outlook import outlook_on
     from snapgloss.schedules.unusual import warnings
 
-    staged = staged_of(schedule, rig, room_c, workshop)
-    ahead = outlook_of(schedule, rig, room_c, schedule.chocolate_type)
+    ahead = outlook_on(schedule, rig, room_c)
+    staged = staged_of(schedule, rig, room_c, workshop, spread=ahead.spread)
     asides = _asides(schedule, ahead)
     begin_min = now_min
     if pour_at_min != AS_SOON_AS_READY:

@@ -15,9 +15,7 @@ from snapgloss.schedules.model import Method, StartState
 from snapgloss.schedules.planning import Plan, plan, wish_of
 
 if TYPE_CHECKING:
-    from snapgloss.chocolate.types import ChocolateType
     from snapgloss.rigs.description import RigDescription
-    from snapgloss.schedules.model import ScheduleFile
     from snapgloss.schedules.outlook import Outlook, StepOutlook
     from snapgloss.schedules.pouring import PourClock
 
@@ -94,6 +92,7 @@ def prepare(
     Raises InputError when it cannot be done; its remedy says what would work. Takes a second.
     """
     from snapgloss.schedules.forecast import room_doubt
+    from snapgloss.schedules.outlook import outlook_on
     from snapgloss.schedules.unusual import warnings
 
     found = plan(
@@ -101,10 +100,10 @@ def prepare(
                 old=choice.old),
         rig, room_c,
     )  # fmt: skip
-    ahead = outlook_of(found.schedule, rig, room_c, found.wish.chocolate)
+    ahead = outlook_on(found.schedule, rig, room_c, found.wish.chocolate)
     moments, odd, good_min = _clock(choice, found, now_min)
     moulds = choice.moulds.moulds if choice.moulds else 0
-    staged = staged_of(found.schedule, rig, room_c, workshop, moulds=moulds)
+    staged = staged_of(found.schedule, rig, room_c, workshop, moulds=moulds, spread=ahead.spread)
     doubt = room_doubt(found.schedule, rig, room_c)
     said = (*warnings(found.schedule), *([doubt] if doubt else []), *ahead.warnings, *odd)
     return Prepared(
@@ -119,18 +118,6 @@ def prepare(
         warnings=tuple(dict.fromkeys(said)),
         limits=_limits(found),
     )
-
-
-def outlook_of(
-    schedule: "ScheduleFile", rig: "RigDescription", room_c: float, kind: "ChocolateType"
-) -> "Outlook":
-    """Return what nine in ten batches take, by what is known of the rig."""
-    from snapgloss.schedules import doubt
-    from snapgloss.schedules.outlook import outlook
-
-    percent = {str(name): value for name, value in rig.known_percent.items()}
-    known = doubt.known(percent) if percent else doubt.described()
-    return outlook(schedule, rig, room_c, kind=kind, doubt=known)
 
 
 def _steps(found: Plan, ahead: "Outlook") -> list[StepTold]:

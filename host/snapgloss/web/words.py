@@ -26,7 +26,7 @@ PAGE_NAMES = {"live": "Now", "before": "Before", "after": "After", "history": "H
               "rig": "Rig"}  # fmt: skip
 FRAME = {
     "nav": "Pages",
-    "skip": "To the content",
+    "skip": "To the page",
     "unit": "Show °F",
     "unit_on": "Show °C",
     "dark": "Dark",
@@ -94,6 +94,7 @@ LIVE = {
     "curve_none": "The curve begins with the batch.",
     "past_key": "chocolate",
     "ahead_key": "forecast",
+    "doubt_key": "nine in ten",
     "band_key": "window",
     "hours": "{h} h {min} min",
     "minutes": "{min} min",
