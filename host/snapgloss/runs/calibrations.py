@@ -83,13 +83,6 @@ class Calibrations:
             )
         return last.calibration.read_c
 
-    def at(self, kind: str, at_utc_ms: int) -> Calibration | None:
-        """The calibration of a probe that was made at that moment; None when none was."""
-        for row in sheets.read(self.path):
-            if (row["kind"], row["at_utc_ms"]) == (kind, at_utc_ms):
-                return calibrate([Point(*point) for point in row["points"]])
-        return None
-
     def probe(self, kind: str) -> tuple[ProbeEntry, str]:
         """A probe as the board is told of it, and a sentence on its calibration."""
         last = self.last(kind)

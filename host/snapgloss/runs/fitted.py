@@ -118,20 +118,17 @@ def sure_line(data: Path, probe: ProbeRow, at_utc_ms: int, window_mc: tuple[int,
     Empty for another probe, and where its calibration is not in this record.
     """
     from snapgloss.rigs.calibration import against_window, uncertainty_c
-    from snapgloss.runs.calibrations import Calibrations
 
+    low_c, high_c = (mc / 1000 for mc in window_mc)
     if probe.role != WORKING:
         return ""
-    made_ms, found = probe.calibrated_utc_ms, None
-    if made_ms is not None:
-        found = Calibrations(data, lambda: at_utc_ms).at(probe.kind, made_ms)
-        if found is None:
-            return ""
-    elif not probe.kind.startswith("ds18b20"):
-        return ""
-    low_c, high_c = (mc / 1000 for mc in window_mc)
-    age_days = max(0.0, (at_utc_ms - (made_ms or at_utc_ms)) / DAY_MS)
-    return against_window(uncertainty_c(found, (low_c + high_c) / 2, age_days), low_c, high_c)
+    if probe.calibrated_utc_ms is None:
+        is_known = probe.kind.startswith("ds18b20")
+        return against_window(uncertainty_c(None, low_c, 0.0), low_c, high_c) if is_known else ""
+    known = probe.uncertainty_mk
+    if known is None:
+        known = _uncertainty_mk(data, probe, round(500 * (low_c + high_c)), at_utc_ms)
+    return "" if known is None else against_window(known / 1000, low_c, high_c)
 
 
 def probe_line(probe: ProbeRow, began_utc_ms: int) -> str:
@@ -143,9 +140,7 @@ def probe_line(probe: ProbeRow, began_utc_ms: int) -> str:
     age = "that day" if days == 0 else f"{days} day{'s' if days > 1 else ''} before"
     slope = f" and {probe.slope_e5 / 1000:+.2f} %" if probe.slope_e5 else ""
     points = f"{probe.points} point{'s' if probe.points > 1 else ''}"
-    known = probe.uncertainty_mk
-    off = "" if known is None else f" It knew the working temperature to ±{known / 1000:.2f} °C."
-    return f"{name}: {probe.offset_mk / 1000:+.2f} °C{slope}, calibrated {age} at {points}.{off}"
+    return f"{name}: {probe.offset_mk / 1000:+.2f} °C{slope}, calibrated {age} at {points}."
 
 
 def _of_board(data: Path, board: str) -> list[dict[str, Any]]:

@@ -26,7 +26,7 @@ PAGE_NAMES = {"live": "Now", "before": "Before", "after": "After", "history": "H
               "rig": "Rig"}  # fmt: skip
 FRAME = {
     "nav": "Pages",
-    "skip": "To the temperature",
+    "skip": "To the page",
     "unit": "Show °F",
     "unit_on": "Show °C",
     "dark": "Dark",
@@ -87,12 +87,14 @@ LIVE = {
     "answer_seed_in": "Seed is in",
     "answer_dip_knife": "Knife done",
     "answer_pour": "In temper: pouring",
+    "bars": "To the bars",
     "begin_demo": "Begin the sample batch",
     "begin_demo_why": "Simulated: a simulated person presses start, adds the seed and pours.",
     "curve": "Curve of the chocolate: {first} to {last} in {span}; target {target}.",
     "curve_none": "The curve begins with the batch.",
     "past_key": "chocolate",
     "ahead_key": "forecast",
+    "doubt_key": "nine in ten",
     "band_key": "window",
     "hours": "{h} h {min} min",
     "minutes": "{min} min",

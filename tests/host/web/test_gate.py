@@ -125,6 +125,26 @@ def test_too_much_body_is_refused(ask: Asker, rig: ScriptedRig) -> None:
     assert offs(rig) == 1
 
 
+def test_what_says_that_it_is_too_large_is_not_read(ask: Asker, rig: ScriptedRig) -> None:
+    """Refused by its length alone: nothing is waited for."""
+
+    async def never() -> Any:
+        raise AssertionError("it was read")
+
+    most = limits.BODY_MOST_BYTES
+    got = ask("POST", "/api/off", never, content_length=str(most + 1), **JSON)
+    assert (got.status, got.headers["connection"], offs(rig)) == (413, "close", 0)
+    for odd in ("-1", "1e9", "", "9" * 40):
+        assert ask("POST", "/api/off", b"{}", content_length=odd, **JSON).status == 200
+    assert ask("POST", "/api/off", b"{}", content_length=str(most), **JSON).status == 200
+
+
+def test_a_photo_may_take_longer() -> None:
+    """Ten seconds for a command, a minute for twelve megabytes."""
+    assert limits.body_within_s(limits.BODY_MOST_BYTES) == limits.BODY_WITHIN_S == 10
+    assert 50 < limits.body_within_s(12_000_000) < 60
+
+
 def test_a_slow_body_is_not_waited_for(ask: Asker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A body that never ends is given up."""
     monkeypatch.setattr(limits, "BODY_WITHIN_S", 0.0)

@@ -17,6 +17,8 @@ from tests.host.web.conftest import Asker
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.report.export import schema_text
+from snapgloss.runs import grading
+from snapgloss.runs.photos import photo_kept
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
 from snapgloss.web.heavy import Heavy, write_report_of
@@ -155,6 +157,21 @@ def test_a_refusal_comes_back_from_the_other_process() -> None:
         again = pickle.loads(pickle.dumps(fault))
         assert (type(again), again.message, again.remedy) == (
             type(fault), fault.message, fault.remedy)  # fmt: skip
+
+
+def test_photos_are_found_by_number_alone(ask: Asker, site: Site) -> None:
+    """As they were kept and of their type; a name that is none of ours leads nowhere."""
+    picture = b"\xff\xd8\xff\xe0 a picture"
+    grading.grade(site.store, 2, "seconds", ("film",), picture, "", site.folder)
+    got = ask("GET", "/api/batches/2/photos/1")
+    assert (got.status, got.body, got.headers["content-type"]) == (200, picture, "image/jpeg")
+    for path in ("2/photos/2", "2/photos/0", "1/photos/1", "99/photos/1"):
+        assert ask("GET", f"/api/batches/{path}").status == 400
+    (site.folder / "page-key").write_text("a key")
+    names = ["page-key", "photos/../page-key", "photos/run-1-00000000.svg", ""]
+    for number in range(6):
+        with pytest.raises(InputError, match="no such photo"):
+            photo_kept(names, number, site.folder)
 
 
 def test_the_rig(ask: Asker) -> None:

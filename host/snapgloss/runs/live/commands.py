@@ -10,6 +10,7 @@ from snapgloss.runs import grading, words
 from snapgloss.runs.live.batch_watch import BatchWatch
 from snapgloss.runs.live.feed import Feed
 from snapgloss.runs.live.staged import Staged
+from snapgloss.runs.touches import MOMENTS
 from snapgloss.runs.turn_off import turn_off
 
 if TYPE_CHECKING:
@@ -18,15 +19,6 @@ if TYPE_CHECKING:
 
 MAY_STAGE = ("off", "finished", "ready")
 MAY_PROVE = ("off", "finished", "stopped", "locked")
-MOMENTS = {
-    "knife_good": "Knife: in temper.",
-    "knife_bad": "Knife: not in temper yet.",
-    "thick": "Too thick.",
-    "thin": "Too thin.",
-    "tray": "A tray went into the cold.",
-    "streaks": "Streaks seen.",
-}
-"""What one touch notes, by its key."""
 
 
 class Commands:

@@ -5,9 +5,9 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from snapgloss.base.fahrenheit import in_fahrenheit
-from snapgloss.runs.live.commands import MOMENTS
 from snapgloss.runs.live.moment import Moment
 from snapgloss.runs.live.pour_count import MOULDS_MOST
+from snapgloss.runs.touches import MOMENTS
 
 MOMENT: TypeAdapter[Moment] = TypeAdapter(Moment)
 SENTENCES = ("step_words", "now", "withheld", "card", "ended", "trouble", "staged")

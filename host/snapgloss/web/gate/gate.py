@@ -84,8 +84,12 @@ class Gate:
             await self._app(scope, receive, answer.send)
 
     async def _post(self, ask: Ask, scope: Scope, receive: Receive, answer: "Answer") -> None:
+        most_bytes = self._most_bytes(ask.path)
+        if ask.length > most_bytes:  # said beforehand: nothing of it is read
+            await self._refuse(ask, 413, answer)
+            return
         try:
-            body = await whole_body(receive, self._most_bytes(ask.path), limits.BODY_WITHIN_S)
+            body = await whole_body(receive, most_bytes, limits.body_within_s(most_bytes))
         except BodyRefused as refused:
             await self._refuse(ask, refused.status, answer)
             return

@@ -88,6 +88,9 @@ def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
         "window_f": _window(found, True),
         "ended": _pair(run.words),
         "figures": [(name, c, f) for (name, c), (_, f) in zip(celsius, fahrenheit, strict=True)],
+        "photos": [
+            f"/api/batches/{run.run}/photos/{n + 1}" for n in range(len(found.bars.photos))
+        ],
         "bars": list(zip(found.bars.lines, other.bars.lines, strict=True)),
         "events": [
             (show_h_mm(event.at_s), event.words, theirs.words)
