@@ -36,21 +36,26 @@ class _Terminal:
         """Presses of Enter."""
         return self._key.presses()
 
+    def clear(self) -> None:
+        """Take the line of the moment away, on a terminal."""
+        if self._live:
+            click.echo(f"\r{' ' * LIVE_COLUMNS}\r", nl=False, err=True)
+
     def say(self, at_s: int, words: str) -> None:
         """Print a sentence with the time."""
         from snapgloss.base.units import show_h_mm
 
-        if self._live:
-            click.echo(f"\r{' ' * LIVE_COLUMNS}\r", nl=False, err=True)
+        self.clear()
         click.echo(options.hanging(f"{show_h_mm(at_s):>5}  ", words), err=True)
 
     def show(self, at_s: int, state: str, product_mc: int | None) -> None:
         """Show the temperature now, on a terminal."""
         from snapgloss.base.units import show_h_mm, show_temperature
+        from snapgloss.quality.event_words import STEP_WORDS
 
         if self._live:
             now = show_temperature(product_mc, self._fahrenheit)
-            line = f"{show_h_mm(at_s):>5}  {now}  {state:<12}"
+            line = f"{show_h_mm(at_s):>5}  {now}  {STEP_WORDS.get(state, state)}"
             click.echo(f"\r{line:<{LIVE_COLUMNS}}", nl=False, err=True)
 
 
@@ -103,7 +108,9 @@ def byhand(
         plan = plan.with_probes(options.data_folder(ctx), link.identity)
         for line in options.hanging("", DONE_HOW).splitlines():
             click.echo(line, err=True)
-        result = temper_by_hand(plan, link, store, _Terminal(fahrenheit), fahrenheit)
+        terminal = _Terminal(fahrenheit)
+        result = temper_by_hand(plan, link, store, terminal, fahrenheit)
+        terminal.clear()
     if as_json:
         options.print_json({"run": result.run_id, "words": result.words})
     else:

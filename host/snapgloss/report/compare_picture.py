@@ -51,17 +51,19 @@ def draw_comparison(found: Compared, fahrenheit: bool = False) -> Figure:
         title = (
             f"run {row.id} · {row.chocolate}, {show_mass(row.mass_g)}, {day(row.started_utc_ms)}"
         )
-        _strip(axes, strip, f"{title}{' · simulated' if row.simulated else ''}", fahrenheit)
+        simulated = " · simulated" if row.simulated else ""
+        _strip(axes, strip, f"{title}{simulated}", end - begin, fahrenheit)
         _part(axes, part, fahrenheit)
         _minutes(axes, begin, end, labelled=number == count - 1, step=step)
     return figure
 
 
-def _strip(axes: Axes, strip: Strip, title: str, fahrenheit: bool) -> None:
+def _strip(axes: Axes, strip: Strip, title: str, whole_min: float, fahrenheit: bool) -> None:
+    """One batch; its band is drawn only for as long as it went: nothing is not inside."""
     bare(axes)
     minutes = strip.seconds / 60
     off = np.clip(strip.off_c, -MOST_C, MOST_C)
-    axes.axhspan(-0.12, 0.12, facecolor=p.WINDOW.light, linewidth=0)
+    axes.fill_between(minutes[[0, -1]], -0.12, 0.12, facecolor=p.WINDOW.light, linewidth=0)
     for sign, colour in ((1, p.OVER.light), (-1, p.UNDER.light)):
         side = np.where(sign * off > 0, off, 0.0)
         axes.fill_between(minutes, 0, side, where=~np.isnan(off), color=colour, linewidth=0,
@@ -70,23 +72,22 @@ def _strip(axes: Axes, strip: Strip, title: str, fahrenheit: bool) -> None:
         minutes, 0, 1, where=np.isnan(strip.off_c), transform=axes.get_xaxis_transform(),
         facecolor="none", edgecolor=p.LOST.light, hatch="////", linewidth=0,
     )  # fmt: skip
-    axes.axhline(0, color=p.WINDOW_INK.light, linewidth=1)
+    axes.plot(minutes[[0, -1]], [0, 0], color=p.WINDOW_INK.light, linewidth=1)
     axes.axvline(0, color=p.INK.light, linewidth=1.2)
     axes.set_ylim(-MOST_C, MOST_C)
     most = show_difference(MOST_C, fahrenheit, 1 if fahrenheit else 0)
     axes.set_yticks([-MOST_C, 0, MOST_C], [f"-{most}", "band", f"+{most}"])
     axes.set_title(title, loc="left", size=10, color=p.INK.light, pad=4, parse_math=False)
-    _step_names(axes, strip)
+    _step_names(axes, strip, whole_min or 1.0)
 
 
-def _step_names(axes: Axes, strip: Strip) -> None:
-    """A line where a step begins, its name beside it where there is room."""
+def _step_names(axes: Axes, strip: Strip, whole: float) -> None:
+    """A line where a step begins, its name beside it where there is room in `whole` minutes."""
     known = strip.states >= 0
     states, minutes = strip.states[known], strip.seconds[known] / 60
     changes = np.flatnonzero(np.diff(states)) + 1
     begins = [0, *changes.tolist()]
     ends = [*changes.tolist(), len(states) - 1]
-    whole = float(minutes[-1] - minutes[0]) or 1.0
     for begin, end in zip(begins, ends, strict=True):
         if begin:
             axes.axvline(minutes[begin], color=p.RULE.light, linewidth=1, zorder=0)

@@ -37,7 +37,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
         method=METHODS.get(run.row.method, run.row.method),
         headline=run.headline,
         ended=ended_words(run),
-        caution=_caution(run),
+        caution=caution_of(run),
         figures=figure_rows(run, fahrenheit),
         steps=step_rows(run),
         events=[
@@ -52,7 +52,8 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
     )
 
 
-def _caution(run: RunPicture) -> str:
+def caution_of(run: RunPicture) -> str:
+    """What to mind about the probe; empty where it is good enough, or a logger's."""
     low_mc, high_mc = run.row.window_low_mc, run.row.window_high_mc
     return "" if run.is_log else probe_caution(low_mc, high_mc, run.probe_mc)
 

@@ -11,7 +11,7 @@ from snapgloss.base.units import show_h_mm
 from snapgloss.quality.event_words import say_all
 from snapgloss.report.figure import SIZE_INCH, draw
 from snapgloss.report.figure_rows import figure_rows
-from snapgloss.report.page import METHODS, ended_words, step_rows
+from snapgloss.report.page import METHODS, caution_of, ended_words, step_rows
 from snapgloss.report.pdf import new_pdf
 from snapgloss.report.picture import RunPicture, clock_time, day
 
@@ -23,6 +23,8 @@ _WIDTH_MM = PAGE_MM[0] - 2 * EDGE_MM
 _COLUMN_MM = (_WIDTH_MM - GAP_MM) / 2
 _PT, _LINE_MM = 7.6, 3.75
 _DPI = 200
+IN_STEPS = ("step", "reached")
+"""Events that the table of steps tells already: a usual batch stays on its page."""
 _QUIET, _INK = (117, 104, 95), (43, 33, 28)
 
 
@@ -103,12 +105,15 @@ def _columns(pdf: FPDF, run: RunPicture, top_mm: float, fahrenheit: bool) -> Non
         for name, began, reached, took, inside in step_rows(run)
     ]
     notes = [(clock_time(note.written_utc_ms), note.words) for note in run.notes]
+    told = [event for event in run.events if event.kind not in IN_STEPS]
     events = [
         (show_h_mm(max(0, said.at_ms - run.zero_ms) / 1000), said.words)
-        for said in say_all(run.events, fahrenheit)
+        for said in say_all(told, fahrenheit)
     ]
+    figures = figure_rows(run, fahrenheit)
+    figures += [(words, "") for words in filter(None, [caution_of(run)])]
     left = [
-        _Block("Figures", figure_rows(run, fahrenheit), 46),
+        _Block("Figures", figures, 46),
         _Block("Steps", steps, 15),
         _Block("Probes", [(words, "") for words in run.probes], 0),
     ]

@@ -1,8 +1,10 @@
 """From the link to the record, in few and small transactions."""
 
+import contextlib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from snapgloss.base.errors import StoreError
 from snapgloss.base.records import Event, Reading
 from snapgloss.link.decode import Record
 from snapgloss.link.streams import Gap
@@ -19,6 +21,8 @@ class Recorder:
 
     def __init__(self, store: "Store", boot_id: int, now_s: float) -> None:
         self._store, self.boot_id = store, boot_id
+        with contextlib.suppress(StoreError):  # a record that is held is only slower
+            store.take_room()
         self._readings: list[Reading] = []
         self._events: list[Event] = []
         self._gaps: list[Gap] = []

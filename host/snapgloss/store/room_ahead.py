@@ -19,7 +19,8 @@ LOG_BYTES = 1040 * 4120 + 32
 def take_room(connection: Connection) -> None:
     """Make the log of an SQLite file as long as it will be; nothing for another database.
 
-    Call it in a transaction that writes: nobody else may write to the log meanwhile. SQLite reads
+    Call it in a transaction that writes: nobody else may write to the log meanwhile. It waits for
+    4 MB to be on the disk, so call it before a rig speaks every second, not while. SQLite reads
     a log up to the first frame that is not its own, and zeros are none. Without room on the disk
     the log stays as long as it was.
     """

@@ -68,6 +68,11 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
         row = {"stream": stream, "from_seq": from_seq, "to_seq": to_seq, "why": why}
         self._add(GAPS, boot_id, [row])
 
+    def take_room(self) -> None:
+        """Make ready for live readings: see `room_ahead`. It may take a second: before a batch."""
+        with self._writing() as connection:
+            take_room(connection)
+
     def add_console(self, boot_id: int, text: str) -> None:
         """Keep what came over the cable and was no frame, cut to 4000 characters."""
         row = {"seen_utc_ms": self._clock_utc_ms(), "text": text[:MAX_CONSOLE_CHARS]}
@@ -88,7 +93,6 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
         if not any(told.values()):
             return
         with self._writing() as connection:
-            take_room(connection)
             for table, rows in told.items():
                 _insert(connection, table, boot_id, rows)
 

@@ -8,7 +8,8 @@ import pypdfium2
 from snapgloss.report.figure_rows import figure_rows
 from snapgloss.report.pdf_page import pdf_page
 from snapgloss.report.picture import picture_of
-from snapgloss.runs.grading import grade
+from snapgloss.runs.grading import count, grade, weigh
+from snapgloss.runs.lots import use_bag
 
 from ..synthetic import SEEDED, keep, synthetic
 
@@ -38,6 +39,29 @@ def test_one_page_with_every_figure_and_what_became_of_the_bars(store):
     wanted += ["Łantern & Mañana 72", run.headline, "SIMULATED", "Seconds at first: film.",
                "A calm batch.", "Quillby & Maar", "Firmware 0.1.0", "began 0:00"]  # fmt: skip
     assert [words for words in wanted if words not in text] == []
+
+
+def test_a_usual_batch_with_all_its_entries_fits_on_its_page(store):
+    """Lots, knife, curve, counts, weights, trays, grade and notes: nothing is left out, and the
+    caution about the probe is on it."""
+    run_id = keep(store, synthetic(SEEDED), simulated=False)
+    use_bag(store, run_id, "24-117", 2000)
+    store.add_smear(run_id, 21_000, 240, False)
+    store.add_curve(run_id, 1.02, "in", None, "")
+    count(store, run_id, made=32, sold=28, seconds=2, remelt=2)
+    weigh(store, run_id, 60_000, [60_400, 61_200])
+    for tray in (1, 2, 3):
+        store.add_tray(run_id, tray, "in", 1_790_000_000_000)
+    grade(store, run_id, "sell")
+    for words in ("A calm batch.", "The curve looks in temper: set as it should."):
+        store.add_note(run_id, words)
+    run = picture_of(store, run_id)
+    pages, text, _ = _read(pdf_page(run))
+    assert (pages, "more: snapgloss show" in text) == (1, False)
+    assert [words for words in run.bars if words not in text] == []
+    assert "The probe may be off by as much as half the window" in text
+    assert "asked: seed in, 120 g" in text and "pouring begins" in text
+    assert "took" not in text and "seed begins" not in text
 
 
 def test_a_run_with_more_than_a_page_of_events_stays_on_one(store):

@@ -17,6 +17,9 @@ class CountingStore:
         self.calls: list[tuple[int, int, int]] = []
         self.is_held = False
 
+    def take_room(self) -> None:
+        """No transaction of a recorder's."""
+
     def add_readings(self, boot_id: int, readings: list[Reading]) -> None:
         """Count, or refuse."""
         self.add_told(boot_id, readings, [], [])
