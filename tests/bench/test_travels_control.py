@@ -335,7 +335,17 @@ def hand_made() -> Lane:
     starts[300:400:10] = 1.0
     bounds_s = {"melt": 40.0, "cool": 40.0, "rewarm": 50.0}
     plate_c = np.full(400, 33.0)
-    return Lane(steps, no, product_c, plate_c, starts, np.ones(400), 0.25, bounds_s)
+    return Lane(
+        steps,
+        no,
+        product_c,
+        plate_c,
+        starts,
+        np.ones(400),
+        np.zeros(400, dtype=bool),
+        0.25,
+        bounds_s,
+    )
 
 
 def test_figures_of_a_trace_made_by_hand():
@@ -352,6 +362,22 @@ def test_figures_of_a_trace_made_by_hand():
     assert figures.cycles_per_h == pytest.approx(360.0)
     assert figures.wall_over_c == pytest.approx(33.0 - (34.0 - 0.25))
     assert not figures.is_seed_lost
+
+
+def test_what_seed_does_is_not_the_regulators():
+    """From the row in which seed went in nothing counts as undershoot of the cooling; a rewarm
+    that begins over its target counts from where it has come through it."""
+    lane = hand_made()
+    lane.product_c[220:300] -= 3.0
+    assert figures_of(lane).travels["cool"].overshoot_c == pytest.approx(0.2)
+    lane.product_c[160:200] -= 3.0
+    assert figures_of(lane).travels["cool"].overshoot_c > 2.9
+    lane.is_seeded[155:] = True
+    assert figures_of(lane).travels["cool"].overshoot_c == pytest.approx(0.2)
+    lane.product_c[200:210] = 33.0
+    assert figures_of(lane).travels["rewarm"].overshoot_c == pytest.approx(0.1)
+    lane.product_c[250] = 31.75
+    assert figures_of(lane).travels["rewarm"].overshoot_c == pytest.approx(0.5)
 
 
 def test_the_wall_and_lost_seed_are_noticed():
