@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from rigfw.limits import FREE_W
 from snapgloss.base.errors import InputError
 from snapgloss.rigs.description import RigDescription
 from snapgloss.rigs.heat_model import FIGURES, Array, Log, readings_c
@@ -101,12 +102,24 @@ def _weighed(log: Log, tries: Sequence[_Try]) -> Fit:
 
 
 def learned_rig(said: RigDescription, fit: Fit) -> RigDescription:
-    """Return the description with the fitted figures in it, within the device's limits."""
-    changed: dict[str, Any] = {name: round(value, 2) for name, value in fit.figures.items()}
-    changed["heater_w"] = round(fit.figures["heater_w"])
+    """Return the description with the fitted figures in it, each within the device's limits.
+
+    A heater that was described as one that needs no sense of its switch stays one.
+    """
+    changed: dict[str, Any] = {name: _within(name, fit.figures[name]) for name in FIGURES}
+    changed["heater_w"] = round(changed["heater_w"])
+    if not said.has_sense:
+        changed["heater_w"] = min(changed["heater_w"], FREE_W)
     known = {name: round(min(200.0, max(0.1, 100.0 * fit.log_sd(name))), 1) for name in FIGURES}
     changed["known_percent"] = known
     return RigDescription.model_validate({**said.model_dump(), **changed})
+
+
+def _within(name: str, value: float) -> float:
+    bounds: dict[str, Any] = {
+        type(one).__name__: one for one in RigDescription.model_fields[name].metadata
+    }
+    return round(min(float(bounds["Le"].le), max(float(bounds["Ge"].ge), value)), 2)
 
 
 def _check(log: Log) -> None:

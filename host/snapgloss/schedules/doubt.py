@@ -58,7 +58,11 @@ class Doubt:
 
 
 class Samples(NamedTuple):
-    """Bowls that all may be the one there, arrays of n; W, J/K, W/K, s, degC, J/kg."""
+    """Bowls that all may be the one there, arrays of n; W, J/K, W/K, s, degC, J/kg.
+
+    `believed_w_per_k` is what is said of the plate, as the regulator begins with it; infinite: it
+    never holds itself back.
+    """
 
     mass_kg: float
     heater_w: Array
@@ -72,6 +76,7 @@ class Samples(NamedTuple):
     latent: Array
     offset_c: Array
     room_c: Array
+    believed_w_per_k: float = float("inf")
 
 
 def described() -> Doubt:
@@ -122,5 +127,6 @@ def draw(
         mass_kg=mass_g / 1000.0,
         offset_c=random.normal(0.0, OFFSET_SD_C, count).clip(-0.5, 0.5),
         room_c=room_c + random.normal(0.0, ROOM_SD_C, count),
+        believed_w_per_k=rig.plate_w_per_k,
         **{name: value * factors.get(name, np.ones(count)) for name, value in said.items()},
     )

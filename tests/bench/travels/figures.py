@@ -20,7 +20,10 @@ LOST_SHARE = 0.2
 
 
 class Lane(NamedTuple):
-    """One lane's trace, one value a second, up to the end of its schedule. `bound_s` by kind."""
+    """One lane's trace, one value a second, up to the end of its schedule. `bound_s` by kind.
+
+    `is_seeded` from when seed went in.
+    """
 
     steps: tuple[Step, ...]
     no: NDArray[np.int64]
@@ -28,6 +31,7 @@ class Lane(NamedTuple):
     plate_c: NDArray[np.float64]
     starts: NDArray[np.float64]
     seed: NDArray[np.float64]
+    is_seeded: NDArray[np.bool_]
     offset_c: float
     bound_s: dict[str, float]
 
@@ -81,17 +85,26 @@ def _target_c(lane: Lane, kind: str) -> float:
 
 
 def _travel(lane: Lane, kind: str) -> Travel:
-    """From the step's begin to the end of the next hold: its own, else that of the step after."""
+    """From the step's begin to the end of the next hold: its own, else that of the step after.
+
+    Seed's own cold is nobody's undershoot: a cooling ends when it goes in. A rewarm that begins
+    over its target, as seed is still melting, counts from where the bulk has come through it.
+    """
     at = _index(lane.steps, kind)
     last = at if lane.steps[at].hold_s else at + 1
     if kind == "rewarm":
         last = _index(lane.steps, "work")
     way = (lane.no >= at) & (lane.no <= last)
+    if kind == "cool":
+        way &= ~lane.is_seeded
     over_c = lane.product_c[way] - _target_c(lane, kind)
     side = -1.0 if kind == "cool" else 1.0
     outside = np.flatnonzero(np.abs(over_c) > NEAR_C)
     within_s = float(outside[-1] + 1) if len(outside) else 0.0
-    return Travel(max(0.0, float((side * over_c).max())), within_s, lane.bound_s[kind])
+    past_c = side * over_c
+    came = np.flatnonzero(past_c <= 0.0)
+    from_row = came[0] if len(came) else int(np.argmax(past_c <= NEAR_C))
+    return Travel(max(0.0, float(past_c[from_row:].max())), within_s, lane.bound_s[kind])
 
 
 def _points(values: list[float], **points: float) -> dict[str, float]:

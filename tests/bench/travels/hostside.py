@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
 from snapgloss.rigs.heat_model import Log
 from snapgloss.rigs.learn_log import LIQUID_C, SETS_BELOW_C
+from snapgloss.schedules.doubt import Samples
 from snapgloss.schedules.model import ScheduleFile, Step
 from travels.label import Label, config_of
-from travels.population import Array
+from travels.plant import Plant
+from travels.population import Array, Rigs
 from travels.scenarios import SCENARIOS
 
 
@@ -38,7 +42,29 @@ def described_rig(label: Label) -> RigDescription:
         "loss_w_per_k": config.loss_mw_per_k / 1000.0,
         "fan_loss_w_per_k": config.fan_loss_mw_per_k / 1000.0,
         "probe_lag_s": config.probe_lag_ms / 1000.0,
+        "has_sense": bool(config.has_sense), "has_plate": bool(config.has_plate),
     })  # fmt: skip
+
+
+def samples_of(label: Label, rigs: Rigs, at: int) -> Samples:
+    """Return the one bowl that is there, every figure known to the host, twice."""
+    of = {field.name: float(getattr(rigs, field.name)[at]) for field in fields(rigs)}
+    known = {
+        "heater_w": of["heater_w"],
+        "plate_j_per_k": of["plate_j_per_k"],
+        "plate_w_per_k": of["coupling_w_per_k"],
+        "loss_w_per_k": of["plate_loss_w_per_k"] + of["product_loss_w_per_k"],
+        "fan_loss_w_per_k": of["fan_loss_w_per_k"],
+        "probe_lag_s": of["probe_s"] + of["second_probe_s"],
+        "solid_share": of["solid_share"],
+        "specific": float(Plant(rigs).specific_j_per_kg_k[at]),
+        "latent": of["latent_j_per_kg"],
+        "offset_c": of["offset_c"],
+        "room_c": of["room_c"],
+    }
+    believed = described_rig(label).plate_w_per_k
+    twice = {name: np.full(2, value) for name, value in known.items()}
+    return Samples(label.mass_g / 1000.0, **twice, believed_w_per_k=believed)
 
 
 def log_of_lane(no: Array, reading_c: Array, heat: Array, fan: Array, mass_g: int,

@@ -43,10 +43,12 @@ class Job(NamedTuple):
 class Rig(NamedTuple):
     """One rig that was not refused: figures (and trace, where kept) by controller.
 
-    `ideal_ripple_c` is the rms of a relay's even pulses on it.
+    `ideal_ripple_c` is the rms of a relay's even pulses on it, `offset_c` what its probe reads
+    too much.
     """
 
     number: int
+    offset_c: float
     ideal_ripple_c: float
     figures: dict[str, Figures]
     traces: dict[str, dict[str, np.ndarray]]
@@ -102,6 +104,7 @@ def _runs(job: Job, file: Population, scenario: Scenario, rigs: Rigs) -> list[Ri
     return [
         Rig(
             int(number),
+            float(rigs.offset_c[at]),
             ideal_rms_c(rigs, at, float(plant.specific_j_per_kg_k[at]), WORK_C),
             {name: figures_of(lanes[name, at][0]) for name in CONTROLLERS},
             {name: lanes[name, at][1] for name in CONTROLLERS} if job.keep else {},
@@ -140,6 +143,7 @@ def _lane(world: World, trace: Trace, bounds: dict, column: int):
     lane = Lane(
         world.scenario.steps, no[rows], cut["product_c"].astype(float),
         cut["plate_c"].astype(float), cut["starts"], cut["seed"],
+        cut["mass_kg"] > 1.001 * cut["mass_kg"][0],
         float(world.plant.rigs.offset_c[column]),
         {kind: float(those[column]) for kind, those in bounds.items()},
     )  # fmt: skip

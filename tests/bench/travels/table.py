@@ -18,7 +18,7 @@ def as_text(result: dict[str, Any], outcome: Outcome) -> str:
     head = f"{result['rigs']} rigs, seed {result['seed']}, {result['actuator']}, refused "
     lines = [head + f"{result['refused']}. p50/p95/max of degC past the target; time over bound"]
     lines += [_row(name, table) for name, table in result["controllers"].items() if table]
-    return "\n".join(lines + _better(outcome))
+    return "\n".join(lines + _better(outcome, result["actuator"]))
 
 
 def _row(name: str, table: dict[str, Any]) -> str:
@@ -27,7 +27,8 @@ def _row(name: str, table: dict[str, Any]) -> str:
         if kind in table:
             over, time = table[kind]["overshoot_c"], table[kind]["time_ratio_to_bound"]
             past = "/".join(f"{value:.2f}" for value in over.values())
-            cells.append(f"{kind} {past} x" + "/".join(f"{value:.2f}" for value in time.values()))
+            ratios = ["-" if value is None else f"{value:.2f}" for value in time.values()]
+            cells.append(f"{kind} {past} x" + "/".join(ratios))
     work = table["work"]
     cells.append("rms " + "/".join(f"{value:.3f}" for value in work["hold_rms_c"].values()))
     cells.append("in " + "/".join(f"{value:.3f}" for value in work["in_window_share"].values()))
@@ -48,7 +49,7 @@ def _slowest(figures: Figures, other: Figures) -> float:
     )
 
 
-def _better(outcome: Outcome) -> list[str]:
+def _better(outcome: Outcome, actuator: str) -> list[str]:
     """Where ours has the smaller of the largest overshoots, and where it is slower than the PI."""
     if not outcome.rigs:
         return []
@@ -58,9 +59,10 @@ def _better(outcome: Outcome) -> list[str]:
         share = np.mean([_greatest(ours) < _greatest(other) for ours, other in pairs])
         slower = np.mean([_slowest(ours, other) > SLOWER for ours, other in pairs])
         lines.append(f"smaller largest overshoot than {name}: {share:.3f}; slower: {slower:.3f}")
-    ripple = np.mean([
-        rig.figures["ours"].hold_rms_c > RIPPLE * rig.ideal_ripple_c for rig in outcome.rigs
-    ])  # fmt: skip
-    lines.append(f"hold rms over {RIPPLE} x a relay's ideal ripple: {ripple:.3f} of the rigs")
+    if actuator == "relay":
+        ripple = np.mean([
+            rig.figures["ours"].hold_rms_c > RIPPLE * rig.ideal_ripple_c for rig in outcome.rigs
+        ])  # fmt: skip
+        lines.append(f"hold rms over {RIPPLE} x a relay's ideal ripple: {ripple:.3f} of the rigs")
     wall_c = max(rig.figures["ours"].wall_over_c for rig in outcome.rigs)
     return [*lines, f"greatest excess of the wall over its limit, ours: {wall_c:.2f} degC"]

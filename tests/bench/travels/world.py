@@ -24,7 +24,7 @@ LONGEST_RUN_S = 16 * 3600
 BLOCK_S = 4096
 READ_AT = 3
 """The pass of a second in which its readings are there."""
-TRACED = ("product_c", "plate_c", "reading_c", "heat", "fan", "seed", "starts", "no")
+TRACED = ("product_c", "plate_c", "reading_c", "heat", "fan", "seed", "starts", "no", "mass_kg")
 
 
 @dataclass
@@ -49,6 +49,7 @@ class Trace:
     seed: NDArray[np.float32]
     starts: NDArray[np.float32]
     no: NDArray[np.float32]
+    mass_kg: NDArray[np.float32]
     begun: dict[int, Plant] = field(default_factory=dict)
 
 
@@ -108,7 +109,7 @@ class World:
             "product_c": plant.product_c, "plate_c": plant.plate_c,
             "reading_c": readings.product_mc / 1000.0, "heat": heat_sum / STEPS,
             "fan": fan_sum / STEPS, "seed": plant.latent.n / np.maximum(plant.latent.peak_n, 1e-5),
-            "starts": starts, "no": no,
+            "starts": starts, "no": no, "mass_kg": plant.mass_kg,
         }  # fmt: skip
 
     def _supply_w(self) -> Array:

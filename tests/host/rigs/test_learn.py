@@ -172,6 +172,17 @@ def test_the_rigs_file_says_how_well_it_is_known(fit):
     assert "known_percent" not in description.to_text(BENCH_RIG)
 
 
+def test_what_is_learned_can_be_read_again_however_far_off(fit):
+    """A lag of 70 s and 103 W of a heater without sense: a file that the program itself reads."""
+    far = {**fit.figures, "probe_lag_s": 70.0, "loss_w_per_k": 1e-4, "heater_w": 103.0}
+    rig = learned_rig(BENCH_RIG, fit._replace(figures=far))
+    assert (rig.probe_lag_s, rig.heater_w) == (60.0, 100)
+    assert rig.loss_w_per_k == 0.0
+    assert description.from_text(description.to_text(rig)) == rig
+    sensed = BENCH_RIG.model_copy(update={"has_sense": True, "has_plate": True})
+    assert learned_rig(sensed, fit._replace(figures=far)).heater_w == 103
+
+
 @pytest.mark.parametrize("line", ["known_percent = { fan = 3.0 }", "known_percent = 3"])
 def test_a_wrong_line_of_what_is_known_is_refused(line):
     """A figure nobody learns, or no table, is refused by the name of the field."""
