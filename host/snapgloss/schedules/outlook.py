@@ -16,7 +16,13 @@ from snapgloss.base.units import show_mass, show_temperature
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw
-from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c, warmest_room_c
+from snapgloss.schedules.forecast import (
+    COOL_MOST_MIN,
+    ROOM_MARGIN_C,
+    SEED_MELTED_SHARE,
+    start_c,
+    warmest_room_c,
+)
 from snapgloss.schedules.maker import RigLimits, make
 from snapgloss.schedules.model import ScheduleFile, Step
 from snapgloss.schedules.travel import Bowls, Leg
@@ -26,6 +32,8 @@ TRIED_BOWLS = 100
 BAND = (5.0, 50.0, 95.0)
 REFUSED_BELOW, SURE_FROM = 0.5, 0.9
 """Chance of reaching a step under which the batch is refused, or from which nothing is said."""
+KEPT = ("rewarm", "work")
+"""Steps that end at their target and stay there: nothing cools a bowl under its room."""
 ROOM_STEP_C, STRONGER, LESS, ROOMS_TRIED = 1.0, 1.25, 0.75, 8
 """How finely remedies are tried."""
 
@@ -98,10 +106,11 @@ def outlook(
 
     `doubt` None: the rig was only described. `begin_c` None: the chocolate begins as its start
     state usually does, degC. Raises InputError where a step is more likely missed
-    than reached; its remedy names what was tried and would work.
+    than reached, its remedy names what was tried and would work; and where the room is warmer than
+    what is kept in it. Within ROOM_MARGIN_C under that it is a warning.
     """
     kind = kind or schedule.chocolate_type
-    begin_c = start_c(schedule, room_c) if begin_c is None else begin_c
+    begin_c = float(start_c(schedule, room_c) if begin_c is None else begin_c)
     asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c, rig)
     steps = [_summed(leg) for leg in legs(asked, BOWLS)]
     warnings = []
@@ -110,7 +119,7 @@ def outlook(
             raise InputError(_words(asked, step_no, step, row), _remedy(asked))
         if row.chance < SURE_FROM:
             warnings.append(_words(asked, step_no, step, row))
-    return Outlook(steps, warnings)
+    return Outlook(steps, warnings + _too_warm_to_keep(asked))
 
 
 def legs(asked: Question, count: int, seed: int = 1) -> list[Leg]:
@@ -171,6 +180,26 @@ def _words(asked: Question, step_no: int, step: Step, row: StepOutlook) -> str:
         f"Step {step_no} ({step.kind}): {mass} in a room of {room} comes to {target}{in_time} "
         f"with a chance of {100 * row.chance:.0f} %."
     )
+
+
+def _too_warm_to_keep(asked: Question) -> list[str]:
+    """The sentence about the first step that this room warms above its target, if there is one.
+
+    Raises InputError where the room itself is warmer than that.
+    """
+    for step_no, step in enumerate(asked.schedule.steps, 1):
+        most_c = step.target_mc / 1000 - ROOM_MARGIN_C
+        if step.kind in KEPT and asked.room_c > most_c:
+            words = (
+                f"Step {step_no} ({step.kind}): {show_mass(asked.mass_g)} cannot be kept at "
+                f"{show_temperature(step.target_mc)} in a room of "
+                f"{show_temperature(round(asked.room_c * 1000))}: it warms above it."
+            )
+            remedy = f"A room of at most {show_temperature(round(most_c * 1000))} works."
+            if asked.room_c > most_c + ROOM_MARGIN_C:
+                raise InputError(words, remedy)
+            return [f"{words} {remedy}"]
+    return []
 
 
 def _works(asked: Question) -> bool:
