@@ -258,8 +258,11 @@ class Interlocks:
     def is_blurred(self):
         """Something was added, fed or handled: no balance can be drawn."""
         fed_ms = self._hot.fed_ms - limits.FED_MS + limits.ADDITION_MS
-        left_ms = max(self.addition_ms, self.unsettled_ms, fed_ms)
-        return left_ms > 0 or self.is_cold_expected
+        return fed_ms > 0 or self.is_handled()
+
+    def is_handled(self):
+        """Something was added or handled: the reading need not be where it was."""
+        return self.addition_ms > 0 or self.unsettled_ms > 0 or self.is_cold_expected
 
     def doubt(self):
         """The reading does not follow the heat."""

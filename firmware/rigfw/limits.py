@@ -89,6 +89,15 @@ IDLE_MC = 400  # this in that time; noise of its probe is less
 UNSEEN_MC = 1000  # own choice, with the next: less than 1.5 K in all
 UNSEEN_WARY_MC = 500  # own choice: so much of the batch, and twice, is less than 1.5 K
 WITNESS_MC = 1500  # own choice: plate and chocolate at rest agree within it; probes differ by 1 K
+APART_MOST_MC = 1000  # probes of plate and chocolate differ by so much at the most (data sheets)
+APART_UP_MC = 1  # own choice: in a second; a bowl that thickens or empties changes no faster,
+APART_DOWN_MC = 20  # and a minute after the start it is known
+APART_MC = (
+    600  # own choice, with BALANCE_BEHIND_S: the reading is 1 K from the truth a minute later
+)
+APART_PARTS = 10  # of what the heat makes: the described coupling may be so far from the true one
+APART_REST_MC = 600  # own choice: at first, and more than at rest after a doubt or a press
+APART_MEAN_S = 20  # memory of a heat that has just begun: no plate is quicker
 DOUBTS_MS = 600000  # own choice: a second doubt within it is settled by a press only
 REPEAT_S = 300  # own choice: a reading in steps of 1/16 K that stays for so long
 REPEAT_PLATE_MC = 1000  # while the plate moves by this is stuck

@@ -60,19 +60,27 @@ class RiseCheck:
         net_mw = self._mean_mw - loss_mw
         expected_mc = net_mw // self._config.plate_w_per_k
         enough = net_mw >= limits.GAP_LEAST_PERMILLE * self._config.heater_w
-        is_small = enough and (plate_mc - product_mc) * limits.GAP_PART < expected_mc
+        gap_mc = plate_mc - product_mc
+        is_gone = enough and gap_mc * limits.GAP_PART < expected_mc
         # Whatever the loss is: half of all heat makes a plate hotter than what lies on it.
         half_mw = limits.GAP_HALF_PERMILLE * self._config.heater_w
-        is_colder = self._mean_mw >= half_mw and plate_mc <= product_mc
+        if self._mean_mw >= half_mw and gap_mc <= 0:
+            is_gone = True
         # A plate with more heat than it can lose itself is no colder than what lies on it.
         kept_mw = self._mean_mw - loss_mw // 2
         is_swapped = kept_mw >= limits.GAP_SWAPPED_PERMILLE * self._config.heater_w
-        is_swapped = is_swapped and plate_mc <= product_mc - limits.BALANCE_GAP_MC
-        if is_small or is_colder or is_swapped:
-            self._gap_ms += 1000
-        else:
+        if is_swapped and gap_mc <= -limits.BALANCE_GAP_MC:
+            is_gone = True
+        # While heat goes on, one with less than half of what it must have falls for want of it.
+        is_falling = net_mw >= half_mw and 2 * heat_mw >= self._mean_mw
+        if not is_gone and not (is_falling and 2 * gap_mc < expected_mc):
             self._gap_ms = 0
-        return self._gap_ms >= limits.GAP_MS
+            return False
+        if not self._gap_ms:
+            self._gap_from_mc = plate_mc
+        self._gap_ms += 1000
+        has_fallen = plate_mc < self._gap_from_mc - limits.STEADY_MC
+        return self._gap_ms >= limits.GAP_MS and (is_gone or has_fallen)
 
     def _chocolate(self, net_mw, product_mc):
         if product_mc - self._from_mc >= limits.RISE_MC // 2:  # from MISSING_MC all is a rise

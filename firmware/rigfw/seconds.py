@@ -13,6 +13,7 @@ NO_RISE = 6
 HEAT_UNASKED = 13
 COOLING = ("cool", "seed")
 MELTING = ("melt", "rest")
+HELD = ("rewarm", "work")
 
 
 class Seconds:
@@ -99,6 +100,7 @@ class Seconds:
     def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
         self.witness.in_melt(kind in MELTING)
         self.witness.is_seeding = kind == "seed"
+        self.witness.may_part = kind in HELD and not locks.is_handled()
         how_much = self._how_much(locks, kind, room_mc, fan_permille)
         if self._had_fan and not fan_permille:
             self.witness.renew()

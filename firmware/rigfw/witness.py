@@ -26,7 +26,7 @@ class Witness:
         self._long = Balance(config, limits.BALANCE_LONG_SLOT_S)
         self._last_mc = self._gentle_from_mc = MISSING_MC
         self._plate_low_mc = self._plate_high_mc = MISSING_MC
-        self._mass_g = self.is_seeding = 0
+        self._mass_g = self.is_seeding = self.may_part = 0
         self.in_melt(True)
         self.begin(0)
 
@@ -42,6 +42,8 @@ class Witness:
         self.earlier_mc = MISSING_MC
         self._same_s = self._moved_s = self._ahead_s = self._off_s = self._mean_mw = 0
         self._ahead_from_mc = self._idle_low_mc = MISSING_MC
+        self._quick_mw = self._apart_s = 0
+        self._rest_mc = limits.APART_REST_MC
 
     def begin_step(self, product_mc):
         """A press is not made good by a step's end: the reading must still rise."""
@@ -54,7 +56,7 @@ class Witness:
 
     def after_pause(self):
         """Nothing was heated meanwhile, so the mean heat is none."""
-        self._mean_mw = self._ahead_s = 0
+        self._mean_mw = self._ahead_s = self._apart_s = 0
         self.renew()
 
     def renew(self):
@@ -73,6 +75,7 @@ class Witness:
             self.is_gentle = 1
             self._gentle_from_mc = product_mc
         self.needs_press = self.doubt = 0
+        self._rest_mc = min(self._rest_mc + limits.APART_REST_MC, limits.APART_MOST_MC)
         self._since_doubt_ms = limits.DOUBTS_MS
 
     def second(self, heat_mw, lost_mw, product_mc, plate_mc, how_much, least_part, may_melt):
@@ -85,6 +88,8 @@ class Witness:
         self._runs_ahead(heat_mw, product_mc, plate_mc, how_much)
         self._rises_idle(product_mc, plate_mc, how_much)
         self._goes_unseen(heat_mw, lost_mw, product_mc, plate_mc, how_much)
+        if self.may_part and plate_mc != MISSING_MC:
+            self._comes_apart(product_mc, plate_mc, least_part)
         if how_much == NOTHING:
             self._renew_balances()
             return
@@ -136,6 +141,7 @@ class Witness:
     def _runs_ahead(self, heat_mw, product_mc, plate_mc, how_much):
         """A plate far hotter than its mean heat makes it over liquid chocolate: heat unasked."""
         self._mean_mw += (heat_mw - self._mean_mw) // limits.GAP_MEAN_S
+        self._quick_mw += (heat_mw - self._quick_mw) // limits.APART_MEAN_S
         self._off_s = 0 if heat_mw else self._off_s + 1
         allowed_mc = self._parts * self._mean_mw // self._config.plate_w_per_k
         allowed_mc += limits.AHEAD_MC
@@ -156,6 +162,25 @@ class Witness:
             self.unasked = 1
         else:  # the reading stays: it is not in the chocolate, or the bowl is as good as empty
             self._ahead_s = 0
+            self._doubt(plate_mc)
+
+    def _comes_apart(self, product_mc, plate_mc, least_part):
+        """The plate leaves the reading behind by more than its heat makes it.
+
+        By how much they differ without heat, their probes' offsets, is learned all the time:
+        soon where it is less, slowly where it is more.
+        """
+        heat_mw = max(self._quick_mw, (2 * self._mean_mw + self._quick_mw) // 3)
+        heat_mc = heat_mw // self._config.plate_w_per_k
+        more_mc = plate_mc - product_mc - heat_mc - self._rest_mc
+        is_apart = more_mc > limits.APART_MC + heat_mc // limits.APART_PARTS
+        if least_part < 100:  # a bowl half poured out leaves its plate hotter, but is held
+            is_apart = is_apart and product_mc < self.earlier_mc - limits.STEADY_MC
+        self._apart_s = max(0, self._apart_s + (1 if is_apart else -1))
+        self._rest_mc += limits.APART_UP_MC if more_mc > 0 else -limits.APART_DOWN_MC
+        self._rest_mc = max(self._rest_mc, -limits.APART_MOST_MC)
+        if self._apart_s >= limits.BALANCE_BEHIND_S:
+            self._apart_s = 0
             self._doubt(plate_mc)
 
     def _rises_idle(self, product_mc, plate_mc, how_much):
@@ -194,12 +219,16 @@ class Witness:
         return plate_mc == MISSING_MC or plate_mc > product_mc + limits.STEADY_MC
 
     def may_return(self, product_mc, plate_mc):
-        """At rest, without heat, the plate comes to what the chocolate really has."""
+        """At rest, without heat, the plate comes to what the chocolate really has.
+
+        Asked after a doubt, and after every fall in a bowl that is held.
+        """
         if self.needs_press:
             return False
-        if self._since_doubt_ms >= limits.DOUBTS_MS:
+        if self._since_doubt_ms >= limits.DOUBTS_MS and not self.may_part:
             return True
-        return plate_mc - product_mc <= limits.WITNESS_MC  # MISSING_MC is colder than any bowl
+        most_mc = min(self._rest_mc + limits.APART_REST_MC, limits.WITNESS_MC)
+        return plate_mc - product_mc <= most_mc  # MISSING_MC is colder than any bowl
 
 
 class SwitchCheck:

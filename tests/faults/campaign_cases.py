@@ -4,7 +4,14 @@ import math
 import random
 from dataclasses import dataclass
 
-from campaign_table import BY_HEAT, INJECTIONS, OUT_BY_HEAT, OUT_BY_WARMTH, Injection
+from campaign_table import (
+    BY_HEAT,
+    DEAD_UNDER_SET,
+    INJECTIONS,
+    OUT_BY_HEAT,
+    OUT_BY_WARMTH,
+    Injection,
+)  # fmt: skip
 
 from rigwire.schedule import Schedule, Step
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
@@ -12,6 +19,7 @@ from snapgloss.virtual.faults import Fault
 from snapgloss.virtual.plant import PlantSetup
 from snapgloss.virtual.sensors import KINDS
 
+WALL_HOT_MC = 60_000
 WALL_MC = 34_000  # of dark chocolate with crystals in it
 TARGET_MC = {"melt": 48_000, "rest": 48_000, "cool": 31_000, "seed": 33_500}
 USUAL_TARGET_MC = 31_500
@@ -27,6 +35,11 @@ SLOW_S = {"plate_hot": 420.0, "chocolate_hot": 240.0, BY_HEAT: 300.0, OUT_BY_WAR
 REFUSAL_S = 120.0
 CREEP_S = 90.0
 HEAVY_K, MOST_J_PER_G_K = 1.5, 2.0
+SET_PART = 0.25
+"""Of the coupling over set chocolate, the least (0.25 to 0.5, assumption)."""
+GAP_PART, GAP_S, LOSS_WIDER, COLD_C, SET_C = 0.5, 30.0, 1.5, 15.0, 33.0
+"""What hazards.toml states of the plate's check, and the doubt about the loss that it allows."""
+OFFSET_K, LEAST_GAP_K = 0.5, 0.25
 
 
 @dataclass(frozen=True)
@@ -135,10 +148,32 @@ def fault_case(seed: int, bounds_s: dict[str, float]) -> FaultCase:
         rig,
         _schedule(injection, step, target_mc, round(mass_g)),
         _onset_s(chance, injection),
-        bounds_s[injection.hazard] + (rig.attended_limit_s if _is_left(injection) else 0),
+        _bound_s(injection, bounds_s[injection.hazard], setup, rig),
         chance.choice(sorted(KINDS)),
         _draughts(chance),
     )
+
+
+def _bound_s(
+    injection: Injection, bound_s: float, setup: PlantSetup, rig: RigDescription
+) -> float:
+    if injection.row == DEAD_UNDER_SET:
+        return max(bound_s, cooling_s(setup, rig))
+    return bound_s + (rig.attended_limit_s if _is_left(injection) else 0)
+
+
+def cooling_s(setup: PlantSetup, rig: RigDescription) -> float:
+    """How long a plate that was as hot as it can be over set chocolate hides that its heater died.
+
+    Until it is hotter than the chocolate by half only of what all heat, less the greatest loss,
+    makes it under stirred chocolate; and GAP_S.
+    """
+    set_w_per_k = SET_PART * setup.plate_w_per_k
+    lost_w = LOSS_WIDER * rig.loss_w_per_k * (SET_C - COLD_C)
+    gap_k = GAP_PART * (rig.heater_w - lost_w) / rig.plate_w_per_k - OFFSET_K
+    hottest_k = min(setup.heater_w / set_w_per_k, WALL_HOT_MC / 1000 - setup.begin_c)
+    lasts_s = setup.plate_j_per_k / set_w_per_k
+    return GAP_S + lasts_s * math.log(hottest_k / max(gap_k, LEAST_GAP_K))
 
 
 def _is_left(injection: Injection) -> bool:
@@ -219,7 +254,7 @@ def _draughts(chance: random.Random) -> tuple[Fault, ...]:
 
 
 def _schedule(injection: Injection, step: str, target_mc: int, mass_g: int) -> Schedule:
-    wall_mc = 60_000 if step in ("melt", "rest", "cool") else WALL_MC
+    wall_mc = WALL_HOT_MC if step in ("melt", "rest", "cool") else WALL_MC
     if "high_wall" in injection.acts:
         wall_mc = 75_000
     only = Step(step, target_mc, 7200, 1000, wall_mc, 0, 0, 0)

@@ -10,6 +10,8 @@ BY_HEAT = "switch_shorted (by heat)"
 OUT_BY_WARMTH = "probe_out (by warmth)"
 OUT_BY_HEAT = "probe_out (by heat)"
 """Rows that a temperature bounds, not a time."""
+DEAD_UNDER_SET = "no_rise (set chocolate)"
+"""A row whose bound is worked out for each run."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,8 @@ INJECTIONS = (
     ),
     Injection("no_rise", (("heater_dead", True),), (), ("melt",), ("has_plate",)),
     Injection(
-        "no_rise", (("heater_dead", True),), ("cold",), ("melt",), ("has_plate",), alone="rise"
+        "no_rise", (("heater_dead", True),), ("cold",), ("melt",), ("has_plate",), alone="rise",
+        row=DEAD_UNDER_SET,
     ),
     Injection(
         "chocolate_hot", (), ("wild",), ("rest", "rewarm", "work"), alone="hot"

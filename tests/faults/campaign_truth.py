@@ -4,13 +4,16 @@ Every simulated 100 ms from the boot on: before the press of start there is no p
 after it all is healthy, or within the bound of the fault, or there is no power; and the plate is
 never more than 5 degC over its limit. Where nothing may begin, no output may be on at all.
 
-The bound counts from the moment the fault does harm: where a probe slipped out, or was swapped
-for another, from where its reading and the truth are 1 K apart; for a shorted switch, from where
-the heat was first told to be off; for chocolate that gets too hot, from where its probe is 2 K
-over the step; for a hot plate, from where its probe is over the limit of step or rig; for a test,
-from its last lease. A shorted switch that only its heat tells of, and a probe out of the bowl
-where no plate probe sees it, are bounded by the chocolate's true temperature; a probe out of a
-heavy bowl, or while seed is due, by the heat of 1.5 K of the batch.
+The bound counts from the moment the fault does harm: where a probe slipped out, from where its
+reading and the truth are 1 K apart; where two are swapped, from where they differ by 1 K and half
+of all heat is asked for in the mean, since with less the chocolate is only a little colder; for a
+shorted switch, from where the heat was first told to be off; for chocolate that gets too hot, from
+where its probe is 2 K over the step; for a hot plate, from where its probe is over the limit of
+step or rig; for a test, from its last lease. For a dead heater it is the seconds in which a third
+of its power is asked for, presses or not; under set chocolate as many as a hot plate can hide it,
+see `cooling_s`. A shorted switch that only its heat tells of, and a probe out of the bowl where no
+plate probe sees it, are bounded by the chocolate's true temperature; a probe out of a heavy bowl,
+or while seed is due, by the heat of 1.5 K of the batch.
 """
 
 from collections import deque
@@ -34,7 +37,9 @@ WITH_LITTLE = ("rig_not_proved", "check_bypassed")
 TOO_MUCH = ("too_strong", *WITH_LITTLE)
 WHILE_OVER = ("chocolate_hot", "plate_hot", "probes_swapped", *TOO_MUCH)
 """What is too hot, too strong or wrong does harm until it is not."""
-ASKED_MEAN_S, ASKED_LEAST = 60.0, 0.33
+ASKED_MEAN_S, ASKED_LEAST, ASKED_HALF = 60.0, 0.33, 0.5
+PRESSED_S = 120.0
+"""Of a probe that is out, from a press on that says that all is well: as hazards.toml has it."""
 STUCK_OVER_K, SHORTED_OVER_K, OUT_OVER_K = 2.5, 1.5, 4.0
 NO_TIME = (BY_HEAT, OUT_BY_WARMTH, OUT_BY_HEAT)
 MEAN_S = 34
@@ -61,6 +66,7 @@ class Judge:
         self.last_lease_s: float | None = None
         self._ceiling_c: float | None = None
         self._unasked_s = self._asked_mean = self._harm_from_j = 0.0
+        self._most_s = case.bound_s
         self._is_latched = False
         self._given_j: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S) + 1)
 
@@ -97,13 +103,15 @@ class Judge:
             self.began = self.began or drive.stir > 0 or drive.heat > 0
             return
         self.is_met = True
+        heat = drive.heat if drive.enable else 0.0
+        self._asked_mean += (heat - self._asked_mean) * LOOK_S / ASKED_MEAN_S
         self._follow_harm(since_s, plant, drive, is_pressed)
         if self.first_harm_s is None:
             self.first_harm_s = self.harm_s
+        if case.hazard == "no_rise":
+            self._judge_dead(at_s, heat)
+            return
         is_on = watts > 0
-        if case.hazard == "no_rise":  # heat that is asked for counts, though none comes of it
-            is_on = drive.enable and drive.heat > 0
-            self._count_asked(since_s, drive.heat if drive.enable else 0.0)
         if is_on and self.bound_k is not None and case.row != OUT_BY_HEAT:
             self._judge_chocolate(at_s, plant.product_c, self.bound_k)
         if not is_on or self.harm_s is None:
@@ -114,7 +122,7 @@ class Judge:
             self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
             if self.worst_k > HEAVY_K:
                 self._fail(at_s, f"the heat of {self.worst_k:.2f} K after the fault")
-        elif self.off_s > case.bound_s + LOOK_S / 2 and case.row not in NO_TIME:
+        elif self.off_s > self._most_s + LOOK_S / 2 and case.row not in NO_TIME:
             self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
 
     def _follow_harm(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
@@ -124,6 +132,8 @@ class Judge:
             self.harm_s = self.last_lease_s
             return
         is_harm = hazard not in LATER or self._does_harm(plant)
+        if is_pressed and hazard == "probe_out":
+            self._most_s = max(self._most_s, PRESSED_S)
         if is_pressed or (self.harm_s is None and is_harm):
             is_first = hazard not in LATER and not is_pressed
             self.harm_s = self._case.onset_s if is_first else since_s - LOOK_S
@@ -131,11 +141,13 @@ class Judge:
         elif hazard in WHILE_OVER and not is_harm and not self._is_latched:
             self.harm_s = None
 
-    def _count_asked(self, since_s: float, heat: float) -> None:
-        """A dead heater is judged while a third of its power is asked for in the mean."""
-        self._asked_mean += (heat - self._asked_mean) * LOOK_S / ASKED_MEAN_S
-        if self._asked_mean < ASKED_LEAST:
-            self.harm_s = since_s
+    def _judge_dead(self, at_s: float, heat: float) -> None:
+        """Heat that is asked for counts, though none comes of it, while it is a third of all in
+        the mean; pauses and presses only interrupt the count."""
+        if heat > 0 and self._asked_mean >= ASKED_LEAST:
+            self.off_s += LOOK_S
+        if self.off_s > self._case.bound_s + LOOK_S / 2:
+            self._fail(at_s, f"heat asked for in {self.off_s:.1f} s, and no rise")
 
     def _does_harm(self, plant: Plant) -> bool:
         """Whether what is wrong can be told by now."""
@@ -155,7 +167,8 @@ class Judge:
         if hazard == "plate_hot":
             return self._is_plate_over(plant.plate_probe_c)
         if hazard == "probes_swapped":
-            return plant.plate_c - plant.product_c > APART_K
+            is_hotter = plant.plate_c - plant.product_c > APART_K
+            return is_hotter and self._asked_mean >= ASKED_HALF
         reading_c = (plant.probe_c or 0.0) - case.setup.probe_offset_c
         return abs(reading_c - plant.product_c) > APART_K
 

@@ -247,6 +247,7 @@ def test_a_rise_of_more_than_2_k_is_a_warm_ladle():
         assert bowl.read(AT_MC + risen_mc) == (0, 0, BY_READING)
         assert (bowl.locks.product_mc, bowl.locks.before_mc) == (AT_MC + risen_mc,) * 2
         assert bowl.locks.is_blurred()
+        assert not bowl.locks.is_handled()  # a ladle in the bowl is none in it
 
 
 def test_a_rise_of_2_k_stays_odd_until_chocolate_could_have_made_it():
@@ -490,10 +491,10 @@ def test_an_addition_has_a_third_of_the_heat_for_180_s():
     assert bowl.locks.is_blurred()
     bowl.wait(179999)
     assert bowl.locks.heat_limit_permille == 300
-    assert bowl.locks.is_blurred()
+    assert bowl.locks.is_blurred() and bowl.locks.is_handled()
     bowl.wait(1)
     assert bowl.locks.heat_limit_permille == 1000
-    assert not bowl.locks.is_blurred()
+    assert not bowl.locks.is_blurred() and not bowl.locks.is_handled()
     bowl = _Bowl(mass_g=250, heater_w=1500, plate_j_per_k=900, has_plate=1, has_sense=1)
     bowl.locks.declare(0)
     bowl.wait(250)

@@ -158,9 +158,55 @@ def _warm(permille=1000, **changes):
 
 
 def test_the_plate_must_be_hotter_by_a_quarter_of_what_its_heat_makes():
-    """60 W over 15 W/K are 4 K: 1.0 K is enough, 0.999 K is not."""
-    assert _near(_warm(600), 1000, permille=600) == 0
-    assert _near(_warm(600), 999, permille=600) == 30
+    """45 W over 15 W/K are 3 K: 0.75 K is enough, 0.749 K is not."""
+    assert _near(_warm(450), 750, permille=450) == 0
+    assert _near(_warm(450), 749, permille=450) == 30
+
+
+def _falls(check, gap_mc, by_mc, permille=600, most_s=100, now_permille=None):
+    """The second in which a plate that falls by so much each second is told, 0 for none."""
+    _near(check, gap_mc + by_mc + 1, 1, permille)
+    now_permille = permille if now_permille is None else now_permille
+    for second in range(1, most_s + 1):
+        plate_mc = MELTED_MC + gap_mc - by_mc * (second - 1)
+        if check.second(now_permille, MELTED_MC, plate_mc, 100000, MELTED_MC):
+            return second
+    return 0
+
+
+def test_a_plate_that_falls_under_heat_must_have_half_of_what_its_heat_makes():
+    """60 W over 15 W/K are 4 K: from 1.999 K on for 30 s, and by more than 0.25 K in all."""
+    assert _falls(_warm(600), 1999, 15) == 30
+    assert _falls(_warm(600), 2000, 15) == 31
+    assert _falls(_warm(600), 1999, 5) == 52  # 51 times 5 mC
+    assert _falls(_warm(600), 1999, 0) == 0
+    assert _falls(_warm(600), 1999, -5) == 0
+    assert _falls(_warm(600), 1999, 5, most_s=51) == 0
+
+
+def test_each_fall_counts_from_where_it_began():
+    """A second of one, a good one, and a plate that stays 0.5 K lower for a minute: none."""
+    check = _warm(600)
+    assert _falls(check, 1999, 15, most_s=1) == 0
+    assert _near(check, 4000, 1, 600) == 0
+    assert _near(check, 1499, 60, 600) == 0
+
+
+def test_a_plate_may_fall_where_its_heat_is_less_than_half_or_ends():
+    """50 W count and 49.9 W do not; nor does heat that is less than half of its mean."""
+    for permille, gap_mc, expected in ((500, 1660, 30), (499, 1660, 0)):
+        assert _falls(_warm(permille), gap_mc, 15, permille, most_s=40) == expected
+    for mean_mw, expected in (
+        (99988, 29),
+        (99989, 31),
+    ):  # 49.6 W, and 99.200 or 99.201 in the mean
+        check = _warm(1000)
+        _near(check, 2006, 1)
+        check._mean_mw = mean_mw
+        for second in range(1, 40):
+            if check.second(496, MELTED_MC, MELTED_MC + 1991 - 15 * second, 100000, MELTED_MC):
+                break
+        assert second == expected
 
 
 def test_a_cold_plate_counts_30_s_in_a_row():

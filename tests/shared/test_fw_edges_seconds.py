@@ -14,7 +14,7 @@ class _Witness:
     def __init__(self):
         self.doubt = self.unasked = self.is_dead = self.is_gentle = 0
         self.asked = self.melting = self.mass_g = self.step_from_mc = None
-        self.renewals = self.pauses = 0
+        self.renewals = self.pauses = self.may_part = 0
 
     def begin(self, mass_g):
         """Kept."""
@@ -56,7 +56,7 @@ class _Locks:
         self.product_mc = NOW_MC
         self.plate_mc = MISSING
         self.withhold_code = self.addition_ms = 0
-        self.blurred = False
+        self.blurred = self.handled = False
         self.highest = NOW_MC
         self.recent = self
         self.paused = []
@@ -69,6 +69,10 @@ class _Locks:
     def is_blurred(self):
         """As the test says."""
         return self.blurred
+
+    def is_handled(self):
+        """As the test says."""
+        return self.handled
 
     def highest_mc(self):
         """The warmest of the last minutes."""
@@ -136,11 +140,25 @@ def test_cooling_may_fall_and_seeding_by_6_k():
         assert locks.paused == expected, highest_mc
 
 
+def test_plate_and_reading_may_part_where_bowls_are_held_and_nobody_handles_them():
+    """In rewarm and work, with the fan or without; what was fed warm does not hide it."""
+    for kind, handled, fan_permille, expected in (
+        ("rewarm", False, 0, 1), ("work", False, 0, 1), ("work", True, 0, 0),
+        ("work", False, 1, 1), ("melt", False, 0, 0), ("rest", False, 0, 0),
+        ("cool", False, 0, 0), ("seed", False, 0, 0),
+    ):  # fmt: skip
+        seconds, locks = _seconds(), _Locks()
+        locks.blurred, locks.handled = True, handled
+        _judge(seconds, locks, kind, fan_permille=fan_permille)
+        assert bool(seconds.witness.may_part) == bool(expected), kind
+
+
 def test_the_witness_knows_that_seed_is_due():
     """In the seed step alone."""
     for kind in ("melt", "rest", "cool", "seed", "rewarm", "work", ""):
         seconds = _seconds()
-        _judge(seconds, _Locks(), kind)
+        for before in ("seed", "work", kind):
+            _judge(seconds, _Locks(), before)
         assert seconds.witness.is_seeding == (kind == "seed")
 
 

@@ -9,6 +9,7 @@ from rigfw.witness import AHEAD_ONLY, ALL, NOTHING, StallCheck, SwitchCheck, Wit
 
 NOW_MC = 40000
 HOT_MC = NOW_MC + 251  # a plate with heat in it
+HEATED_MC = 3450  # by 60 W that just began
 
 
 class _Balance:
@@ -295,6 +296,7 @@ def test_a_second_doubt_within_ten_minutes_needs_a_press_where_no_plate_is_measu
 def test_in_doubt_the_batch_returns_when_plate_and_chocolate_agree():
     """Within 1.5 K; without a plate probe at once."""
     witness = _witness()
+    witness._rest_mc = 1000
     assert witness.may_return(NOW_MC, NOW_MC + 9000)
     assert _second(witness, BEHIND, plate_mc=HOT_MC) == DOUBT
     assert witness.may_return(NOW_MC, NOW_MC + 1500)
@@ -311,6 +313,133 @@ def test_a_doubt_is_over_after_ten_minutes():
     assert not witness.may_return(NOW_MC, NOW_MC + 1501)
     _second(witness, plate_mc=HOT_MC)
     assert witness.may_return(NOW_MC, NOW_MC + 1501)
+
+
+def _parting(rest_mc=0):
+    """A witness that knows what plate and reading differ by at rest."""
+    witness = _witness()
+    witness.may_part = 1
+    witness._rest_mc = rest_mc
+    return witness
+
+
+def _parts_s(witness, gap_mc, most_s=60, heat_mw=0, least_part=100):
+    """The second in which a plate that is so much hotter makes a doubt, 0 for none."""
+    for second in range(1, most_s + 1):
+        plate_mc = MISSING if gap_mc == MISSING else NOW_MC + gap_mc
+        witness.second(heat_mw, 0, NOW_MC, plate_mc, NOTHING, least_part, 0)
+        if witness.doubt:
+            return second
+    return 0
+
+
+def test_a_plate_that_leaves_the_reading_behind_by_600_mc_for_20_s_is_in_doubt():
+    """What is taken for their difference at rest grows by 1 mC a second meanwhile."""
+    assert _parts_s(_parting(), 620) == 20
+    assert _parts_s(_parting(), 619) == 0
+    assert _parts_s(_parting(-500), 120) == 20
+    witness = _parting()
+    assert _parts_s(witness, 1000) == 20
+    assert _parts_s(witness, 1000) == 20  # and it is told anew after as long
+
+
+def test_heat_makes_the_plate_hotter_and_a_tenth_of_that_may_be_wrong():
+    """30 W over 15 W/K are 2 K, and 200 mC. What just began counts whole."""
+    for mean_mw in (30000, 0):
+        for gap_mc, expected in ((2820, 20), (2819, 0)):
+            witness = _parting()
+            witness._mean_mw, witness._quick_mw = mean_mw, 30000
+            assert _parts_s(witness, gap_mc, 21, 30000) == expected
+
+
+def test_heat_that_ended_counts_by_both_memories():
+    """29.531 W of the last minute twice and 0 of the last 20 s: 19.687 W make 1.312 K."""
+    for gap_mc, expected in ((2044, 1), (2043, 0)):
+        witness = _parting()
+        witness._mean_mw = 30000
+        assert _parts_s(witness, gap_mc, 1) == 0
+        assert witness._apart_s == expected
+
+
+def test_heat_that_just_began_has_a_memory_of_20_s():
+    """60 W from none, over a plate that was 2.3 K hotter before: just so, and just not."""
+    assert _parts_s(_parting(), HEATED_MC, heat_mw=60000) == 20
+    assert _parts_s(_parting(), HEATED_MC - 10, heat_mw=60000) == 0
+    witness = _parting()
+    witness._quick_mw = 60000
+    witness.begin(1000)
+    witness._rest_mc = 0
+    assert _parts_s(witness, HEATED_MC, heat_mw=60000) == 20
+
+
+def test_what_they_differ_by_at_rest_is_learned():
+    """0.6 K at first and after each begin; 20 mC a second less, to 1 K less than none."""
+    for seconds, rest_mc in ((0, 600), (1, 580), (30, 0), (80, -1000), (400, -1000)):
+        witness = _parting()
+        witness.begin(1000)
+        assert _parts_s(witness, -3000, seconds) == 0
+        assert _parts_s(witness, rest_mc + 620) == 20
+        witness.begin(1000)
+        assert _parts_s(witness, -3000, seconds) == 0
+        assert _parts_s(witness, rest_mc + 619) == 0
+    for more_mc, expected in ((600, 20), (599, 0)):  # where it is just as it was, it is less
+        witness = _parting()
+        assert _parts_s(witness, 0, 1) == 0
+        assert _parts_s(witness, more_mc) == expected
+
+
+def test_while_working_the_reading_must_have_fallen_as_well():
+    """By more than 0.25 K in the last minutes: a bowl half poured out is held where it was."""
+    for earlier_mc, expected in ((NOW_MC + 251, 20), (NOW_MC + 250, 0)):
+        witness = _parting()
+        witness.earlier_mc = earlier_mc
+        assert _parts_s(witness, 1000, 30, least_part=30) == expected
+        assert _parts_s(_parting(), 1000, 30, least_part=100) == 20
+
+
+def test_a_second_that_agrees_takes_one_off():
+    """19 s, one, 2 s: the doubt. Nothing is below none: a good hour does not wait for an hour."""
+    witness = _parting()
+    assert _parts_s(witness, 1000, 19) == 0
+    assert _parts_s(witness, 0, 1) == 0
+    assert _parts_s(witness, 1000, 9) == 2
+    assert _parts_s(witness, 0, 200) == 0
+    assert _parts_s(witness, 1000) == 20
+
+
+def test_hands_begin_the_seconds_of_a_plate_that_leaves_anew():
+    """A pause, and another batch; where nothing may part, and where no plate is, nothing does."""
+    for anew in (Witness.after_pause, lambda witness: witness.begin(1000)):
+        witness = _parting()
+        assert _parts_s(witness, 1000, 19) == 0
+        anew(witness)
+        witness._rest_mc = 0
+        assert _parts_s(witness, 1000) == 20
+    witness = _parting()
+    witness.may_part = 0
+    assert _parts_s(witness, 1000) == 0
+    witness.may_part = 1
+    assert _parts_s(witness, MISSING) == 0
+    assert _parts_s(witness, 619) == 0
+
+
+def test_after_a_doubt_what_they_differed_by_before_bounds_the_way_back():
+    """0.6 K more than at rest, and never more than 1.5 K. A press allows as much more, to 1 K."""
+    for rest_mc, most_mc in ((0, 600), (-700, -100), (900, 1500), (1000, 1500)):
+        witness = _parting(rest_mc)
+        witness._doubt(NOW_MC)
+        assert witness.may_return(NOW_MC, NOW_MC + most_mc)
+        assert not witness.may_return(NOW_MC, NOW_MC + most_mc + 1)
+    witness = _parting()  # without a doubt as well, where plate and reading may part
+    assert witness.may_return(NOW_MC, NOW_MC + 600)
+    assert not witness.may_return(NOW_MC, NOW_MC + 601)
+    witness.may_part = 0
+    assert witness.may_return(NOW_MC, NOW_MC + 601)
+    for before_mc, after_mc in ((0, 600), (400, 1000), (500, 1000)):
+        for more_mc, expected in ((620, 20), (619, 0)):
+            witness = _parting(before_mc)
+            witness.answered(NOW_MC, False)
+            assert _parts_s(witness, after_mc + more_mc) == expected
 
 
 def test_what_needs_a_press_does_not_return_without_one():

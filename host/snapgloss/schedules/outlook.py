@@ -17,7 +17,13 @@ from snapgloss.base.units import show_mass, show_temperature
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw, known
-from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c, warmest_room_c
+from snapgloss.schedules.forecast import (
+    COOL_MOST_MIN,
+    SEED_MELTED_SHARE,
+    start_c,
+    warmest_room_c,
+)
+from snapgloss.schedules.keeping import too_warm_to_keep
 from snapgloss.schedules.maker import RigLimits, make
 from snapgloss.schedules.model import ScheduleFile, Step
 from snapgloss.schedules.spread import NINE_IN_TEN, Spread, spread_of
@@ -108,10 +114,11 @@ def outlook(
 
     `doubt` None: the rig was only described. `begin_c` None: the chocolate begins as its start
     state usually does, degC. Raises InputError where a step is more likely missed
-    than reached; its remedy names what was tried and would work.
+    than reached, its remedy names what was tried and would work; and where the room is warmer than
+    what is kept in it. Within ROOM_MARGIN_C under that it is a warning.
     """
     kind = kind or schedule.chocolate_type
-    begin_c = start_c(schedule, room_c) if begin_c is None else begin_c
+    begin_c = float(start_c(schedule, room_c) if begin_c is None else begin_c)
     asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c, rig)
     travelled = legs(asked, BOWLS)
     steps = [_summed(leg) for leg in travelled]
@@ -121,7 +128,11 @@ def outlook(
             raise InputError(_words(asked, step_no, step, row), _remedy(asked))
         if row.chance < SURE_FROM:
             warnings.append(_words(asked, step_no, step, row))
-    return Outlook(steps, warnings, spread_of(travelled))
+    return Outlook(
+        steps,
+        warnings + too_warm_to_keep(asked.schedule, asked.mass_g, asked.room_c),
+        spread_of(travelled),
+    )
 
 
 def outlook_on(

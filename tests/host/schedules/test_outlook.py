@@ -184,3 +184,27 @@ def test_milk_fat_lowers_the_melting_of_the_outlook_too():
     melted = melted_share(28.5) - melted_share(26.0)
     less_wh = melted * DARK.latent_heat * 2.0 / 3600
     assert less_wh < usual.middle - own.middle < 2 * less_wh
+
+
+@pytest.mark.parametrize("begin_c", [28.5, None])
+def test_a_room_that_is_warmer_than_what_is_kept_in_it_is_told(begin_c):
+    """Dark is kept at 31.5: to 30.5 degC nothing is said, to 31.5 it is warned of, and above that
+    refused. From below the target is reached, and then the room goes on."""
+    kept = make(DARK, BENCH_RIG, 2000, "kept", "in_temper")
+    assert outlook(kept, BENCH_RIG, 30.5, begin_c=begin_c).warnings == []
+    for room_c in (30.6, 31, 31.5):
+        *_, words = outlook(kept, BENCH_RIG, room_c, begin_c=begin_c).warnings
+        assert words.startswith("Step 1 (rewarm): 2 kg cannot be kept at 31.5 °C in a room of ")
+        assert words.endswith("it warms above it. A room of at most 30.5 °C works.")
+    for room_c in (31.6, 33, 35):
+        with pytest.raises(InputError):
+            outlook(kept, BENCH_RIG, room_c, begin_c=begin_c)
+    with pytest.raises(InputError) as refused:
+        outlook(kept, BENCH_RIG, 35.0, begin_c=28.5)
+    assert refused.value.remedy == "A room of at most 30.5 °C works."
+
+
+def test_a_whole_degree_begins_as_well_as_a_part_of_one():
+    """29 as 29.0: a room and a begin without a point."""
+    kept = make(DARK, BENCH_RIG, 2000, "kept", "in_temper")
+    assert outlook(kept, BENCH_RIG, 29, begin_c=29) == outlook(kept, BENCH_RIG, 29.0, begin_c=29.0)
