@@ -9,7 +9,7 @@ KEPT = ("rewarm", "work")
 """Steps that end at their target and stay there: nothing cools a bowl under its room."""
 
 
-def too_warm_to_keep(schedule: ScheduleFile, mass_g: float, room_c: float) -> list[str]:
+def too_warm_to_keep(schedule: ScheduleFile, room_c: float) -> list[str]:
     """The sentence about the first step that this room warms above its target, if there is one.
 
     Raises InputError where the room itself is warmer than that.
@@ -18,7 +18,7 @@ def too_warm_to_keep(schedule: ScheduleFile, mass_g: float, room_c: float) -> li
         most_c = step.target_mc / 1000 - ROOM_MARGIN_C
         if step.kind in KEPT and room_c > most_c:
             words = (
-                f"Step {step_no} ({step.kind}): {show_mass(mass_g)} cannot be kept at "
+                f"Step {step_no} ({step.kind}): {show_mass(schedule.mass_g)} cannot be kept at "
                 f"{show_temperature(step.target_mc)} in a room of "
                 f"{show_temperature(round(room_c * 1000))}: it warms above it."
             )

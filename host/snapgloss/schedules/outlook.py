@@ -130,7 +130,7 @@ def outlook(
             warnings.append(_words(asked, step_no, step, row))
     return Outlook(
         steps,
-        warnings + too_warm_to_keep(asked.schedule, asked.mass_g, asked.room_c),
+        warnings + too_warm_to_keep(schedule, room_c),
         spread_of(travelled),
     )
 
