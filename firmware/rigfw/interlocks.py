@@ -48,9 +48,7 @@ class Interlocks:
         self.hands = 0
         self.heat_limit_permille = FULL
         self.is_cold_expected = 0
-        self.addition_ms = 0
-        self.alone_ms = 0
-        self.unsettled_ms = 0
+        self.addition_ms = self.alone_ms = self.unsettled_ms = 0
         self._product_at_ms = self._plate_at_ms = -1
         self.begin(MISSING_MC, 0, 0)
 
