@@ -76,15 +76,19 @@ def look_at(graded_utc_ms: int, ended_utc_ms: int) -> Look:
     lose it.
     """
     age_ms = graded_utc_ms - ended_utc_ms
-    later: tuple[Look, Look] = ("month", "week")
-    return next((look for look in later if age_ms >= LOOK_BEGINS_MS[look]), "first")
+    if age_ms >= LOOK_BEGINS_MS["month"]:
+        return "month"
+    return "week" if age_ms >= LOOK_BEGINS_MS["week"] else "first"
 
 
 def standings(entries: Sequence[GradeEntry], ended_utc_ms: int) -> list[Standing]:
     """What counts of each look that was taken, in the order of looks; entries oldest first."""
+    looks: dict[Look, list[GradeEntry]] = {}
+    for entry in entries:
+        looks.setdefault(look_at(entry.graded_utc_ms, ended_utc_ms), []).append(entry)
     found = []
     for look in LOOKS:
-        own = [e for e in entries if look_at(e.graded_utc_ms, ended_utc_ms) == look]
+        own = looks.get(look)
         if own:
             verdict, marks = check_grade(own[-1].verdict, own[-1].marks)
             corrected = sum(_is_taken_back(e, verdict, marks) for e in own[:-1])

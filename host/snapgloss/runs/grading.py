@@ -241,6 +241,17 @@ def graded_runs(store: "Store") -> list[GradedRun]:
     return found
 
 
+def worst_grades(store: "Store", runs: Sequence[RunRow]) -> dict[int, Grade]:
+    """The worst grade of each of these runs whose bars were graded, by run."""
+    by_run, found = _by_run(store.grades()), {}
+    for run in runs:
+        own = by_run.get(run.id)
+        worst = grades.worst(grades.standings(own, _ended_utc_ms(run))) if own else None
+        if worst is not None:
+            found[run.id] = worst
+    return found
+
+
 def graded_bars(store: "Store") -> list[GradedBar]:
     """The graded runs as the bands of the set ratio take them (`quality.temper_bands`).
 

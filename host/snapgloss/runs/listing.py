@@ -1,12 +1,12 @@
 """What the record says of runs, as plain data for a screen or a program."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
-from snapgloss.runs.grading import BarsSummary, bars_summary, graded_runs
+from snapgloss.runs.grading import BarsSummary, bars_summary, worst_grades
 from snapgloss.runs.lots import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
@@ -72,15 +72,16 @@ class RunDetails:
 
 def list_runs(store: "Store") -> list[RunSummary]:
     """Return all runs, the newest first, with the grades of their bars."""
-    grades = {run.run: run.grade for run in graded_runs(store)}
-    return [replace(summary(store, run), grade=grades.get(run.id)) for run in store.runs()]
+    found = store.runs()
+    grades = worst_grades(store, found)
+    return [summary(store, run, grades.get(run.id)) for run in found]
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
     """Return one run; raises StoreError when there is none of that number."""
     run = store.run(run_id)
     return RunDetails(
-        summary=summary(store, run),
+        summary=summary(store, run, worst_grades(store, [run]).get(run_id)),
         window_low_mc=run.window_low_mc,
         window_high_mc=run.window_high_mc,
         work_mc=run.work_mc,
@@ -112,8 +113,8 @@ def _open_words(store: "Store", run: RunRow) -> str:
     return OPEN if silent_ms is None or silent_ms > SILENT_MOST_MS else UNDER_WAY
 
 
-def summary(store: "Store", run: RunRow) -> RunSummary:
-    """Return a run as a list shows it."""
+def summary(store: "Store", run: RunRow, grade: str | None = None) -> RunSummary:
+    """Return a run as a list shows it; the grade is known to who read the grades of many."""
     began = datetime.fromtimestamp(run.started_utc_ms / 1000, UTC)
     return RunSummary(
         run.id,
@@ -127,6 +128,7 @@ def summary(store: "Store", run: RunRow) -> RunSummary:
         run.simulated,
         run.outcome,
         run.words or (_open_words(store, run) if run.outcome == "unfinished" else ""),
+        grade,
     )
 
 

@@ -9,7 +9,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.quality.charts import Change, Chart, Count, change, individuals, plain_counts
 from snapgloss.quality.figure_words import in_f, is_figure, is_in_degrees, is_temperature
 from snapgloss.quality.figures import RunFigures
-from snapgloss.runs.grading import graded_runs
+from snapgloss.runs.grading import worst_grades
 
 if TYPE_CHECKING:
     from snapgloss.store import RunRow
@@ -75,7 +75,7 @@ def repeated(
         wanted = (chocolate or run.chocolate, rig or run.rig) == (run.chocolate, run.rig)
         if run.ended_utc_ms is not None and wanted:
             kinds.setdefault(Kind(run.chocolate, run.rig, run.simulated), []).append(run)
-    good = {run.run: run.grade == "sell" for run in graded_runs(store)}
+    good = {run: grade == "sell" for run, grade in worst_grades(store, in_time).items()}
     first = None if at is None else _first_after(store, at, in_time)
     order = [run.id for run in in_time]
     before = None if first is None else frozenset(order[: order.index(first)])
