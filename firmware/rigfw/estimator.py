@@ -14,11 +14,15 @@ made once, in single precision as a board's.
 from rigfw import model
 from rigfw.flows import Flows
 from rigfw.folded import const
-from rigfw.model import ALL, GAIN, MASS, STATES
+from rigfw.model import ALL, ELEMENT, GAIN, MASS, PLATE, PROBE, STATES
 
 MIXED, HIDDEN, FIRST, SECOND, DRIFT = range(STATES)
 NOISE_C2 = 0.0006  # of the mean of two readings: 1/16 K steps, 0.02 K of noise, not quite white
-LEARN_NOISE_C2 = 0.05  # own choice: a rig is never quite this model, and surer is wronger
+LEARN_NOISE_C2 = 0.001  # own choice, on top of it where something is learned; besides,
+LEARN_DOUBT_C2 = (
+    0.2  # own choice: by the square of what is doubted of the lags, for what a reading
+)
+# says of them is only straight near them: a filter that believes too soon stays wrong
 STILL_Q = (4e-8, 4e-6, 2e-6, 0.0, 5e-10)
 _MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
 _GAIN_Q = const(2e-6)
@@ -28,6 +32,7 @@ _STRANGE = const(12.0)  # own choice: three and a half sigmas
 _TURN_S = const(1.5)  # from here on the covariance moves
 _MOST = const(1.6)  # no parameter goes further than e to this from its description
 _MOST_ROOM_C = const(12.0)
+_LAG_LEAST = const(-0.75)
 _MASS_LEAST = const(-0.3)  # a bowl may also get a ladle more
 
 
@@ -127,7 +132,10 @@ class Estimator:
         self.off_c = off_c = self._off_c / self._offs
         self._off_c, self._offs = 0.0, 0
         p = self.p
-        whole = p[SECOND][SECOND] + (LEARN_NOISE_C2 if learns else NOISE_C2)
+        whole = p[SECOND][SECOND] + NOISE_C2
+        if learns:
+            doubt = p[PLATE][PLATE] + p[PROBE][PROBE] + p[ELEMENT][ELEMENT]
+            whole += LEARN_NOISE_C2 + LEARN_DOUBT_C2 * doubt * doubt
         if off_c * off_c > _STRANGE * whole:  # seed, a ladle, hands: the chocolate, not the rig
             whole = off_c * off_c / _STRANGE
             p[MIXED][MIXED] += off_c * off_c
@@ -157,6 +165,8 @@ class Estimator:
         for at in range(STATES, ALL):
             most = _MOST_ROOM_C if at == model.ROOM else _MOST
             x[at] = max(-most, min(most, x[at]))
+        for at in (PLATE, PROBE, ELEMENT):
+            x[at] = max(_LAG_LEAST, x[at])
         x[MASS] = max(_MASS_LEAST, x[MASS])
 
 

@@ -80,7 +80,7 @@ class Flows:
         uneven = s * loss * (1.0 / share - 1.0)
         whole, turned = s * (loss + bowl_loss), s * (loss - odds * bowl_loss)
         still, blown, bowl_lost = s * still, s * blown, s * bowl_lost
-        by_lag_c = rates.gain * self._by_lag_s
+        by_lag_c = rates.gain * self._by_lag_s * rates.per_element
         per_s = 1.0 / (rates.element_s + _HALF_S)
         coupled = s * self.coupled / rates.plate_s
         through = hidden_c * coupled
@@ -92,12 +92,13 @@ class Flows:
         h_g = s * element_c * per_s + turned * element_c
         h_s = of_share + back / (1.0 - share) - through * odds
         h_k = h_g + h_s + back - still - blown
-        h_e = s * (by_lag_c - rates.element_s * per_s * element_c) * per_s + turned * by_lag_c
+        of_lag_c = by_lag_c - rates.per_element * rates.element_s * per_s * element_c
+        h_e = s * of_lag_c * per_s + turned * by_lag_c
         return (
             1.0 - whole, s * bowl_loss - uneven, s * rates.mass, m_g, -still - bowl_lost, -blown,
             of_share, m_k, whole, whole * by_lag_c,
             -turned, 1.0 - uneven - s * odds * bowl_loss - coupled, -s * odds * rates.mass, h_g,
-            odds * bowl_lost - still, through, h_s, h_k, turned, h_e,
+            odds * bowl_lost - still, through * rates.per_plate, h_s, h_k, turned, h_e,
         )  # fmt: skip
 
     def slopes_of_probe(self, x, s):
@@ -109,7 +110,7 @@ class Flows:
         slower = second_part * second_part / s * (x[_SECOND] - x[_FIRST])
         return (
             first_part, -first_part * self.element_c,
-            rates.probe_s / s * first_part * first_part * (x[_FIRST] - bowl_c),
-            -first_part * rates.gain * self._by_lag_s,
-            second_part, rates.second_s * slower, rates.probe_s * slower,
+            rates.per_probe * rates.probe_s / s * first_part * first_part * (x[_FIRST] - bowl_c),
+            -first_part * rates.gain * self._by_lag_s * rates.per_element,
+            second_part, rates.per_probe * rates.second_s * slower, rates.probe_s * slower,
         )  # fmt: skip

@@ -17,12 +17,14 @@ _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
 _HOLD_S = const(60.0)  # own choice: in work, where half of the mass may be gone without a word
 _PLATE_S = const(12.0)
 _MARGIN_SIGMAS = const(1.0)  # own choice: the right side of the target, until it has landed
+_WARM_MARGIN_SIGMAS = const(2.6)  # own choice: a slow probe's lag is half known; close is in time
 _MELT_MARGIN_SIGMAS = const(0.3)  # own choice: half a degree over does no harm in melt
-_MARGIN_KEPT = const(0.98)  # of the margin from second to second once it has landed
+_MARGIN_KEPT = const(0.99)  # of the margin from second to second once it has landed
 _LANDED_C = const(0.15)
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
-WALL_SIGMAS = 3.0  # own choice: a filter is surer than it should be
-MELT_WALL_SIGMAS = 3.0  # own choice: the coupling of pieces is doubted besides
+WALL_SIGMAS = 2.3  # own choice, of a rig that has taught something before,
+NEW_WALL_SIGMAS = 3.2  # and of one that has not: a filter is surer than it should be
+MELT_WALL_SIGMAS = 3.6  # own choice: one rig in fifty is twice as slow as it seems
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
@@ -33,18 +35,21 @@ _NO_HEAT_OVER_C = const(0.3)  # own choice: so far over its target nothing asks 
 _FAN_LEAST_C = const(0.04)
 _WARM_LEAST_C = const(0.2)  # own choice: a plate this close to the room has nothing for the fan
 COOLING = ("cool", "seed")
+SOFT = ("rewarm", "work")
 _BRAKE_S = const(3.0)  # own choice: so soon may the fan have taken what is to be taken
 GENTLE_BAND_C = 2.5  # common practice: the last 2 to 3 degrees go slower,
 GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 
 
 class Landing:
-    """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second."""
+    """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second. `is_new`: a rig that has
+    taught nothing yet."""
 
     def __init__(self, estimator, config):
         self._of = estimator
         self._ceiling_c = config.plate_ceiling_mc / 1000.0
         self._relay = None
+        self.is_new = True
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
         self.begin()
@@ -113,11 +118,13 @@ class Landing:
         if target_c != self._target_c:
             self._target_c = target_c
             self._margin, self._side = 1.0, 1.0 if missing_c > 0.0 else -1.0
-        if abs(missing_c) < _LANDED_C or missing_c * self._side < 0.0:
-            self._margin *= _MARGIN_KEPT
+        sigmas = _WARM_MARGIN_SIGMAS if kind in SOFT else _MARGIN_SIGMAS
+        sigmas = _MELT_MARGIN_SIGMAS if kind == "melt" else sigmas
         sigma_c = sqrt(max(estimator.p[MIXED][MIXED], 0.0))
-        sigmas = _MELT_MARGIN_SIGMAS if kind == "melt" else _MARGIN_SIGMAS
-        return missing_c - self._side * self._margin * sigmas * sigma_c
+        near_c = missing_c - self._side * self._margin * sigmas * sigma_c
+        if abs(near_c) < _LANDED_C or missing_c * self._side < 0.0:
+            self._margin *= _MARGIN_KEPT
+        return near_c
 
     def _place(self, target_c):
         """The mixed temperature that holds the chocolate at its target."""
@@ -137,9 +144,7 @@ class Landing:
         doubt, least_c = 1.0, _SEEN_LEAST_C
         if plate_c is None:
             least_c = _WALL_LEAST_C
-            doubt += (MELT_WALL_SIGMAS if melting else WALL_SIGMAS) * self._gap_sigma()
-            if melting:
-                doubt *= 1.0 + _SOLID_DOUBT * (1.0 - estimator.flows.coupled)
+            doubt += self._doubt(melting)
         else:
             hidden_c = share * (plate_c - bowl_c)
         over_c = bowl_c - rates.room_c
@@ -154,6 +159,14 @@ class Landing:
         coming_c = estimator.flows.element_c - rates.element_s * through
         self._bears_c = most_c - hidden_c - max(0.0, coming_c)
         return through + self._bears_c / _PLATE_S
+
+    def _doubt(self, melting):
+        """How much further the plate may be over the chocolate than it seems, as a part of it."""
+        sigmas = NEW_WALL_SIGMAS if self.is_new else WALL_SIGMAS
+        if not melting:
+            return sigmas * self._gap_sigma()
+        known, solid = MELT_WALL_SIGMAS * self._gap_sigma(), 1.0 - self._of.flows.coupled
+        return sqrt(known * known + _SOLID_DOUBT * _SOLID_DOUBT * solid * solid)
 
     def _gap_sigma(self):
         """Relative sigma of how far the plate is over the chocolate."""

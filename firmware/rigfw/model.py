@@ -1,14 +1,16 @@
 """The rig in ten numbers: what a description says of them, and how far it may be wrong.
 
 Every figure is a rate of the whole heat capacity C = chocolate and plate, so that W and J/K never
-appear again. Temperatures degC, times s in here. Logarithms of the parameters are learned:
+appear again. Temperatures degC, times s in here. Logarithms of the parameters are learned, but of
+the lags marked * how much more they are than described, as a part of it: they come one after the
+other, so a reading shows their sum, and a sum is straight in them:
 
     GAIN   heater power / C, K/s          LOSS   loss in still air / C, 1/s
-    FAN    what a full fan adds / C, 1/s  PLATE  plate's J/K / its coupling, s
-    PROBE  the probe's lag, s             SHARE  plate's J/K / C
+    FAN    what a full fan adds / C, 1/s  PLATE* plate's J/K / its coupling, s
+    PROBE* the probe's lag, s             SHARE  plate's J/K / C
     MASS   ln of the mass in the bowl at first over the mass now: scales gain, losses and share
     ROOM   room temperature, degC over the default (not a logarithm)
-    ELEMENT  the heater's own lag, s
+    ELEMENT* the heater's own lag, s
     SECOND   the probe's second lag over its first, more than _SECOND_PART (not a logarithm)
 
 They stand in this order behind the STATES of the estimator: in its row of numbers `x` and in its
@@ -29,14 +31,14 @@ _SOLID_PART = const(0.37)  # of the coupling while in pieces: 0.25 to 0.5, assum
 _PASTE_SHARE = const(0.5)  # of the fat still solid: so far pieces hold it down; assumption
 _PLATE_LOSS_PART = const(0.6)  # of the loss in still air, straight from the plate; assumption
 _ROOM_C = const(21.0)
-_ELEMENT_S = const(8.5)  # the heater's own lag: 3 to 20 s, assumption
+_ELEMENT_S = const(11.5)  # the heater's own lag: 3 to 20 s, assumption
 _SECOND_PART = const(0.2)  # of the probe's lag in a second one: 0 to 0.4, assumption
 
 STATES = 5
 COUNT = 10
 ALL = STATES + COUNT
 GAIN, LOSS, FAN, PLATE, PROBE, SHARE, MASS, ROOM, ELEMENT, SECOND = range(STATES, ALL)
-SIGMA = (0.08, 0.30, 0.27, 0.30, 0.60, 0.0, 0.0, 3.0, 0.50, 0.115)
+SIGMA = (0.08, 0.30, 0.27, 0.42, 0.47, 0.0, 0.0, 3.0, 0.43, 0.115)
 """How far a description may be wrong (own choices: factor 2 at two sigmas and more); besides,"""
 _WHOLE_C2 = const(0.0016)  # the logarithm of the chocolate's heat capacity, and
 _PLATE_C2 = const(0.1024)  # of the plate's: these move all rates at once
@@ -76,13 +78,15 @@ class Model:
         self.plate_loss = _PLATE_LOSS_PART * loss
         self.bowl_loss = loss - self.plate_loss
         self.fan = self._fan * exp(fan) * mass
-        self.probe_s = probe_s = self._probe_s * exp(probe)
+        self.probe_s = probe_s = self._probe_s * (1.0 + probe)
         self.second_s = max(1.0, (_SECOND_PART + second) * probe_s)
         self.share = share = min(0.9, self._share * exp(share) * mass)
         self.odds = share / (1.0 - share)
-        self.plate_s = max(4.0, self._plate_s * exp(plate) * (1.0 - share))
+        self.plate_s = max(4.0, self._plate_s * (1.0 + plate) * (1.0 - share))
         self.room_c = _ROOM_C + room_c
-        self.element_s = _ELEMENT_S * exp(element)
+        self.element_s = _ELEMENT_S * (1.0 + element)
+        self.per_plate, self.per_probe = 1.0 / (1.0 + plate), 1.0 / (1.0 + probe)
+        self.per_element = 1.0 / (1.0 + element)
 
     def prior(self, p):
         """What is known of the parameters before anything is learned, into `p`.

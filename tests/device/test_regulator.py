@@ -89,15 +89,16 @@ def test_the_linear_part_is_a_kalman_filter(double, monkeypatch):
 
 @pytest.mark.parametrize("at", range(ALL))
 def test_what_anything_does_is_what_the_derivatives_say(double, at):
-    """A second with a number a little higher and lower, after a minute of heat and fan."""
+    """A second with a number a little higher and lower, after a minute of heat and fan; the lags
+    are not the described ones, so their parts and their logarithms differ."""
     step, moved = 1e-4, []
     for side in (step, 0.0, -step):
-        one = _estimator()
+        one = _estimator(logs=[0.1, 0.2, -0.2, 0.3, -0.4, 0.1, 0.0, 1.0, 0.5, 0.05])
         for second in range(62):
             one.predict(*_drive(second), 1.0, False, False)
         one.x[at] += side
         if at == ELEMENT:  # what it holds hangs on all that was
-            one.flows._fed_s += side * one.flows._by_lag_s
+            one.flows._fed_s += side * one.flows._by_lag_s * one.rates.per_element
         one.rates.set(one.x)
         matrix = _matrix(one, 1.0, 0.5, 1.0)
         one.flows.move(one.x, 1.0, 0.5, 1.0, False)
