@@ -209,5 +209,6 @@ def _words(step: Step, value: float | None, is_skipped: bool, remark: str) -> st
     if step.how == "seen" or step.least == value == step.most:
         return step.must if value else f"not so: {step.must}"
     is_named = step.least == step.most or step.unit == "stop code"
-    found = f"{step.unit} {value:g}" if is_named else f"{value:.3g} {step.unit}"
+    figure = f"{value:.2f}" if step.unit.startswith("°C") else f"{value:.3g}"
+    found = f"{step.unit} {value:g}" if is_named else f"{figure} {step.unit}"
     return f"{found}; {remark or f'must be: {step.must}'}"

@@ -481,7 +481,7 @@ def test_a_stuck_on_run_chooses_the_cut_out_by_hand(
     entry = stuck(bench, monkeypatch, 38_400)
     assert (entry.result, round(entry.value or 0, 1)) == ("passed", 38.4)
     assert entry.words == (
-        "simulated: 38.4 °C; Cut-out: rated 65 °C (possible: 65 to 100); thermal link 84 °C."
+        "simulated: 38.40 °C; Cut-out: rated 65 °C (possible: 65 to 100); thermal link 84 °C."
     )
 
 
