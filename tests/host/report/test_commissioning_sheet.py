@@ -28,7 +28,7 @@ def test_a_proved_rig_on_paper() -> None:
     assert "SIMULATED" not in text
     assert text.count('<td class="day">2026-09-21</td>') == len(KEYS)
     monthly = [one for one in found if one.step.days == MONTHLY]
-    assert NOW + MONTHLY * DAY_MS == monthly[0].due_utc_ms
+    assert monthly[0].due_utc_ms == NOW + MONTHLY * DAY_MS
     assert text.count('<td class="day">2026-10-22</td>') == len(monthly)
 
 
