@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from rigfw.numbers import BY_STIRRER
 from snapgloss.cli.main import run
 from snapgloss.rigs.commissioning_steps import BEFORE, KEYS, STEPS
 from snapgloss.rigs.description import BENCH_RIG, write
@@ -50,25 +51,28 @@ def test_the_firmware_answers_each_fault_as_its_step_asks(
 def test_a_person_lifts_the_probe_and_checks_the_bath(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """In a batch the lifted probe ends heat within 60 s; the bath is at the thermometer's."""
-    keys = ["ice_point", "warm_bath", "probe_lifted"]
+    """In a batch the lifted probe ends heat within 60 s, and a stirrer that stands pauses it; the
+    bath is at the thermometer's."""
+    keys = ["ice_point", "warm_bath", "probe_lifted", "stirrer_stalled"]
     _, out, err = call(tmp_path, "--name", "Maar", *only(keys), "--json", capsys=capsys)
     found = {row["key"]: row for row in json.loads(out)["steps"]}
     assert {key: found[key]["state"] for key in keys} == dict.fromkeys(keys, "passed"), err
     assert found["probe_lifted"]["entry"]["value"] <= 60
+    assert found["stirrer_stalled"]["entry"]["value"] == BY_STIRRER
     for key in ("ice_point", "warm_bath"):
         assert found[key]["entry"]["words"].startswith("simulated, figure invented: ")
 
 
-def test_nobody_is_asked_for_a_sense_that_is_not_fitted(
+def test_nobody_is_asked_for_what_is_not_fitted(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Described without it, the list has every step but that one, and it cannot be asked for."""
+    """Described without sense and tachometer, the list has every step but theirs, and these
+    cannot be asked for."""
     rig = tmp_path / "rig.toml"
     write(rig, BENCH_RIG.model_copy(update={"name": "plain rig"}))
     _, out, _ = call(tmp_path, "--rig", str(rig), "--list", "--json", capsys=capsys)
     assert [row["key"] for row in json.loads(out)["steps"]] == [
-        key for key in KEYS if key != "node_sense"
+        key for key in KEYS if key not in ("node_sense", "stirrer_stalled")
     ]
     asked = ("--rig", str(rig), "--name", "Maar", "--only", "node_sense")
     code, _, err = call(tmp_path, *asked, capsys=capsys)

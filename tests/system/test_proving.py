@@ -105,6 +105,26 @@ def test_the_live_sessions_rig_is_proved_and_then_tempers_again(
         session.stop()
 
 
+def test_beside_a_simulated_rig_one_of_its_own_is_proved(
+    store: Store, tmp_path: Path, virtual: VirtualRigProcess
+) -> None:
+    """As the page of `serve --virtual` begins it: a sheet of its own, and one at a time; ended
+    with the program."""
+    session = Session(store, tmp_path, BENCH_RIG, lambda: virtual.port)
+    session.start()
+    _until(lambda: session.feed.moment.product_mc is not None)
+    proving = session.begin_proving("Maar", ("fuses", "warm_bath"))
+    assert session.sheet().rig.name == f"{BENCH_RIG.name}, simulated"
+    with pytest.raises(RigError, match="commissioning goes on"):
+        session.begin_proving("Quillby")
+    answer_all(proving)
+    assert [one.key for one in session.sheet().entries()] == ["fuses", "warm_bath"]
+    again = session.begin_proving("Quillby")
+    assert again.look().of == len(session.sheet().states()) - 2
+    session.stop()
+    assert again.look().ended.startswith("Ended here")
+
+
 def test_a_program_that_ends_lets_the_rig_go(
     store: Store, tmp_path: Path, virtual: VirtualRigProcess
 ) -> None:

@@ -130,9 +130,11 @@ class _Hands:
     """The person at the terminal, who also has the rig before them."""
 
     pulls_cable = True
+    _said = ""
 
     def say(self, words: str) -> None:
         """Print."""
+        self._said = words
         click.echo(options.wrapped(words), err=True)
 
     def begin(self, key: str) -> None:
@@ -157,15 +159,16 @@ class _Hands:
 
     def figure(self, words: str, unit: str) -> float | None:
         """A number, or skip."""
+        asked = "Your figure" if words in self._said else options.wrapped(words)
         while True:
-            text = click.prompt(f"{words} [{unit}, or {SKIP}]", err=True)
+            text = click.prompt(f"{asked} [{unit}, or {SKIP}]", err=True)
             if text.strip().lower() == SKIP:
                 return None
             with contextlib.suppress(ValueError):
                 value = float(text.strip().removesuffix(unit).strip())
                 if -1e9 < value < 1e9:
                     return value
-            click.echo(f"Write a number of {unit}.", err=True)
+            click.echo(f"Write a number of {unit}, such as 10.1, or {SKIP}.", err=True)
 
     def seen(self, words: str, must: str) -> bool | None:  # noqa: ARG002
         """Yes, no, or skip."""

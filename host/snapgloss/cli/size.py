@@ -162,7 +162,7 @@ def _tell(found: "Sizing", cut: "CutOut | None", why: bool) -> None:
     for figure in found.figures:
         click.echo(f"{figure.words:<{wide}}  {_shown(figure.value):>9} {figure.unit}")
         if why:
-            click.echo(f"{'':<{wide}}  {figure.formula}  [{figure.source}]")
+            click.echo(options.wrapped(f"    {figure.formula}  [{figure.source}]", 4))
     for race in found.races:
         click.echo(options.wrapped(race.sentence()))
     for caution in found.cautions:

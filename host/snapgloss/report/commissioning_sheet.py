@@ -1,7 +1,7 @@
 """The record of commissioning as a page to print: every step with figure, name and day."""
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -30,9 +30,16 @@ def page(rig_name: str, rig_crc: str, found: Sequence[StepState]) -> str:
         rig_crc=rig_crc,
         verdict=verdict(found),
         simulated=simulated_keys(found),
+        boards=_each(one.entry.board for one in found if one.entry),
+        probes=_each(one.entry.probes for one in found if one.entry and one.entry.probes),
         groups=groups,
         version=__version__,
     )
+
+
+def _each(values: Iterable[str]) -> list[str]:
+    """Each value once, in the order of the steps."""
+    return list(dict.fromkeys(values))
 
 
 def _row(one: StepState) -> dict[str, str]:

@@ -7,6 +7,7 @@ all of its heat. Bounds are own choices unless the words name another source.
 
 from typing import NamedTuple
 
+from rigfw.numbers import BY_STIRRER
 from rigfw.pinmap import BOARD_PIN, NAME, ROWS
 
 RUN_PIN, SUPPLY_PIN = 30, 36
@@ -125,18 +126,23 @@ STEPS: tuple[Step, ...] = (
          "level out?", "it levels, and a cut-out can be chosen", 20, 110, "°C"),
     _rig("heat_balance", HEAT, "The rig heats for 10 minutes, stirred: does it warm as its "
          "description says?", "0.5 to 1.5 times as described", 0.5, 1.5, "times"),
+    _rig("stirrer_stalled", HEAT, "Water of 40 to 45 °C in the bowl. The rig runs a batch of its "
+         "own and stirs. Hold the stirrer through a cloth, guard in place, until the rig pauses.",
+         "paused, without heat, because the stirrer stands", BY_STIRRER, BY_STIRRER, "pause",
+         MONTHLY),
     _figure("outside", HEAT, "At the end of that run, touch-thermometer on every outer part; "
             "write the hottest that has no guard.", 0, 48, "°C"),
     _seen("cut_out_fitted", HEAT, "The cut-out that was chosen from the stuck-on run, "
           "and its thermal link, are in place.", "ratings as chosen"),
 )  # fmt: skip
 KEYS = tuple(step.key for step in STEPS)
-NEEDS_SENSE = ("node_sense",)
+NEEDS_SENSE, NEEDS_TACHO = "node_sense", "stirrer_stalled"
 
 
-def steps_of(has_sense: bool) -> tuple[Step, ...]:
-    """The steps of a rig: without a sense of its heater's node nobody is asked about one."""
-    return tuple(step for step in STEPS if has_sense or step.key not in NEEDS_SENSE)
+def steps_of(has_sense: bool, has_tacho: bool) -> tuple[Step, ...]:
+    """The steps of a rig: nobody is asked about a sense or a tachometer that is not fitted."""
+    left_out = {NEEDS_SENSE: not has_sense, NEEDS_TACHO: not has_tacho}
+    return tuple(step for step in STEPS if not left_out.get(step.key))
 
 
 def step_of(key: str) -> Step:

@@ -100,8 +100,8 @@ def wire_figures(wanted: Wanted, heater_w: int) -> list[Figure]:
                "common practice; IEC 60127 series from memory"),
         Figure("wire_mm2", "heater wire, at least", mm2, "mm²",
                "carries its fuse; drops at most 3 %", "IEC 60335-1 cord table; IEC 60228"),
-        Figure("drop_v", "lost in the cable", drop, "V", "I x 2 l x rho / A at 60 °C",
-               "Ohm's law; copper 1/58 ohm mm²/m"),
+        Figure("drop_v", "lost in the cable", drop, "V", "I x 2 l x 1.13 rho / A at 60 °C",
+               "copper 1/58 ohm mm²/m, strands 1.13 by IEC 60228"),
         Figure("contact_a", "contacts in the heater's path, at least", fuse, "A DC",
                "what their fuse lets through", "own choice"),
     ]  # fmt: skip

@@ -20,6 +20,10 @@ PROBE_WITHIN_S = 5.0
 SILENCE_S = 15.0  # of the link's clock without any reading: the rig went away without a word
 
 
+class StarvedError(RigError):
+    """Leases came too late: the step may be done again at once, nothing was found out."""
+
+
 class Attendant(Protocol):
     """Who is told, and may end the drive by raising in `look_up`."""
 
@@ -43,11 +47,13 @@ def follow_from_now(link: RigLink) -> None:
 class Told:
     """What the rig told from the press on. Times are its own milliseconds.
 
+    `hands_cause` is why it took hands for in the bowl, 0 for never (rigfw.numbers.BY_...).
     `ended_ms` is None while it drives on; `leased_ms` is its time at the last lease from here.
     """
 
     readings: list[Reading] = field(default_factory=list)
     stop_code: int = 0
+    hands_cause: int = 0
     stopped_ms: int | None = None
     ended_ms: int | None = None
     leased_ms: int = 0
@@ -138,7 +144,7 @@ class Drive:
         assert self._began_ms is not None
         early = told.ended_ms - self._began_ms < 1000 * self._plan.most_s - EARLY_MS
         if early and told.ended_ms - told.leased_ms >= LEASE_MS:
-            raise RigError(
+            raise StarvedError(
                 "The test ended early: this computer was too slow with its leases.",
                 "Close other programs, then do the step again.",
             )
@@ -160,8 +166,9 @@ class Drive:
 
     def _is_over(self) -> bool:
         told = self.told
-        is_told_why = self._state != "stopped" or told.stop_code != 0  # its event comes after
-        return (told.ended_ms is not None and is_told_why) or told.is_new_boot
+        # Why it did so comes after the state itself.
+        why = {"stopped": told.stop_code, "hands_in": told.hands_cause}.get(self._state, 1)
+        return (told.ended_ms is not None and why != 0) or told.is_new_boot
 
     def _take(self, record: Record) -> None:
         told = self.told
@@ -169,6 +176,8 @@ class Drive:
             told.is_new_boot = True
         elif isinstance(record, Event) and record.kind == "stop":
             told.stop_code, told.stopped_ms = record.a, record.at_ms
+        elif isinstance(record, Event) and record.kind == "hands":
+            told.hands_cause = record.a
         elif isinstance(record, Event) and asks_for_stop(record):
             self._attendant.say(ASK["press_stop"])
         elif isinstance(record, Event) and record.kind == "state":

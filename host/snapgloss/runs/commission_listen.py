@@ -44,4 +44,4 @@ def bath_schedule(now_c: float | None) -> bytes:
         raise RigError("The chocolate probe gives no reading.", "Look at its plug and cable.")
     target_mc = round(1000 * min(max(now_c + 3, 15), 55))
     work = Step("work", target_mc, HOLD_S, 5000, max(60_000, target_mc), 0, 0, 0)
-    return to_body(Schedule("Probe lifted", "kept", "in_temper", 1000, 60_000, [work]))
+    return to_body(Schedule("Commissioning", "kept", "in_temper", 1000, 60_000, [work]))

@@ -7,6 +7,7 @@ person's hand is not timed.
 from collections.abc import Callable
 from statistics import fmean
 
+from rigfw.limits import LIQUID_MS
 from snapgloss.base.errors import InputError, RigError
 from snapgloss.base.records import Reading
 from snapgloss.link.client import RigLink
@@ -29,6 +30,7 @@ from snapgloss.runs.commission_stops import (
 from snapgloss.runs.leases import StepPlan
 
 BALANCE_S, HELD_S = 600, 20
+STIR_S = LIQUID_MS // 1000 + 15  # by then it stirs for good and no longer in pulses
 MOVED_MC = 1000
 
 
@@ -122,6 +124,15 @@ def stirrer_held(place: Place) -> float | None:
     act = place.actor("stirrer_held")
     whole(Drive(place.link, plan, place.hands, act).run(), "stirrer_held")
     return place.figure("What was the motor's current while you held it?", "A")
+
+
+def stirrer_stalled(place: Place) -> float | None:
+    """Why the rig paused its batch while somebody held the stirrer: 4 by its tachometer."""
+    body = bath_schedule(mean_c(listened(place), "product"))
+    drive = BatchDrive(place.link, body, place.hands, place.actor("stirrer_stalled"), STIR_S)
+    told = whole(drive.run(), "stirrer_stalled")
+    place.link.off()
+    return float(told.hands_cause)
 
 
 def ice_point(place: Place) -> float | None:
@@ -227,6 +238,7 @@ MEASURES: dict[str, Callable[[Place], float | None]] = {
     "cable_out": cable_out,
     "probe_unplugged": probe_unplugged,
     "stirrer_held": stirrer_held,
+    "stirrer_stalled": stirrer_stalled,
     "ice_point": ice_point,
     "warm_bath": warm_bath,
     "probes_agree": probes_agree,

@@ -24,8 +24,8 @@ OpenPlace = Callable[[Hands], contextlib.AbstractContextManager[Place]]
 
 def simulated(rig: RigDescription, is_described: bool) -> RigDescription:
     """The description of the simulated rig in its stead; one that nobody described has a sense
-    of its heater's node, so that every step can be shown."""
-    fitted = {} if is_described else {"has_sense": True}
+    of its heater's node and a tachometer, so that every step can be shown."""
+    fitted = {} if is_described else {"has_sense": True, "has_tacho": True}
     return rig.model_copy(update={"name": f"{rig.name}, simulated", **fitted})
 
 

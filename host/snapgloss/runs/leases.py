@@ -4,6 +4,7 @@ For commissioning and for learning a rig's heat balance. When this program ends,
 the rig turns all off 5 s after the last lease.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
@@ -117,6 +118,8 @@ class _Step:
         self._link.follow_from(identity.newest_reading + 1, identity.newest_event + 1)
         self._await_probe()
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
+        with suppress(RigError):  # refused before the press; from now on the window is kept
+            self._link.lease(*self._plan.powers)
         self._state = ASKED
         self._watch.say(PRESS)
         try:

@@ -65,6 +65,7 @@ class AtVirtualRig:
         faults, panel = self._rig.lockstep.plant.faults, self._rig.lockstep.panel
         panel.stop_open = False
         faults.heater_shorted = faults.probe_missing = faults.probe_out = False
+        faults.stirrer_stalled = False
         faults.probe_forced_c = {"ice_point": 0.0, "warm_bath": BATH_C}.get(key)
         faults.room_offset_k = LIFTED_INTO_K if key == "probe_lifted" else 0.0
 
@@ -80,6 +81,8 @@ class AtVirtualRig:
             faults.probe_missing = True
         elif key == "probe_lifted":
             faults.probe_out = True
+        elif key == "stirrer_stalled":
+            faults.stirrer_stalled = True
         elif key == "hang":
             with contextlib.suppress(ProcessLookupError):
                 os.kill(self._rig.firmware_pid, signal.SIGSTOP)

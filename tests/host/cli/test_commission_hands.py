@@ -21,7 +21,7 @@ def answers(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     ("typed", "value"),
     [
         (["10.1"], 10.1), (["10.1 kΩ"], 10.1), ([" 9 "], 9.0), (["-0.25"], -0.25),
-        (["ten", "", "nan", "inf", "1e12", "10 Ω Ω", "10"], 10.0),
+        (["ten", "", "10,1", "nan", "inf", "1e12", "10 Ω Ω", "10"], 10.0),
         (["skip"], None), (["SKIP "], None),
     ],
 )  # fmt: skip
@@ -31,6 +31,17 @@ def test_a_figure_is_a_number_or_passed_over(
     """With its unit or without; what is none is asked for again, never taken for 0."""
     answers += typed
     assert commission._Hands().figure("Measure.", "kΩ") == value
+
+
+def test_what_was_just_said_is_not_asked_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The step's own words stand above; a question within a step is asked in full."""
+    asked: list[str] = []
+    monkeypatch.setattr("click.prompt", lambda words, **_how: asked.append(words) or "1")
+    hands = commission._Hands()
+    hands.say("fuses: Read each fuse. Must be: as bought.")
+    hands.figure("Read each fuse.", "A")
+    hands.figure("What was the current?", "A")
+    assert asked == ["Your figure [A, or skip]", "What was the current? [A, or skip]"]
 
 
 @pytest.mark.parametrize(("typed", "seen"), [("yes", True), ("no", False), ("skip", None)])

@@ -147,13 +147,22 @@ def test_a_record_of_simulated_steps_says_so_wherever_it_is_read() -> None:
     assert {state_words(one) for one in real} == {"passed"}
 
 
-def test_a_rig_without_the_sense_is_proved_without_its_step() -> None:
-    """Every other step passed: proved; with the sense fitted the same record lacks one."""
-    entries = [entry(key) for key in KEYS if key != "node_sense"]
-    without = states(entries, CRC, NOW, steps_of(has_sense=False))
-    assert open_steps(without) == []
-    with_sense = states(entries, CRC, NOW, steps_of(has_sense=True))
-    assert [one.step.key for one in open_steps(with_sense)] == ["node_sense"]
+@pytest.mark.parametrize(
+    ("has_sense", "has_tacho", "open_keys"),
+    [
+        (False, False, []),
+        (True, False, ["node_sense"]),
+        (False, True, ["stirrer_stalled"]),
+        (True, True, ["node_sense", "stirrer_stalled"]),
+    ],
+)
+def test_a_rig_is_proved_with_what_it_has(
+    has_sense: bool, has_tacho: bool, open_keys: list[str]
+) -> None:
+    """Every step passed that a bare rig has: a sense or a tachometer adds its own."""
+    entries = [entry(key) for key in KEYS if key not in ("node_sense", "stirrer_stalled")]
+    found = states(entries, CRC, NOW, steps_of(has_sense, has_tacho))
+    assert [one.step.key for one in open_steps(found)] == open_keys
 
 
 def test_a_step_that_no_program_knows_is_left_out() -> None:

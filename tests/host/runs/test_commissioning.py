@@ -450,6 +450,18 @@ def test_a_window_that_wants_the_stop_button_tried_is_no_finding(bench: Bench) -
     assert [one.name for one in bench.rig.done][-1] == "off"
 
 
+@pytest.mark.parametrize(("cause", "result"), [(4, "passed"), (3, "failed"), (0, "failed")])
+def test_a_held_stirrer_must_be_why_the_batch_pauses(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, cause: int, result: str
+) -> None:
+    """By its tachometer; not by the reading of hands, nor by a batch that went on. Then off."""
+    monkeypatch.setattr(Drive, "run", lambda _drive: Told(hands_cause=cause, ended_ms=9000))
+    bench.flow((40, 41_000))
+    entry = do_step("stirrer_stalled", bench.place, bench.sheet, "Maar")
+    assert (entry.result, entry.value) == (result, cause)
+    assert [one.name for one in bench.rig.done][-1] == "off"
+
+
 @pytest.mark.parametrize("key", ["stirrer_held", "warm_bath"])
 def test_a_figure_passed_over_in_a_step_of_the_rig_is_skipped(
     bench: Bench, monkeypatch: pytest.MonkeyPatch, key: str
@@ -481,7 +493,7 @@ def test_a_stuck_on_run_chooses_the_cut_out_by_hand(
     entry = stuck(bench, monkeypatch, 38_400)
     assert (entry.result, round(entry.value or 0, 1)) == ("passed", 38.4)
     assert entry.words == (
-        "simulated: 38.4 °C; Cut-out: rated 65 °C (possible: 65 to 100); thermal link 84 °C."
+        "simulated: 38.40 °C; Cut-out: rated 65 °C (possible: 65 to 100); thermal link 84 °C."
     )
 
 

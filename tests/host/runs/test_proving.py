@@ -11,6 +11,8 @@ from tests.host.runs.test_commissioning import Bench
 from snapgloss.base.errors import InputError, LinkError
 from snapgloss.link.client import RigLink
 from snapgloss.link.testing import ScriptedClock
+from snapgloss.runs.commission_drive import StarvedError
+from snapgloss.runs.commission_measures import MEASURES
 from snapgloss.runs.commission_place import Hands as Person
 from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commission_places import BACK_WITHIN_S, patiently
@@ -157,6 +159,28 @@ def test_a_program_killed_in_a_step_loses_that_step_alone(bench: Bench, tmp_path
     assert Proving(later, "Maar").look().of == len(later.states()) - 1
     begun.proving.end()
     begun.over()
+
+
+@pytest.mark.parametrize(("slow", "entries"), [(2, 1), (3, 0)])
+def test_a_computer_that_was_too_slow_does_the_step_again(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, slow: int, entries: int
+) -> None:
+    """Twice at once; the third time it is cut short, and nothing is written."""
+    tries: list[int] = []
+
+    def measured(_place: Place) -> float:
+        tries.append(1)
+        if len(tries) <= slow:
+            raise StarvedError("Too slow.", "Close other programs.")
+        return 5.0
+
+    monkeypatch.setitem(MEASURES, "host_silent", measured)
+    begun = Begun(bench, "host_silent")
+    begun.give("ready", True)
+    look = begun.over()
+    assert len(bench.sheet.entries()) == entries
+    assert look.said.count("Too slow. Once more.") == 2
+    assert ("cut short" in look.ended) == (entries == 0)
 
 
 def test_a_rig_that_goes_away_is_said_and_nothing_is_written(bench: Bench) -> None:

@@ -96,9 +96,13 @@ class Commands:
         with self._lock:
             self.proving, self._has_proving = proving, True
 
-    def _refuse_busy(self, allowed: tuple[str, ...]) -> None:
+    def refuse_another_proving(self) -> None:
+        """Raise RigError while a commissioning goes on."""
         if self.proving is not None and not self.proving.is_over:
             raise RigError(words.PROVING_BUSY, words.PROVING_END)
+
+    def _refuse_busy(self, allowed: tuple[str, ...]) -> None:
+        self.refuse_another_proving()
         state = self.feed.moment.state
         if self.watch is not None or state not in allowed:
             raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")

@@ -7,6 +7,7 @@ none of it: when this program ends, the rig carries on.
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -16,8 +17,11 @@ from typing import TYPE_CHECKING
 from snapgloss.base.clock import Clock, SystemClock
 from snapgloss.base.errors import LinkError, SnapglossError
 from snapgloss.link.client import RigLink
+from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import connect, words
 from snapgloss.runs.batch import run_batch
+from snapgloss.runs.commission_places import on_a_virtual_rig, simulated
+from snapgloss.runs.commissioning import Sheet
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.live.batch_watch import BatchWatch
@@ -30,6 +34,7 @@ from snapgloss.runs.live.pour_count import PourCount
 from snapgloss.runs.live.proving_run import run_proving
 from snapgloss.runs.live.sample_run import sample_run
 from snapgloss.runs.live.staged import Staged
+from snapgloss.runs.proving import Proving
 from snapgloss.runs.sample_words import SampleWords, about_of
 from snapgloss.runs.seek import Seeker
 from snapgloss.runs.watch import Leave
@@ -65,6 +70,7 @@ class Session(Commands):
         self._ending = threading.Event()
         self._kept: Kept = read_kept(folder)
         self.samples: SampleWords | None = None
+        self._beside: threading.Thread | None = None  # the proving of a simulated rig
         self._thread = threading.Thread(target=self._run, name="live session", daemon=True)
 
     @property
@@ -86,7 +92,33 @@ class Session(Commands):
         self._ending.set()
         if self.proving is not None:
             self.proving.end()
+        if self._beside is not None:
+            self._beside.join(END_WITHIN_S)
         self._thread.join(END_WITHIN_S)
+
+    def sheet(self) -> Sheet:
+        """The record of commissioning of the rig that is there; a simulated one has its own."""
+        there = self.link.identity if self.link else None
+        rig = self.rig
+        if there is not None and there.simulated:
+            rig = simulated(rig, is_described=rig != BENCH_RIG)
+        return Sheet(self.folder, rig, lambda: time.time_ns() // 1_000_000)
+
+    def begin_proving(self, name: str, only: tuple[str, ...] = ()) -> Proving:
+        """Begin, or go on with, the commissioning of the rig that is there, signed by a name.
+
+        Instead of a simulated rig one of its own is proved, warm as the steps want it. Raises
+        InputError for name or steps, LinkError without a rig, RigError while it is busy.
+        """
+        sheet = self.sheet()
+        proving = Proving(sheet, name, only)
+        if sheet.rig is self.rig:
+            self.prove(proving)
+        else:
+            self.refuse_another_proving()
+            self.proving = proving
+            self._beside = proving.begin(on_a_virtual_rig(sheet.rig))
+        return proving
 
     def _run(self) -> None:
         wait_s = AGAIN_FIRST_S
