@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from snapgloss.runs.commission_place import Place
     from snapgloss.runs.commissioning import Sheet
 
-WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
 SKIP = "skip"
 VIRTUAL_STUCK_S = 1800  # half of the hour that a real rig takes
 
@@ -77,12 +76,12 @@ def commission(
 
 def _sheet(ctx: click.Context, rig: Path | None, on_virtual: bool) -> "Sheet":
     from snapgloss.rigs import description
-    from snapgloss.runs.commissioning import Sheet
+    from snapgloss.runs.commissioning import Sheet, described_as
 
     found = description.read(rig) if rig else description.BENCH_RIG
     if on_virtual:
         fitted = {} if rig else {"has_sense": True}
-        found = found.model_copy(update={"name": f"{found.name}, simulated", **fitted})
+        found = described_as(found.model_copy(update=fitted), True)
     return Sheet(options.data_folder(ctx), found, lambda: time.time_ns() // 1_000_000)
 
 
@@ -120,12 +119,10 @@ def _place(rig: "RigDescription", port: str | None, on_virtual: bool) -> Iterato
         with _virtual_place(rig) as place:
             yield place
         return
-    from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
-    from snapgloss.runs.commission_place import Place
+    from snapgloss.runs.commission_place import Place, held_of
     from snapgloss.runs.connect import connect
 
-    held = WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
-    yield Place(connect(port), _Hands(), rig, lambda: connect(port), held)
+    yield Place(connect(port), _Hands(), rig, lambda: connect(port), held_of(rig))
 
 
 @contextlib.contextmanager

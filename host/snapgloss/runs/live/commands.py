@@ -1,21 +1,25 @@
 """What a person may say to the live session, from any thread. None of it can start heat."""
 
 import threading
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rigwire.tables import STEP_PROMPTS
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.link.client import RigLink
-from snapgloss.runs import grading, words
+from snapgloss.runs import commissioning, grading, words
 from snapgloss.runs.live.batch_watch import BatchWatch
 from snapgloss.runs.live.feed import Feed
+from snapgloss.runs.live.proving import Answered, Proving, Question
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.touches import MOMENTS
 from snapgloss.runs.turn_off import turn_off
 
 if TYPE_CHECKING:
+    from snapgloss.runs.commissioning import Sheet
     from snapgloss.store.store import Store
 
+IsEnding = Callable[[], bool]
 MAY_STAGE = ("off", "finished", "ready")
 
 
@@ -27,6 +31,7 @@ class Commands:
         self.link: RigLink | None = None
         self.watch: BatchWatch | None = None
         self._staged: Staged | None = None
+        self.proving: Proving | None = None
         self._lock = threading.Lock()
 
     def off(self) -> str:
@@ -78,11 +83,50 @@ class Commands:
         """
         self._rig()
         state = self.feed.moment.state
-        if self.watch is not None or state not in MAY_STAGE:
+        if self.watch is not None or self.is_proving or state not in MAY_STAGE:
             raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")
         with self._lock:
             self._staged = staged
         return words.PRESS_START
+
+    @property
+    def is_proving(self) -> bool:
+        """True while steps of commissioning are done, or about to be."""
+        return self.proving is not None and self.proving.question.is_on
+
+    @property
+    def question(self) -> Question:
+        """Where the steps of commissioning stand, the last ones when none is done."""
+        return self.proving.question if self.proving is not None else Question()
+
+    def prove(self, sheet: "Sheet", name: str, only: tuple[str, ...], is_ending: IsEnding) -> str:
+        """Begin the open steps, or those named, each signed. Nothing is driven but by a press.
+
+        Raises LinkError without a rig, RigError while it is busy, InputError for no name, or an
+        unknown step.
+        """
+        identity = self._rig().identity
+        if self.watch is not None or self.has_staged or self.is_proving or identity is None:
+            raise RigError(words.BUSY.format(state=self.feed.moment.step_words.lower()), "")
+        keys = commissioning.wanted_keys(only, sheet)
+        if not keys:
+            raise InputError(words.NOTHING_OPEN, "")
+        self.proving = Proving(sheet, keys, commissioning.signed(name), is_ending)
+        return words.PROVING_BEGINS
+
+    def answer_step(self, number: int, given: Answered | float) -> str:
+        """Answer what a step asks. Raises InputError for what does not."""
+        if self.proving is None:
+            raise InputError(words.NOTHING_PROVED, "")
+        self.proving.answer(number, given)
+        return ""
+
+    def leave_steps(self) -> str:
+        """End commissioning; steps that are done stay done. Turns all off."""
+        if self.proving is None or not self.is_proving:
+            raise InputError(words.NOTHING_PROVED, "")
+        self.proving.leave()
+        return ""
 
     @property
     def has_staged(self) -> bool:

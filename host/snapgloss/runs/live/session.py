@@ -18,6 +18,7 @@ from snapgloss.base.errors import LinkError, SnapglossError
 from snapgloss.link.client import RigLink
 from snapgloss.runs import connect, words
 from snapgloss.runs.batch import run_batch
+from snapgloss.runs.commission_place import Place, held_of
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.live.batch_watch import BatchWatch
@@ -27,6 +28,7 @@ from snapgloss.runs.live.idle_watch import IdleWatch
 from snapgloss.runs.live.kept import Kept, read_kept, write_kept
 from snapgloss.runs.live.leftovers import Leftovers
 from snapgloss.runs.live.pour_count import PourCount
+from snapgloss.runs.live.proving import Proving
 from snapgloss.runs.live.sample_run import sample_run
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.sample_words import SampleWords, about_of
@@ -120,6 +122,9 @@ class Session(Commands):
 
     def _once(self, link: RigLink, port: str) -> None:
         """One batch, or a while of nothing."""
+        if self.proving is not None and self.proving.question.is_on:
+            self._prove(self.proving, link, port)
+            return
         there = link.hello(connect.HOST_VERSION)
         leftovers = Leftovers(self.store, self.rig, self._kept)
         staged = self.take_staged()
@@ -136,7 +141,17 @@ class Session(Commands):
         IdleWatch(self.feed, link, there, said, sample).run(self._may_idle)
 
     def _may_idle(self) -> bool:
-        return not (self._ending.is_set() or self.has_staged)
+        return not (self._ending.is_set() or self.has_staged or self.is_proving)
+
+    def _prove(self, proving: Proving, link: RigLink, port: str) -> None:
+        """Do steps of commissioning; the link that is there afterwards is the session's."""
+        place = Place(link, proving, self.rig, lambda: self._open_again(port), held_of(self.rig))
+        proving.run(place, self.feed)
+        self.link = place.link
+
+    def _open_again(self, port: str) -> RigLink:
+        self.link = self._open_link(port)
+        return self.link
 
     def _temper(self, staged: Staged, link: RigLink, port: str) -> None:
         assert link.identity is not None

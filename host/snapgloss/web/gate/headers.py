@@ -1,10 +1,10 @@
 """What every answer carries: no outside origin, no framing, nothing guessed, nothing kept.
 
-`unsafe-eval` is there because the forms of NiceGUI compile their templates in the browser: without
-it the browser refuses them and no form is there (tried with 3.18). In its place stands that no text
-of a person comes to a compiler: names go into templates of ours that escape them and into NiceGUI
-as data, inline scripts run only with the nonce of their answer, so markup that got into a page runs
-nothing, and scripts come from here alone.
+`unsafe-eval` is there because the forms of NiceGUI compile their templates in the browser:
+without it the browser refuses them and no form is there (tried with 3.18). In its place stands
+that no text of a person comes to a compiler: names go into templates of ours that escape them and
+into NiceGUI as data; inline scripts run only with the nonce of their answer, so markup that got
+into a page runs nothing; and scripts come from here alone.
 """
 
 from collections.abc import Iterable
