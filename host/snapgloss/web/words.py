@@ -121,7 +121,7 @@ MOMENTS = {
 PROBLEMS = {
     "fault": "This program met a fault of its own.",
     "json": "This is not JSON that can be used.",
-    "lead": "Another device leads. Take the lead from here first.",
+    "lead": 'Another device leads. Touch "Lead from here" on the page Now first.',
     "fields": "These fields cannot be used: {fields}.",
 }
 SERVE = {

@@ -22,8 +22,11 @@ function show(question) {
   if (wasOn && !question.is_on) { location.reload(); return; }
   wasOn = question.is_on;
   at("count").textContent = own.prove_count.replace("{n}", question.step_no).replace("{of}", question.steps);
-  at("words").textContent = question.words;
-  at("must").textContent = question.must && own.prove_must.replace("{must}", question.must);
+  // What is asked says the step already; before a group it is what is made ready first.
+  const isSaid = question.asks === "ready" || question.ask_words.includes(question.words);
+  at("words").textContent = isSaid ? "" : question.words;
+  at("must").textContent = question.must && question.asks !== "ready" && question.asks !== "seen"
+    ? own.prove_must.replace("{must}", question.must) : "";
   at("said").replaceChildren(...question.said.map((line) =>
     Object.assign(document.createElement("li"), { textContent: line })));
   const same = shown === question.number && !at("ask").hidden === Boolean(question.asks);
