@@ -236,6 +236,19 @@ def test_every_answer_carries_the_headers(ask: Asker) -> None:
         assert not [name for name in got.headers if name.startswith("access-control")]
 
 
+def test_only_pages_with_forms_may_make_code_of_text(
+    rules: Rules, audit: Audit, clock: HandClock, ask: Asker
+) -> None:
+    """Neither the record, nor the rig, nor what is refused or not there."""
+    from snapgloss.web.pages.registry import FORMS, PAGES
+
+    asker = Asker(Gate(ask.app._app, rules._replace(forms=FORMS), audit, clock))
+    paths = [*(page.path for page in PAGES), "/history?batch=1", "/nothing", "/api/state"]
+    found = {path: asker("GET", path).headers["content-security-policy"] for path in paths}
+    wide = [path for path, policy in found.items() if "'unsafe-eval'" in policy]
+    assert wide == ["/", "/before", "/after"]
+
+
 def test_no_script_of_ours_makes_code_of_text() -> None:
     """The policy lets it, for the sake of NiceGUI's templates; ours need not."""
     from snapgloss.web.static import ASSETS
