@@ -119,7 +119,7 @@ def test_scripts_name_sentences_that_there_are() -> None:
         "outcomes": 1, "grades": 1,
     }  # fmt: skip
     scripts = [ASSETS.all[name].decode() for name in ("history.js", "batch.js", "beside.js",
-                                                      "rig.js")]  # fmt: skip
+                                                      "rig.js", "prove.js")]  # fmt: skip
     named = {name for text in scripts for name in re.findall(r"\bown\.([a-z_]+)", text)}
     assert named - set(known) == set()
     assert len(named) > 20
