@@ -126,8 +126,8 @@ PROBLEMS = {
 }
 SERVE = {
     "here": "The page is at {url}",
-    "lan": "On this network: open this link, or scan the code. Whoever has it can turn the rig "
-    "off and see your batches; nobody can start heat from a page.",
+    "lan": "On this network: open this link, or scan the code. Whoever has it can send batches, "
+    "turn the rig off and see your record; nobody can start heat from a page.",
     "risk": "The link travels unencrypted. Use it in your own network only, never through an "
     "open port to the internet.",
     "stop": "Ctrl-C ends the page. A rig carries on without it.",
