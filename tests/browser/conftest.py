@@ -8,8 +8,9 @@ import sys
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -25,13 +26,18 @@ SHARED_MEMORY = "--disable-dev-shm-usage"  # a container has little of it
 
 
 class Served:
-    """`snapgloss serve` as a process; `url` is where its page is."""
+    """`snapgloss serve` as a process; `url` is where its page is. `python` is that of another
+    environment, which is then used away from here and without this tree."""
 
-    def __init__(self, folder: Path, *arguments: str, page_port: int = 0) -> None:
-        command = [sys.executable, "-c", SAY, "--data", str(folder), "serve", "--json",
-                   "--page-port", str(page_port), *arguments]  # fmt: skip
+    def __init__(
+        self, folder: Path, *arguments: str, page_port: int = 0, python: Path | None = None
+    ) -> None:
+        command = [str(python or sys.executable), "-c", SAY, "--data", str(folder), "serve",
+                   "--json", "--page-port", str(page_port), *arguments]  # fmt: skip
         self.folder = folder
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        env = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+        place: dict[str, Any] = {"cwd": folder, "env": env} if python else {}
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, **place)
         assert self.process.stdout is not None
         facts = json.loads(self.process.stdout.readline())
         self.url: str = facts["url"]
@@ -75,9 +81,9 @@ class Served:
         self.process.stdout.close()
 
 
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    """One browser for all."""
+@contextmanager
+def launched() -> Iterator[Browser]:
+    """The system's Chromium, without a window."""
     with sync_playwright() as playwright:
         alone = ["--no-sandbox"] if os.geteuid() == 0 else []  # as root it has no other way
         browser = playwright.chromium.launch(
@@ -85,6 +91,13 @@ def chromium() -> Iterator[Browser]:
         )
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for all."""
+    with launched() as browser:
+        yield browser
 
 
 @pytest.fixture
@@ -104,10 +117,21 @@ def served(tmp_path: Path, virtual: VirtualRigProcess) -> Iterator[Served]:
 
 
 class Window:
-    """A page in a browser of its own, and all it complained of and asked for elsewhere."""
+    """A page in a browser of its own, and all it complained of and asked for elsewhere.
 
-    def __init__(self, chromium: Browser, url: str, size: str = "tablet", **more: Any) -> None:
+    `excused` are words of complaints that a test brings about itself, such as a cut line. `ours`
+    is where it may ask, if not where it begins.
+    """
+
+    opened: ClassVar[list["Window"]] = []
+
+    def __init__(
+        self, chromium: Browser, url: str, size: str = "tablet", excused: tuple[str, ...] = (),
+        ours: str = "", **more: Any,
+    ) -> None:  # fmt: skip
         width, height = SIZES[size]
+        self.excused = excused
+        Window.opened.append(self)
         self.context = chromium.new_context(viewport={"width": width, "height": height}, **more)
         self.page: Page = self.context.new_page()
         self.complaints: list[str] = []
@@ -115,12 +139,13 @@ class Window:
         self.page.on("console", self._console)
         self.page.on("pageerror", lambda fault: self.complaints.append(str(fault)))
         self.page.on("dialog", lambda dialog: self.complaints.append(f"dialog {dialog.message}"))
-        self.page.on("request", lambda asked: self._request(asked.url, url))
+        self.page.on("request", lambda asked: self._request(asked.url, ours or url))
         self.page.goto(url)
 
     def _console(self, message: Any) -> None:
-        if message.type in ("error", "warning"):
-            self.complaints.append(message.text)
+        is_excused = any(words in message.text for words in self.excused)
+        if message.type in ("error", "warning") and not is_excused:
+            self.complaints.append(f"{message.text} ({message.location.get('url', '')})")
 
     def _request(self, url: str, ours: str) -> None:
         origin = "/".join(ours.split("/")[:3])
@@ -142,8 +167,19 @@ class Window:
 
 @pytest.fixture
 def window(chromium: Browser, served: Served) -> Iterator[Window]:
-    """A tablet before the page. Whatever a test does, it may not complain nor ask elsewhere."""
+    """A tablet before the page."""
     found = Window(chromium, served.url).ready()
     yield found
     found.close()
-    assert found.outside == []
+
+
+@pytest.fixture(autouse=True)
+def quiet() -> Iterator[None]:
+    """After every test, of every window it opened: nothing was asked elsewhere, and nothing was
+    complained of but what the test said it would bring about."""
+    Window.opened.clear()
+    yield
+    found = [(window.outside, window.complaints) for window in Window.opened]
+    for window in Window.opened:
+        window.close()
+    assert [one for one in found if one != ([], [])] == []

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-OUT = {"build", "dist", "__pycache__"}
+OUT = {"build", "dist", "__pycache__", "node_modules"}
 
 
 def in_project(path: Path) -> bool:

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from snapgloss.quality.save_it_run import card_of_run
+from snapgloss.runs.touches import Thickness
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -16,7 +17,7 @@ class LiveCard:
     def __init__(self, store: "Store", now_s: float, fahrenheit: bool) -> None:
         self._store, self._fahrenheit = store, fahrenheit
         self._looked_at_s = now_s
-        self._key = ""
+        self._key, self._thickness = "", Thickness()
         self.words = ""
 
     def is_due(self, now_s: float) -> bool:
@@ -26,7 +27,9 @@ class LiveCard:
     def look(self, run_id: int, now_s: float) -> str:
         """Return the words of a card that did not apply at the last look, or nothing."""
         self._looked_at_s = now_s
-        card = card_of_run(self._store, run_id, fahrenheit=self._fahrenheit)
+        notes = [note.words for note in self._store.notes(run_id)]
+        thick = self._thickness.is_thick(notes, now_s)
+        card = card_of_run(self._store, run_id, thick, self._fahrenheit)
         key, known = (card.key if card else ""), self._key
         self._key = key
         self.words = f"{card.what} {card.now}" if card else ""

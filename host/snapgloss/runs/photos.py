@@ -1,6 +1,8 @@
 """Photos of bars: checked by how they begin, kept in the data folder under a name of ours."""
 
+import re
 import zlib
+from collections.abc import Sequence
 from pathlib import Path
 
 from snapgloss.base.errors import InputError, StoreError
@@ -11,6 +13,8 @@ FOLDER = "photos"
 # How the usual kinds of photo begin.
 _KINDS = ((b"\xff\xd8\xff", 0, "jpg"), (b"\x89PNG\r\n\x1a\n", 0, "png"),
           (b"WEBP", 8, "webp"), (b"ftyphei", 4, "heic"))  # fmt: skip
+MEDIA_TYPES = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp", "heic": "image/heic"}
+_OURS = re.compile(FOLDER + r"/run-[0-9]+-[0-9a-f]{8}\.(?P<kind>jpg|png|webp|heic)")
 
 
 def read_photo(photo: Path) -> bytes:
@@ -41,6 +45,19 @@ def keep_photo(content: bytes, run_id: int, data_folder: Path) -> str:
             "Make room, or leave the photo out.",
         ) from problem
     return name
+
+
+def photo_kept(names: Sequence[str], number: int, data_folder: Path) -> tuple[bytes, str]:
+    """Return the photo `number` (from 1) of those the record names, and its media type.
+
+    Raises InputError for one that is not there any more, or whose name is none of ours.
+    """
+    name = names[number - 1] if 0 < number <= len(names) else ""
+    ours = _OURS.fullmatch(name)
+    path = data_folder / name
+    if ours is None or not path.is_file():
+        raise InputError("There is no such photo.", "")
+    return path.read_bytes(), MEDIA_TYPES[ours["kind"]]
 
 
 def _kind_of(content: bytes, where: str) -> str:

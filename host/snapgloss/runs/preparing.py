@@ -92,6 +92,7 @@ def prepare(
     Raises InputError when it cannot be done; its remedy says what would work. Takes a second.
     """
     from snapgloss.schedules.forecast import room_doubt
+    from snapgloss.schedules.outlook import outlook_on
     from snapgloss.schedules.unusual import warnings
 
     found = plan(
@@ -99,10 +100,10 @@ def prepare(
                 old=choice.old),
         rig, room_c,
     )  # fmt: skip
-    ahead = _outlook(found, rig, room_c)
+    ahead = outlook_on(found.schedule, rig, room_c, found.wish.chocolate)
     moments, odd, good_min = _clock(choice, found, now_min)
     moulds = choice.moulds.moulds if choice.moulds else 0
-    staged = staged_of(found.schedule, rig, room_c, workshop, moulds=moulds)
+    staged = staged_of(found.schedule, rig, room_c, workshop, moulds=moulds, spread=ahead.spread)
     doubt = room_doubt(found.schedule, rig, room_c)
     said = (*warnings(found.schedule), *([doubt] if doubt else []), *ahead.warnings, *odd)
     return Prepared(
@@ -119,23 +120,19 @@ def prepare(
     )
 
 
-def _outlook(found: Plan, rig: "RigDescription", room_c: float) -> "Outlook":
-    from snapgloss.schedules import doubt
-    from snapgloss.schedules.outlook import outlook
-
-    percent = {str(name): value for name, value in rig.known_percent.items()}
-    known = doubt.known(percent) if percent else doubt.described()
-    return outlook(found.schedule, rig, room_c, kind=found.wish.chocolate, doubt=known)
-
-
 def _steps(found: Plan, ahead: "Outlook") -> list[StepTold]:
     from snapgloss.schedules.reasons import reasons
     from snapgloss.schedules.wire import to_wire
 
     _, *why = reasons(found)
     rows = zip(to_wire(found.schedule).steps, ahead.steps, why, strict=True)
-    told = (StepTold(words.doing(step), from_to(row), reason) for step, row, reason in rows)
-    return [replace(one, spent="") if one.spent == AT_ONCE else one for one in told]
+    return [StepTold(words.doing(step), spent(row), reason) for step, row, reason in rows]
+
+
+def spent(row: "StepOutlook") -> str:
+    """The same; empty where the chocolate is there already."""
+    told = from_to(row)
+    return "" if told == AT_ONCE else told
 
 
 def from_to(row: "StepOutlook") -> str:
@@ -165,10 +162,10 @@ def _clock(
             begin_min = choice.pour_at_min - round(found.pour_at_min + _early_min(found))
         told = [(0.0, words.PRESS_START), *aside(found)]
         moments = [(show_time(begin_min + minute), said) for minute, said in told]
-        return moments, _late(begin_min, now_min), good_minutes(found)
+        return moments, late(begin_min, now_min), good_minutes(found)
     clock = _pour_clock(choice, found, choice.moulds, now_min)
     moments = [(show_time(moment.at_min), moment.words) for moment in clock.moments]
-    return moments, [*clock.warnings, *_late(clock.at("plug in"), now_min)], clock.good_min
+    return moments, [*clock.warnings, *late(clock.at("plug in"), now_min)], clock.good_min
 
 
 def _pour_clock(choice: Choice, found: Plan, moulds: MouldPlan, now_min: int) -> "PourClock":
@@ -189,8 +186,8 @@ def _early_min(found: Plan) -> float:
     return max(EARLY_LEAST_MIN, EARLY_SHARE * found.pour_at_min)
 
 
-def _late(begin_min: float, now_min: int) -> list[str]:
-    """A sentence when the start has passed. A pour before this minute is one of tomorrow."""
+def late(begin_min: float, now_min: int) -> list[str]:
+    """Return a sentence when the start has passed. A pour before now is one of tomorrow."""
     late_min = now_min - begin_min
     if not 1 <= late_min < DAY_MIN / 2:
         return []

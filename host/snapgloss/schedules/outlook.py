@@ -6,8 +6,9 @@ make it possible is tried the same way. An estimate, as the forecast is.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
@@ -15,15 +16,15 @@ from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass, show_temperature
 from snapgloss.chocolate import heat
 from snapgloss.chocolate.types import ChocolateType
-from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw
+from snapgloss.schedules.doubt import Array, Doubt, RigFigures, described, draw, known
 from snapgloss.schedules.forecast import COOL_MOST_MIN, SEED_MELTED_SHARE, start_c, warmest_room_c
 from snapgloss.schedules.maker import RigLimits, make
 from snapgloss.schedules.model import ScheduleFile, Step
+from snapgloss.schedules.spread import NINE_IN_TEN, Spread, spread_of
 from snapgloss.schedules.travel import Bowls, Leg
 
 BOWLS = 400
 TRIED_BOWLS = 100
-BAND = (5.0, 50.0, 95.0)
 REFUSED_BELOW, SURE_FROM = 0.5, 0.9
 """Chance of reaching a step under which the batch is refused, or from which nothing is said."""
 ROOM_STEP_C, STRONGER, LESS, ROOMS_TRIED = 1.0, 1.25, 0.75, 8
@@ -32,6 +33,14 @@ ROOM_STEP_C, STRONGER, LESS, ROOMS_TRIED = 1.0, 1.25, 0.75, 8
 
 class Rig(RigFigures, RigLimits, Protocol):
     """What is asked of a rig; `rigs.description` has it."""
+
+
+class KnownRig(Rig, Protocol):
+    """A rig that says how well its figures are known, in per cent; empty when not at all."""
+
+    @property
+    def known_percent(self) -> Mapping[Any, float]:
+        """By the figure's name."""
 
 
 class Band(NamedTuple):
@@ -75,10 +84,11 @@ class Question:
 
 
 class Outlook(NamedTuple):
-    """All steps, and sentences about those that may not be reached."""
+    """All steps, sentences about those that may not be reached, and how their ends spread."""
 
     steps: list[StepOutlook]
     warnings: list[str]
+    spread: Spread = ()
 
     @property
     def total_min(self) -> float:
@@ -103,14 +113,38 @@ def outlook(
     kind = kind or schedule.chocolate_type
     begin_c = start_c(schedule, room_c) if begin_c is None else begin_c
     asked = Question(schedule, rig, room_c, kind, doubt or described(), begin_c, rig)
-    steps = [_summed(leg) for leg in legs(asked, BOWLS)]
+    travelled = legs(asked, BOWLS)
+    steps = [_summed(leg) for leg in travelled]
     warnings = []
     for step_no, (step, row) in enumerate(zip(schedule.steps, steps, strict=True), 1):
         if row.chance < REFUSED_BELOW:
             raise InputError(_words(asked, step_no, step, row), _remedy(asked))
         if row.chance < SURE_FROM:
             warnings.append(_words(asked, step_no, step, row))
-    return Outlook(steps, warnings)
+    return Outlook(steps, warnings, spread_of(travelled))
+
+
+def outlook_on(
+    schedule: ScheduleFile, rig: KnownRig, room_c: float, kind: ChocolateType | None = None
+) -> Outlook:
+    """Return the outlook by what is known of the rig: what it learned, or that it was described.
+
+    Raises what `outlook` raises.
+    """
+    return outlook(schedule, rig, room_c, kind, _doubt_of(rig))
+
+
+def spread_on(schedule: ScheduleFile, rig: KnownRig, room_c: float) -> Spread:
+    """Return how the ends of the steps spread, by what is known of the rig; refuses nothing."""
+    kind, begin_c = schedule.chocolate_type, start_c(schedule, room_c)
+    return spread_of(
+        legs(Question(schedule, rig, room_c, kind, _doubt_of(rig), begin_c, rig), BOWLS)
+    )
+
+
+def _doubt_of(rig: KnownRig) -> Doubt:
+    percent = {str(name): value for name, value in rig.known_percent.items()}
+    return known(percent) if percent else described()
 
 
 def legs(asked: Question, count: int, seed: int = 1) -> list[Leg]:
@@ -160,7 +194,7 @@ def _summed(leg: Leg) -> StepOutlook:
 def _band(values: Array) -> Band:
     if np.isinf(values).any():
         return Band(float("inf"), float("inf"), float("inf"))
-    return Band(*(float(one) for one in np.percentile(values, BAND)))
+    return Band(*(float(one) for one in np.percentile(values, NINE_IN_TEN)))
 
 
 def _words(asked: Question, step_no: int, step: Step, row: StepOutlook) -> str:

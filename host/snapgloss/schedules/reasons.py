@@ -43,6 +43,10 @@ def limits(plan: Plan, fahrenheit: bool = False) -> list[str]:
     return found
 
 
+DIP_KNIFE = "Dip a knife: it sets without streaks in 3 to 5 min? Then pour."
+SEED_IN = "{mass} of seed in."
+
+
 def aside(plan: Plan, fahrenheit: bool = False) -> list[tuple[float, str]]:
     """Return (minutes from the start, what to do beside the bowl), in order of time."""
     best = " to ".join(show_temperature(mc, fahrenheit) for mc in (22_000, 26_000))
@@ -50,10 +54,10 @@ def aside(plan: Plan, fahrenheit: bool = False) -> list[tuple[float, str]]:
     seed = f" Weigh {show_mass(plan.seeding.seed_g)} of seed." if plan.seeding else ""
     found = [
         (plan.aside_min, f"Moulds out and polished, to {best}.{seed} Refrigerator to {cold}."),
-        (plan.pour_at_min, "Dip a knife: it sets without streaks in 3 to 5 min? Then pour."),
+        (plan.pour_at_min, DIP_KNIFE),
     ]
     if plan.seed_at_min is not None and plan.seeding is not None:
-        found.append((plan.seed_at_min, f"{show_mass(plan.seeding.seed_g)} of seed in."))
+        found.append((plan.seed_at_min, SEED_IN.format(mass=show_mass(plan.seeding.seed_g))))
     return sorted(found)
 
 

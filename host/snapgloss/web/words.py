@@ -26,7 +26,7 @@ PAGE_NAMES = {"live": "Now", "before": "Before", "after": "After", "history": "H
               "rig": "Rig"}  # fmt: skip
 FRAME = {
     "nav": "Pages",
-    "skip": "To the temperature",
+    "skip": "To the page",
     "unit": "Show °F",
     "unit_on": "Show °C",
     "dark": "Dark",
@@ -87,12 +87,14 @@ LIVE = {
     "answer_seed_in": "Seed is in",
     "answer_dip_knife": "Knife done",
     "answer_pour": "In temper: pouring",
+    "bars": "To the bars",
     "begin_demo": "Begin the sample batch",
     "begin_demo_why": "Simulated: a simulated person presses start, adds the seed and pours.",
     "curve": "Curve of the chocolate: {first} to {last} in {span}; target {target}.",
     "curve_none": "The curve begins with the batch.",
     "past_key": "chocolate",
     "ahead_key": "forecast",
+    "doubt_key": "nine in ten",
     "band_key": "window",
     "hours": "{h} h {min} min",
     "minutes": "{min} min",
@@ -119,13 +121,13 @@ MOMENTS = {
 PROBLEMS = {
     "fault": "This program met a fault of its own.",
     "json": "This is not JSON that can be used.",
-    "lead": "Another device leads. Take the lead from here first.",
+    "lead": 'Another device leads. Touch "Lead from here" on the page Now first.',
     "fields": "These fields cannot be used: {fields}.",
 }
 SERVE = {
     "here": "The page is at {url}",
-    "lan": "On this network: open this link, or scan the code. Whoever has it can turn the rig "
-    "off and see your batches; nobody can start heat from a page.",
+    "lan": "On this network: open this link, or scan the code. Whoever has it can send batches, "
+    "turn the rig off and see your record; nobody can start heat from a page.",
     "risk": "The link travels unencrypted. Use it in your own network only, never through an "
     "open port to the internet.",
     "stop": "Ctrl-C ends the page. A rig carries on without it.",

@@ -34,6 +34,7 @@ AFTER = {
     "marks": "What is it? (if you like)",
     "marks_keep": "Keep these",
     "photo": "Photo",
+    "photo_shown": "Photo of the bars, {number} of {count}",
     "photo_kept": "The photo is kept.",
     "photo_large": "The photo is too large: up to 12 MB.",
     "grade_first": "Grade the bars first, with one touch.",

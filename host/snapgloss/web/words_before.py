@@ -13,6 +13,8 @@ BEFORE = {
     "add": "Add",
     "cancel": "Cancel",
     "added": "{name} is on the list.",
+    "schedule": "Schedule",
+    "made_here": "Made here",
     "start": "How it is now",
     "method": "Method",
     "amount": "How much",

@@ -108,7 +108,7 @@ def test_the_stream_tells_all_once_and_then_what_is_new(
     """The curve from its beginning, then only new points; what is ahead only when it changed."""
     monkeypatch.setattr(stream, "LEAST_S", 0.0)
     feed = site.session.feed
-    ahead = Ahead("Cool", 60, ((1, 2),), 5)
+    ahead = Ahead("Cool", 60, ((1, 2, 2, 3),), 5)
     feed.tell(Moment(ahead=ahead))
     feed.begin_anew(points(5))
     steps = {

@@ -16,11 +16,11 @@ from snapgloss.runs import words as said
 from snapgloss.runs.choices import Remembered
 from snapgloss.runs.demo import demo_schedule
 from snapgloss.runs.live.staged import Staged
-from snapgloss.schedules.files import to_text
+from snapgloss.schedules.files import to_text, write
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
 from snapgloss.web.desk import Who
-from snapgloss.web.pages.before import ahead
+from snapgloss.web.pages.before import ahead, draft
 from snapgloss.web.site import Site
 from snapgloss.web.words import PROBLEMS
 from snapgloss.web.words_before import BEFORE
@@ -99,6 +99,40 @@ def test_a_batch_is_chosen_checked_and_sent(site: Site, store: Store) -> None:
     assert choices.remembered(site.folder, own).bars == 30
 
 
+def test_a_schedule_of_the_makers_own_is_sent_as_it_is(site: Site, store: Store) -> None:
+    """It is offered with its chocolate alone; its steps go to the rig, the figures of making are
+    out of sight, and what is made here next time is not changed by it."""
+    shelf.add_chocolate(site.folder, "Lantern 72", "dark")
+    shelf.add_chocolate(site.folder, "Ash Milk", "milk")
+    own = demo_schedule(1500)
+    steps_of_own = (*own.steps[:-1], own.steps[-1].model_copy(update={"hold_s": 1234}))
+    own = own.model_copy(update={"name": "Short pour", "steps": steps_of_own})
+    (site.folder / "schedules").mkdir()
+    write(site.folder / "schedules" / "short.toml", own)
+    (site.folder / "schedules" / "broken.toml").write_text("no schedule")
+
+    async def steps(user: User) -> None:
+        await choose(user, "ash milk")
+        await user.should_not_see(BEFORE["made_here"])
+        await choose(user)
+        await user.should_see(BEFORE["made_here"])
+        user.find("Short pour, 1.5 kg").click()
+        await see(user, "1.5 kg in the bowl")
+        await user.should_not_see(marker="mass_g")
+        await user.should_not_see(BEFORE["method"])
+        await user.should_see("of seed in.")
+        user.find(marker="check-dry").click()
+        user.find(marker="send").click()
+        await user.should_see(BEFORE["waits"])
+
+    visit(site, steps, "/before")
+    staged = the_staged(site)
+    assert staged.plan.steps[-1].hold_s == 1234
+    assert staged.plan.schedule.mass_g == 1500
+    lantern = next(o for o in shelf.own_chocolates(site.folder, store) if o.key == "lantern 72")
+    assert choices.remembered(site.folder, lantern) == Remembered()
+
+
 def test_another_device_that_leads_keeps_the_rig(site: Site) -> None:
     """Sending needs the lead, and says so."""
     shelf.add_chocolate(site.folder, "Lantern 72", "dark")
@@ -167,7 +201,7 @@ def test_a_fault_of_ours_is_told(site: Site, monkeypatch: pytest.MonkeyPatch) ->
     def broken(*_given: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(ahead, "prepare", broken)
+    monkeypatch.setattr(draft, "prepare", broken)
 
     async def steps(user: User) -> None:
         user.find(marker="own lantern 72").click()
@@ -181,13 +215,13 @@ def test_what_takes_long_says_so(site: Site, monkeypatch: pytest.MonkeyPatch) ->
     shelf.add_chocolate(site.folder, "Lantern 72", "dark")
     monkeypatch.setattr(ahead, "SAY_AFTER_S", 0.0)
     begun: list[int] = []
-    real = ahead.prepare
+    real = draft.prepare
 
     def counted(choice: object, *given: object) -> object:
         begun.append(choice.mass_g)  # type: ignore[attr-defined]
         return real(choice, *given)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(ahead, "prepare", counted)
+    monkeypatch.setattr(draft, "prepare", counted)
 
     async def steps(user: User) -> None:
         user.find(marker="own lantern 72").click()

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -125,6 +126,26 @@ def test_too_much_body_is_refused(ask: Asker, rig: ScriptedRig) -> None:
     assert offs(rig) == 1
 
 
+def test_what_says_that_it_is_too_large_is_not_read(ask: Asker, rig: ScriptedRig) -> None:
+    """Refused by its length alone: nothing is waited for."""
+
+    async def never() -> Any:
+        raise AssertionError("it was read")
+
+    most = limits.BODY_MOST_BYTES
+    got = ask("POST", "/api/off", never, content_length=str(most + 1), **JSON)
+    assert (got.status, got.headers["connection"], offs(rig)) == (413, "close", 0)
+    for odd in ("-1", "1e9", "", "9" * 40):
+        assert ask("POST", "/api/off", b"{}", content_length=odd, **JSON).status == 200
+    assert ask("POST", "/api/off", b"{}", content_length=str(most), **JSON).status == 200
+
+
+def test_a_photo_may_take_longer() -> None:
+    """Ten seconds for a command, a minute for twelve megabytes."""
+    assert limits.body_within_s(limits.BODY_MOST_BYTES) == limits.BODY_WITHIN_S == 10
+    assert 50 < limits.body_within_s(12_000_000) < 60
+
+
 def test_a_slow_body_is_not_waited_for(ask: Asker, monkeypatch: pytest.MonkeyPatch) -> None:
     """A body that never ends is given up."""
     monkeypatch.setattr(limits, "BODY_WITHIN_S", 0.0)
@@ -213,6 +234,32 @@ def test_every_answer_carries_the_headers(ask: Asker) -> None:
         assert got.headers["x-content-type-options"] == "nosniff"
         assert got.headers["cache-control"] == "no-store"
         assert not [name for name in got.headers if name.startswith("access-control")]
+
+
+def test_only_pages_with_forms_may_make_code_of_text(
+    rules: Rules, audit: Audit, clock: HandClock, ask: Asker
+) -> None:
+    """Neither the record, nor the rig, nor what is refused or not there."""
+    from snapgloss.web.pages.registry import FORMS, PAGES
+
+    asker = Asker(Gate(ask.app._app, rules._replace(forms=FORMS), audit, clock))
+    paths = [*(page.path for page in PAGES), "/history?batch=1", "/nothing", "/api/state"]
+    found = {path: asker("GET", path).headers["content-security-policy"] for path in paths}
+    wide = [path for path, policy in found.items() if "'unsafe-eval'" in policy]
+    assert wide == ["/", "/before", "/after"]
+
+
+def test_no_script_of_ours_makes_code_of_text() -> None:
+    """The policy lets it, for the sake of NiceGUI's templates; ours need not."""
+    from snapgloss.web.static import ASSETS
+
+    ours = {name: body.decode() for name, body in ASSETS.all.items()
+            if name.endswith(".js") and name != "uplot.js"}  # fmt: skip
+    assert len(ours) > 10
+    makers = re.compile(
+        r"\beval\b|new Function|innerHTML|outerHTML|insertAdjacentHTML|document\.write"
+    )
+    assert {name: makers.findall(text) for name, text in ours.items() if makers.search(text)} == {}
 
 
 def test_each_answer_has_a_nonce_of_its_own(ask: Asker) -> None:

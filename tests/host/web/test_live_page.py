@@ -8,7 +8,7 @@ from nicegui.testing import User
 from tests.host.synthetic import keep, synthetic
 from tests.host.web.conftest import visit
 
-from snapgloss.runs.live.commands import MOMENTS as KEYS
+from snapgloss.runs.touches import MOMENTS as KEYS
 from snapgloss.store.store import Store
 from snapgloss.web import words
 from snapgloss.web.desk import Who

@@ -1,12 +1,14 @@
 """What comes next, when, and how the curve will go on from where it is; estimates."""
 
-from bisect import bisect_left
 from collections.abc import Sequence
 
 from rigwire.schedule import Step
+from snapgloss.base.between import value_at
 from snapgloss.base.units import show_temperature
-from snapgloss.runs.live.moment import Ahead
+from snapgloss.runs.live.doubt import band, endings
+from snapgloss.runs.live.moment import Ahead, Curve
 from snapgloss.runs.moment import Progress
+from snapgloss.schedules.spread import Spread
 
 CURVE_POINTS = 90
 
@@ -41,18 +43,29 @@ def next_words(steps: Sequence[Step], forecast_s: Sequence[int], step_no: int) -
 
 def ahead_of(
     steps: Sequence[Step], forecast_s: Sequence[int], course: Course | None, now: Progress,
-    version: int,
+    version: int, spread: Spread = (),
 ) -> Ahead:  # fmt: skip
-    """Return what is to come of a batch; without a forecast there is no curve."""
+    """Return what is to come of a batch; without a forecast there is no curve.
+
+    `spread` of the same steps gives the curve its doubt; without it there is none.
+    """
     words = next_words(steps, forecast_s, now.step_no)
-    curve: tuple[tuple[int, int], ...] = ()
+    curve: Curve = ()
     if course is not None and forecast_s and now.step_left_s is not None and words:
-        ends_s = sum(forecast_s[: now.step_no])
-        curve = _curve(course, ends_s, now)
+        times, values = _line(course, sum(forecast_s[: now.step_no]), now)
+        bounds = [(value, value) for value in values]
+        if spread:
+            left_s = max(now.step_left_s, 0)
+            ends = endings(forecast_s, spread, now.step_no, now.at_s, left_s)
+            bounds = band((times, values), ends)
+        rows = zip(times, values, bounds, strict=True)
+        curve = tuple(
+            (round(at), round(mc), round(low), round(high)) for at, mc, (low, high) in rows
+        )
     return Ahead(words, now.step_left_s, curve, version)
 
 
-def _curve(course: Course, ends_s: int, now: Progress) -> tuple[tuple[int, int], ...]:
+def _line(course: Course, ends_s: int, now: Progress) -> tuple[list[float], list[float]]:
     """The forecast, moved to end this step when it will; from where the chocolate is now.
 
     What lies between forecast and chocolate now is taken back until the step ends.
@@ -62,25 +75,12 @@ def _curve(course: Course, ends_s: int, now: Progress) -> tuple[tuple[int, int],
     shift_s = now.at_s - from_s
     off_mc = 0.0
     if now.product_mc is not None:
-        off_mc = now.product_mc - 1000 * degrees_at(course, from_s)
+        off_mc = now.product_mc - 1000 * value_at(course, from_s)
     pace_s = max(1.0, (last_s - from_s) / CURVE_POINTS)
-    points = []
+    times, values = [], []
     for number in range(CURVE_POINTS + 1):
         at_s = from_s + number * pace_s
         rest = max(0.0, (ends_s - at_s) / left_s)
-        value_mc = 1000 * degrees_at(course, at_s) + off_mc * rest
-        points.append((round(at_s + shift_s), round(value_mc)))
-    return tuple(points)
-
-
-def degrees_at(course: Course, at_s: float) -> float:
-    """Return degC of the course at a time, straight between its points, flat beyond them."""
-    seconds, degrees = course
-    place = bisect_left(seconds, at_s)
-    if place == 0:
-        return degrees[0]
-    if place == len(seconds):
-        return degrees[-1]
-    before_s, after_s = seconds[place - 1], seconds[place]
-    share = (at_s - before_s) / (after_s - before_s) if after_s > before_s else 1.0
-    return degrees[place - 1] + share * (degrees[place] - degrees[place - 1])
+        times.append(at_s + shift_s)
+        values.append(1000 * value_at(course, at_s) + off_mc * rest)
+    return times, values

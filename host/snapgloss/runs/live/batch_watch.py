@@ -116,8 +116,8 @@ class BatchWatch:
         known, at_s = self._moment.ahead, self._clock.now_s()
         is_due = at_s - self._ahead_at_s >= AHEAD_EVERY_S or now.step_no != self._ahead_step
         plan = self._staged.plan
-        course = self._staged.course if is_due else None
-        found = ahead_of(plan.steps, plan.forecast_s, course, now, known.version + is_due)
+        course, spread = (self._staged.course if is_due else None), self._staged.spread
+        found = ahead_of(plan.steps, plan.forecast_s, course, now, known.version + is_due, spread)
         if not is_due:
             return replace(found, curve=known.curve)
         self._ahead_at_s, self._ahead_step = at_s, now.step_no

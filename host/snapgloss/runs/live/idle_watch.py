@@ -97,7 +97,7 @@ def _at_rest(before: Moment, there: Identity, said: str) -> Moment:
         said=before.said,
         product_mc=before.product_mc,
         outputs=Outputs(),
-        pouring=Pouring(),
+        pouring=Pouring(before.pouring.moulds, before.pouring.done),
         ahead=Ahead(),
         window_low_mc=before.window_low_mc,
         window_high_mc=before.window_high_mc,

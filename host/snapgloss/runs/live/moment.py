@@ -36,14 +36,18 @@ class Pouring:
     words: str = ""
 
 
+Curve = tuple[tuple[int, int, int, int], ...]
+"""Seconds since the start; milli-degC as forecast; between which two nine in ten batches are."""
+
+
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """What is to come: a sentence, in how many seconds, and the forecast curve as pairs of
-    seconds since the start and milli-degC. `version` changes with the curve."""
+    """What is to come: a sentence, in how many seconds, and the forecast. `version` changes with
+    the curve."""
 
     words: str = ""
     in_s: int | None = None
-    curve: tuple[tuple[int, int], ...] = ()
+    curve: Curve = ()
     version: int = 0
 
 

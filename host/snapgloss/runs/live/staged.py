@@ -7,6 +7,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.runs.live.ahead import Course
 from snapgloss.runs.plan import BatchPlan, plan_of
 from snapgloss.runs.sources import NOTHING, Sources
+from snapgloss.schedules.spread import Spread
 
 if TYPE_CHECKING:
     from snapgloss.rigs.description import RigDescription
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Staged:
-    """`course` and `good_min` are estimates; `moulds` 0 where nobody said how many.
+    """`course`, `spread` and `good_min` are estimates; `moulds` 0 where nobody said how many.
     `sources` are kept with the run from its beginning."""
 
     plan: BatchPlan
@@ -24,23 +25,26 @@ class Staged:
     good_min: float | None = None
     moulds: int = 0
     sources: Sources = NOTHING
+    spread: Spread = ()
 
 
 def staged_of(
     schedule: "ScheduleFile", rig: "RigDescription", room_c: float, workshop: str = "",
-    seed: int | None = None, moulds: int = 0,
+    seed: int | None = None, moulds: int = 0, spread: Spread | None = None,
 ) -> Staged:  # fmt: skip
-    """Make a schedule ready for a rig in a room of `room_c` degC.
+    """Make a schedule ready for a rig in a room of `room_c` degC; `spread` None is worked out.
 
-    Raises InputError when it cannot be done there, saying what would work. Takes a few tenths of
-    a second.
+    Raises InputError when it cannot be done there, saying what would work. Takes a second.
     """
     from snapgloss.schedules.forecast import course
+    from snapgloss.schedules.outlook import spread_on
 
     plan = plan_of(schedule, rig, room_c, workshop, seed)
     minutes, degrees = course(schedule, rig, room_c)
     curve = (tuple(60 * one for one in minutes), tuple(degrees))
-    return Staged(plan, room_c, curve, _good_min(schedule), moulds)
+    if spread is None:
+        spread = spread_on(schedule, rig, room_c)
+    return Staged(plan, room_c, curve, _good_min(schedule), moulds, spread=spread)
 
 
 def staged_again(

@@ -74,6 +74,20 @@ async def report(request: Request) -> Response:
     return Response(await asyncio.to_thread(path.read_bytes), media_type=REPORT_KINDS[kind])
 
 
+async def photo(request: Request) -> Response:
+    """GET /api/batches/N/photos/K: one photo of its bars, from 1."""
+    from snapgloss.runs import grading, photos
+
+    site, run, number = site_of(request), run_of(request), int(request.path_params["photo"])
+
+    def found() -> tuple[bytes, str]:
+        names = grading.bars_summary(site.store, run).photos
+        return photos.photo_kept(names, number, site.folder)
+
+    content, kind = await asyncio.to_thread(found)
+    return Response(content, media_type=kind)
+
+
 class Export(NamedTuple):
     """What to export: run 0 is the list of all."""
 
@@ -167,6 +181,7 @@ LOOKS: dict[str, Callable[[Request], Any]] = {
     "/batches/{run:int}/curve": curve,
     "/batches/{run:int}/report.{kind}": report,
     "/batches/{run:int}/export.{kind}": export,
+    "/batches/{run:int}/photos/{photo:int}": photo,
     "/export.{kind}": export,
     "/beside": side_by_side,
 }

@@ -9,8 +9,9 @@ from starlette.types import Scope
 class Ask(NamedTuple):
     """One request or handshake. Texts are as sent, an absent header is empty.
 
-    `peer` is the address it came from. `is_clear` is False when a header that matters here came
-    twice: then nobody can say what it means.
+    `peer` is the address it came from, `length` what it says of its body, 0 for nothing.
+    `is_clear` is False when a header that matters here came twice: then nobody can say what it
+    means.
     """
 
     kind: str  # "http" or "websocket"
@@ -22,6 +23,7 @@ class Ask(NamedTuple):
     site: str  # Sec-Fetch-Site
     bearer: str
     cookies: dict[str, str]
+    length: int
     is_clear: bool
 
 
@@ -43,12 +45,17 @@ def ask_of(scope: Scope) -> Ask:
         site=_text(headers, b"sec-fetch-site").lower(),
         bearer=_text(headers, b"authorization").removeprefix("Bearer ").strip(),
         cookies=_cookies(_text(headers, b"cookie")),
+        length=_number(_text(headers, b"content-length")),
         is_clear=all(names.count(name) <= 1 for name in ONCE),
     )
 
 
 def _text(headers: list[tuple[bytes, bytes]], wanted: bytes) -> str:
     return next((value.decode("latin-1") for name, value in headers if name == wanted), "")
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
 
 
 def _cookies(text: str) -> dict[str, str]:

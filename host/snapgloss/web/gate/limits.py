@@ -26,8 +26,14 @@ FAILURES = Rate(10, 1 / 30)  # wrong keys
 BODY_MOST_BYTES = 64 * 1024
 MESSAGE_MOST_BYTES = 64 * 1024
 BODY_WITHIN_S = 10.0
+LARGE_BYTES_PER_S = 250_000  # what a tablet far from its access point still sends (own choice)
 SOCKETS_MOST = 60
 """Streams and sockets open at once, of all pages; a page has one of each."""
+
+
+def body_within_s(most_bytes: int) -> float:
+    """Seconds that a body of at most so many bytes may take: longer where photos are let in."""
+    return BODY_WITHIN_S + max(0, most_bytes - BODY_MOST_BYTES) / LARGE_BYTES_PER_S
 
 
 class Bucket:

@@ -3,17 +3,20 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.host.synthetic import COOLED, SEEDED, synthetic
 
 from rigwire.tables import FLAG_HOLDING
+from snapgloss.base.between import value_at
 from snapgloss.base.errors import InputError
 from snapgloss.quality.figures import figures_of
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs.demo import demo_schedule
-from snapgloss.runs.live.ahead import ahead_of, degrees_at, next_words
+from snapgloss.runs.live.ahead import ahead_of, next_words
+from snapgloss.runs.live.doubt import endings
 from snapgloss.runs.live.feed import Feed, Point
 from snapgloss.runs.live.kept import Kept, read_kept, write_kept
 from snapgloss.runs.live.moment import Moment
@@ -22,6 +25,8 @@ from snapgloss.runs.live.staged import Staged, staged_again, staged_of
 from snapgloss.runs.live.window_clock import WindowClock
 from snapgloss.runs.progress import Progress
 from snapgloss.runs.sources import Sources
+from snapgloss.schedules.spread import spread_of
+from snapgloss.schedules.travel import Leg
 
 
 class HandClock:
@@ -89,13 +94,56 @@ def test_the_curve_goes_on_from_where_the_chocolate_is(staged: Staged) -> None:
     to end, and ends when the batch does."""
     plan = staged.plan
     found = ahead_of(plan.steps, plan.forecast_s, staged.course, progress(), 3)
-    (first_s, first_mc), (last_s, last_mc) = found.curve[0], found.curve[-1]
+    (first_s, first_mc, *_), (last_s, last_mc, *_) = found.curve[0], found.curve[-1]
     assert (found.words, found.in_s, found.version) == ("Seed in: 120 g", 600, 3)
     assert (first_s, first_mc) == (3600, 45_000)
     assert last_s == pytest.approx(3600 + 600 + sum(plan.forecast_s[3:]), abs=5)
     assert last_mc == 31_500
-    before_seed = [mc for at_s, mc in found.curve if at_s < 4200][-1]
+    before_seed = [mc for at_s, mc, *_ in found.curve if at_s < 4200][-1]
     assert before_seed == pytest.approx(33_500, abs=700)
+
+
+def test_the_forecast_has_its_doubt(staged: Staged) -> None:
+    """None now, wide while the end of cooling is open, narrow again while it is held; without a
+    spread the line is its own band."""
+    plan = staged.plan
+    given = (plan.steps, plan.forecast_s, staged.course, progress(step_left_s=900), 0)
+    curve = ahead_of(*given, staged.spread).curve
+    assert all(low <= mc <= high for _, mc, low, high in curve)
+    assert curve[0][2:] == (45_000, 45_000)
+    wide = max(high - low for _, _, low, high in curve)
+    assert 1_000 < wide < 15_000
+    held = [high - low for at_s, _, low, high in curve if at_s > 3600 + 900 + 1800]
+    assert held and max(held) == 0
+    assert all(low == mc == high for _, mc, low, high in ahead_of(*given).curve)
+
+
+def test_what_is_left_of_a_step_is_what_is_in_doubt(staged: Staged) -> None:
+    """Halfway through cooling its end is half as open, what follows adds as squares, and no end
+    comes before now."""
+    times = staged.plan.forecast_s
+    early_s, late_s = staged.spread[2][0]
+    assert late_s > early_s > 60
+    whole, half, over = (
+        endings(times, staged.spread, 3, 3600, left_s)
+        for left_s in (times[2], times[2] / 2, 9 * times[2])
+    )
+    assert whole[0] == (3600 + times[2], early_s, late_s)
+    assert half[0] == (3600 + times[2] / 2, early_s / 2, late_s / 2)
+    assert over[0][1:] == (early_s, late_s)
+    assert len(whole) == 4
+    assert [end.late_s for end in whole] == [late_s] * 4  # what follows takes no time in doubt
+
+
+def test_of_a_batch_as_a_whole_the_spread_is_that_of_the_bowls() -> None:
+    """Steps of one bowl belong together: two that are late together are as late as their sum; a
+    bowl that never comes there is left out."""
+    early = [Leg("melt", np.array([10.0, 20.0, 30.0, np.inf]), 5.0, np.zeros(4), np.zeros(4))]
+    legs = [*early, Leg("cool", np.array([1.0, 2.0, 3.0, 4.0]), 0.0, np.zeros(4), np.zeros(4))]
+    found = spread_of(legs)
+    assert found == (((540, 540), (594, 594)), ((54, 54),))
+    never = Leg("cool", np.full(4, np.inf), 0.0, np.zeros(4), np.zeros(4))
+    assert spread_of([*early, never]) == ()
 
 
 def test_without_a_forecast_there_is_no_curve(staged: Staged) -> None:
@@ -111,9 +159,9 @@ def test_without_a_forecast_there_is_no_curve(staged: Staged) -> None:
 def test_a_course_is_read_between_its_points(at_s: float) -> None:
     """Never outside its degrees, whatever the time; two points at one time are a step."""
     course = ((0.0, 10.0, 10.0, 20.0), (20.0, 30.0, 40.0, 35.0))
-    assert 20.0 <= degrees_at(course, at_s) <= 40.0
-    assert degrees_at(course, 5.0) == 25.0
-    assert degrees_at(course, 15.0) == 37.5
+    assert 20.0 <= value_at(course, at_s) <= 40.0
+    assert value_at(course, 5.0) == 25.0
+    assert value_at(course, 15.0) == 37.5
 
 
 def test_what_is_kept_comes_back(tmp_path: Path) -> None:

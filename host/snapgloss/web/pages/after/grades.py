@@ -33,6 +33,7 @@ class GradesView:
             with ui.element("div").classes("ends"):
                 touch(AFTER["marks_keep"], self._keep_marks, "marks-keep")
                 self._photo()
+        self._photos = ui.element("div").classes("photos")
         self._verdict = ""
         self._show(self._standing())
 
@@ -95,3 +96,14 @@ class GradesView:
         self._said.set(f"{said} {later}")
         summary = grading.bars_summary(self._visit.site.store, self._run_id)
         self._points.set(grades.POINTS_WORDS[summary.points_to])
+        self._show_photos(len(summary.photos))
+
+    def _show_photos(self, count: int) -> None:
+        """Small, each a link to the whole one."""
+        self._photos.clear()
+        with self._photos:
+            for number in range(1, count + 1):
+                path = f"/api/batches/{self._run_id}/photos/{number}"
+                words = AFTER["photo_shown"].format(number=number, count=count)
+                with ui.element("a").props(f'href="{path}"'):
+                    ui.element("img").props(f'src="{path}" alt="{words}" loading="lazy"')

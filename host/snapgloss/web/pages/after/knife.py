@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from nicegui import ui
 
-from snapgloss.base.units import show_span, show_temperature
+from snapgloss.base.units import show_span
 from snapgloss.quality.temper_smear import (
     GIVE_UP_S,
     ROOM_LEAST_MC,
@@ -12,13 +12,13 @@ from snapgloss.quality.temper_smear import (
     SET_LEAST_S,
     guide_lines,
 )
-from snapgloss.web.pages.parts.pad import Figure, Kind, Pad, tenths
+from snapgloss.web.pages.parts.pad import Figure, Pad, temperature
 from snapgloss.web.pages.parts.touches import Told, heading, touch
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.words_after import AFTER
 
 USUAL_ROOM_MC = 21_000
-ROOM = Kind(AFTER["room"], "°C", tenths(ROOM_LEAST_MC, ROOM_MOST_MC, "°C"), show_temperature)
+ROOM = temperature(AFTER["room"], ROOM_LEAST_MC, ROOM_MOST_MC)
 ANSWERS = {
     "good": (AFTER["knife_good"], True, False),
     "streaks": (AFTER["knife_streaks"], True, True),

@@ -4,20 +4,19 @@ from collections.abc import Callable
 
 from nicegui import ui
 
-from snapgloss.base.units import show_temperature
 from snapgloss.chocolate.types import type_of
 from snapgloss.runs import grading, turning_out
 from snapgloss.store.rows import RunRow
 from snapgloss.web.pages.after.knife import room_of
-from snapgloss.web.pages.parts.pad import Figure, Kind, Pad, tenths, whole
+from snapgloss.web.pages.parts.pad import Figure, Kind, Pad, temperature, whole
 from snapgloss.web.pages.parts.touches import Told, heading, touch
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.words_after import AFTER
 
 USUAL_BAR_MC = 12_000
 UNKNOWN = 0
-BAR = Kind(AFTER["bars_at"], "°C", tenths(0, 40_000, "°C"), show_temperature)
-ROOM = Kind(AFTER["room"], "°C", tenths(5_000, 40_000, "°C"), show_temperature)
+BAR = temperature(AFTER["bars_at"], 0, 40_000)
+ROOM = temperature(AFTER["room"], 5_000, 40_000)
 HUMIDITY = Kind(
     AFTER["humidity"], "%", whole(1, 100, "%"),
     lambda percent: f"{percent} %" if percent else AFTER["no_value"],

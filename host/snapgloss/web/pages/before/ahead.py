@@ -6,8 +6,8 @@ from nicegui import background_tasks, ui
 
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.base.units import show_mass, show_span
-from snapgloss.runs.preparing import Prepared, prepare
-from snapgloss.web.pages.before.draft import Draft, now_min
+from snapgloss.runs.preparing import Prepared
+from snapgloss.web.pages.before.draft import Draft
 from snapgloss.web.pages.parts.touches import heading, told
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.words import PROBLEMS
@@ -52,10 +52,8 @@ class AheadView:
         return turn == self._turn and not self._box.is_deleted
 
     def _prepared(self) -> Prepared | SnapglossError:
-        draft, site = self._draft, self._visit.site
-        rig, room_c = site.session.rig, draft.room_mc / 1000
         try:
-            return site.planned(prepare, draft.choice, rig, room_c, now_min(), draft.workshop())
+            return self._draft.prepared()
         except SnapglossError as no:
             return no
         except Exception:
@@ -101,6 +99,7 @@ def _show_steps(found: Prepared) -> None:
                     with ui.element("div"):
                         told(step.words, "step-words")
                     ui.label(step.spent).classes("spent")
-                told(step.why, "quiet")
+                if step.why:
+                    told(step.why, "quiet")
     for words in found.limits:
         told(words, "quiet limit")

@@ -8,9 +8,11 @@ from snapgloss.runs import beforehand, shelf, sources
 from snapgloss.runs.beforehand import Check
 from snapgloss.runs.choices import Remembered, remember, remembered
 from snapgloss.runs.live.staged import Staged
-from snapgloss.runs.preparing import AS_SOON_AS_READY, Choice, Prepared
+from snapgloss.runs.own_schedules import own_schedules, prepare_own
+from snapgloss.runs.preparing import AS_SOON_AS_READY, Choice, Prepared, prepare
 from snapgloss.runs.shelf import Own
 from snapgloss.runs.sources import Contents, Sources
+from snapgloss.schedules.model import ScheduleFile
 from snapgloss.web.site import Site
 
 ROOM_MC = 21_000
@@ -18,7 +20,8 @@ ROOM_MC = 21_000
 
 @dataclass
 class Draft:
-    """`own` None until a chocolate is chosen. `pour_at_min` as in Choice."""
+    """`own` None until a chocolate is chosen. `pour_at_min` as in Choice. `as_file` is the name
+    of the file of the maker's own whose steps are taken, empty for those made here."""
 
     site: Site
     own: Own | None = None
@@ -30,6 +33,7 @@ class Draft:
     remelts: set[int] = field(default_factory=set)
     checked: set[str] = field(default_factory=set)
     found: Prepared | None = None
+    as_file: str = ""
 
     def __post_init__(self) -> None:
         room_mc = self.site.session.feed.moment.room_mc
@@ -42,7 +46,7 @@ class Draft:
 
     def choose(self, own: Own) -> None:
         """Take a chocolate, with what was chosen for it last."""
-        self.own, self.found = own, None
+        self.own, self.found, self.as_file = own, None, ""
         self.chosen = remembered(self.site.folder, own)
         self.old, self.pour_at_min = False, AS_SOON_AS_READY
         self.lots, self.remelts, self.checked = set(), set(), set()
@@ -68,6 +72,20 @@ class Draft:
             self.own.chocolate, chosen.mass_g, method, start, self.old, chosen.bars,
             chosen.each_g, chosen.cavities, pour_at_min=self.pour_at_min,
         )  # fmt: skip
+
+    def schedules(self) -> dict[str, ScheduleFile]:
+        """The maker's own schedules for this chocolate, by their files' names."""
+        name = self.own.chocolate.name if self.own else ""
+        return {one.key: one.schedule for one in own_schedules(self.site.folder, name)}
+
+    def prepared(self) -> Prepared:
+        """Work it out, in the planner's process. Raises InputError where it cannot be done."""
+        site, room_c = self.site, self.room_mc / 1000
+        rig, at_min, workshop = site.session.rig, now_min(), self.workshop()
+        schedule = self.schedules().get(self.as_file) if self.as_file else None
+        if schedule is None:
+            return site.planned(prepare, self.choice, rig, room_c, at_min, workshop)
+        return site.planned(prepare_own, schedule, rig, room_c, at_min, workshop, self.pour_at_min)
 
     @property
     def sources(self) -> Sources:
@@ -105,7 +123,8 @@ class Draft:
         assert self.own is not None
         found = cast("Prepared", self.found)
         given = sources.check(self.site.store, self.sources)
-        remember(self.site.folder, self.own, self.chosen)
+        if not self.as_file:
+            remember(self.site.folder, self.own, self.chosen)
         return replace(found.staged, sources=given)
 
 

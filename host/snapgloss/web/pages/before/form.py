@@ -4,7 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 from nicegui import ui
+from nicegui.element import Element
 
+from snapgloss.base.units import show_mass
 from snapgloss.runs import sources
 from snapgloss.web.pages.before import kinds
 from snapgloss.web.pages.before.bagging import Bagging
@@ -27,18 +29,35 @@ class Form:
         self._on_change = on_change
         self.on_sources: Callable[[], None] = lambda: None
         self._bagging = Bagging(visit, draft, self._bagged)
+        self._made: list[Element] = []
+        self._as_file()
         self._amount()
         self._going_in()
         self._how()
 
+    def _as_file(self) -> None:
+        """Steps made here, or those of a file of the maker's own, where there is one."""
+        own = self._draft.schedules()
+        if not own:
+            return
+        heading(BEFORE["schedule"])
+        named = {key: f"{one.name}, {show_mass(one.mass_g)}" for key, one in own.items()}
+        words = {"": BEFORE["made_here"], **named}
+        Choice(BEFORE["schedule"], words, self._draft.as_file, self._take_file, "schedule")
+
+    def _take_file(self, key: str) -> None:
+        self._draft.as_file, self._draft.found = key, None
+        for one in self._made:
+            one.set_visibility(not key)
+        self._on_change()
+
     def _amount(self) -> None:
         chosen = self._draft.chosen
-        heading(BEFORE["amount"])
+        self._made.append(heading(BEFORE["amount"]))
         with ui.element("div").classes("figures"):
-            self._mass = self._figure(kinds.MASS, chosen.mass_g, "mass_g")
-            self._figure(kinds.BARS, chosen.bars, "bars")
-            self._figure(kinds.EACH, chosen.each_g, "each_g")
-            self._figure(kinds.CAVITIES, chosen.cavities, "cavities")
+            for kind, name in kinds.OF_MAKING.items():
+                figure = self._figure(kind, getattr(chosen, name), name)
+                self._made.append(figure.button)
             Figure(self._pad, kinds.ROOM, self._draft.room_mc, self._room, "room")
             Figure(self._pad, kinds.POUR, self._draft.pour_at_min, self._pour, "pour")
 
@@ -47,12 +66,14 @@ class Form:
 
     def _how(self) -> None:
         chosen = self._draft.chosen
-        heading(BEFORE["start"])
-        Choice(BEFORE["start"], STARTS, chosen.start, self._start, "start")
-        self._old = Several(BEFORE["old"], {OLD: BEFORE["old"]}, self._is_old, "start")
-        heading(BEFORE["method"])
         method = self._draft.choice.method or ("kept" if chosen.start == "in_temper" else "seeded")
-        self._method = Choice(BEFORE["method"], METHODS, method, self._set_method, "method")
+        with ui.element("div") as how:
+            heading(BEFORE["start"])
+            Choice(BEFORE["start"], STARTS, chosen.start, self._start, "start")
+            self._old = Several(BEFORE["old"], {OLD: BEFORE["old"]}, self._is_old, "start")
+            heading(BEFORE["method"])
+            self._method = Choice(BEFORE["method"], METHODS, method, self._set_method, "method")
+        self._made.append(how)
 
     def _going_in(self) -> None:
         heading(BEFORE["in"])

@@ -1,15 +1,17 @@
 // One batch: its curve, drawn of what the server thinned to the pixel, and its report by one touch.
 import "./scale.js";
+import { axes, common, css, line, paintDot, paintWindow, scaled } from "./plot.js";
 import { settings } from "./settings.js";
-import { fill, toF } from "./view.js";
+import { fill } from "./view.js";
+
+const LANE = 18;         // pixels for a row of words under the hours
+const LANES = 2;
 
 const own = JSON.parse(document.getElementById("snap-own").textContent);
 const main = document.getElementById("snap-main");
 const box = document.getElementById("rec-curve");
 const said = document.getElementById("rec-said");
 const report = document.getElementById("rec-report");
-const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-const scaled = (mc) => (mc === null ? null : (settings.fahrenheit ? toF(mc) : mc) / 1000);
 let found = null, plot = null;
 
 function tell(words) {
@@ -44,23 +46,17 @@ function draw() {
 }
 
 function options() {
-  const text = { stroke: css("--quiet"), font: "14px system-ui, sans-serif",
-    grid: { stroke: css("--rule"), width: 1 }, ticks: { show: false } };
-  const minutes = (_, values) => values.map((s) => {
-    const all = Math.round(s / 60);
-    return `${Math.floor(all / 60)}:${String(all % 60).padStart(2, "0")}`;
-  });
-  const line = (name, width, more = {}) => ({ stroke: css(name), width, points: { show: false }, spanGaps: false, ...more });
   return {
-    width: box.clientWidth, height: box.clientHeight, legend: { show: false }, cursor: { show: false },
-    padding: [26, 14, 0, 0],
+    ...common, width: box.clientWidth, height: box.clientHeight, padding: [26, 14, 0, 0],
     scales: { x: { time: false }, heat: { range: [0, 600] }, y: { range: (_, low, high) => [low - 4, high + 2] } },
-    axes: [{ ...text, size: 28, values: minutes, incrs: [300, 600, 900, 1800, 3600, 7200], space: 70 },
-      { ...text, size: 44, space: 44, scale: "y" }],
+    axes: axes(found.marks.length ? LANES * LANE + 6 : 0),
     series: [{},
       line("--heat", 0.5, { scale: "heat", fill: css("--heat") }),
       line("--plate", 1.5), line("--target", 2, { dash: [6, 5] }), line("--chocolate", 3)],
-    hooks: { drawClear: [steps, band], draw: [marks] },
+    hooks: {
+      drawClear: [steps, (plotted) => paintWindow(plotted, found.window_low_mc, found.window_high_mc)],
+      draw: [marks],
+    },
   };
 }
 
@@ -83,52 +79,26 @@ function steps(plotted) {
   ctx.restore();
 }
 
-// The window between two lines, so that it is seen without its colour.
-function band(plotted) {
-  const { ctx } = plotted, { left, width } = plotted.bbox;
-  const above = plotted.valToPos(scaled(found.window_high_mc), "y", true);
-  const below = plotted.valToPos(scaled(found.window_low_mc), "y", true);
-  ctx.save();
-  ctx.fillStyle = css("--window");
-  ctx.fillRect(left, above, width, below - above);
-  ctx.strokeStyle = css("--window-ink");
-  ctx.lineWidth = devicePixelRatio;
-  ctx.setLineDash([]);
-  ctx.beginPath();
-  for (const y of [above, below]) { ctx.moveTo(left, y); ctx.lineTo(left + width, y); }
-  ctx.stroke();
-  ctx.restore();
-}
-
+// What the hands did: a dot on the curve, and its words under the hours.
 function marks(plotted) {
   const { ctx } = plotted, { left, top, width, height } = plotted.bbox, one = devicePixelRatio;
-  ctx.save();
-  ctx.textAlign = "left";
-  ctx.textBaseline = "alphabetic";
-  ctx.font = `${13 * one}px system-ui, sans-serif`;
-  ctx.strokeStyle = ctx.fillStyle = css("--ink");
-  ctx.lineWidth = one;
   const ends = [];
   for (const { minute, words, stop } of found.marks) {
-    const x = plotted.valToPos(minute * 60, "x", true), wide = ctx.measureText(words).width + 8 * one;
-    const isLeft = x + wide > left + width, begin = isLeft ? x - wide : x;
-    let line = ends.findIndex((end) => end < begin);
-    if (line < 0) line = ends.push(0) - 1;
-    ends[line] = begin + wide;
-    const y = top + (16 + 18 * line) * one;
-    ctx.setLineDash(stop ? [] : [3 * one, 3 * one]);
-    ctx.beginPath();
-    ctx.moveTo(x, top);
-    ctx.lineTo(x, top + height);
-    ctx.stroke();
-    ctx.globalAlpha = .85;
-    ctx.fillStyle = css("--paper");
-    ctx.fillRect(begin + 2 * one, y - 13 * one, wide - 4 * one, 17 * one);
-    ctx.globalAlpha = 1;
-    ctx.fillStyle = css("--ink");
-    ctx.fillText(words, begin + 4 * one, y);
+    const at = found.at_s.findIndex((second) => second >= minute * 60);
+    if (at >= 0 && found.product_mc[at] !== null) paintDot(plotted, found.at_s[at], found.product_mc[at], 5);
+    ctx.save();
+    ctx.textAlign = "left";
+    ctx.textBaseline = "alphabetic";
+    ctx.font = `${stop ? 700 : 400} ${13 * one}px system-ui, sans-serif`;
+    ctx.fillStyle = css(stop ? "--over" : "--ink");
+    const told = `${stop ? "■" : "▴"} ${words}`, wide = ctx.measureText(told).width;
+    const x = Math.min(plotted.valToPos(minute * 60, "x", true) - 5 * one, left + width - wide);
+    let lane = ends.findIndex((end) => end < x);
+    if (lane < 0) lane = Math.min(ends.length, LANES - 1);
+    ends[lane] = x + wide + 8 * one;
+    ctx.fillText(told, x, top + height + (44 + LANE * lane) * one);
+    ctx.restore();
   }
-  ctx.restore();
 }
 
 report.addEventListener("click", async () => {

@@ -65,6 +65,8 @@ BATCH = {
     "out": "For other programs",
     "bars": "Bars",
     "not_graded": "Not graded yet.",
+    "photo": "Photo of the bars, {number} of {count}",
+    "after": "To the bars",
     "figures": "Figures",
     "happened": "What happened",
     "notes": "Notes",

@@ -1,12 +1,10 @@
 // The curve: what was, the window, and what is to come. Drawn by uPlot; without it there is none.
+import { axes, common, css, line, paintDot, paintWindow, scaled } from "./plot.js";
 import { settings } from "./settings.js";
-import { fill, span, temperature, toF } from "./view.js";
+import { fill, span, temperature } from "./view.js";
 
 const KEPT = 16000;      // points; then of the older half every second one goes
 const LEAST_MS = 450;    // between two drawings
-
-const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-const scaled = (mc) => (mc === null ? null : (settings.fahrenheit ? toF(mc) : mc) / 1000);
 
 export class Curve {
   constructor(box, words) {
@@ -44,15 +42,20 @@ export class Curve {
     this.due = setTimeout(() => requestAnimationFrame(() => this.draw()), wait);
   }
 
+  // Seconds, then what was, what is forecast, and between which two nine in ten batches are.
   data() {
     const ahead = this.state?.step_no ? this.ahead : [];
     const last = this.points.at(-1)?.[0] ?? 0;
     const rest = ahead.filter(([at]) => at > last);
-    const seconds = [...this.points.map((p) => p[0]), ...rest.map((p) => p[0])];
-    const past = [...this.points.map((p) => scaled(p[1])), ...rest.map(() => null)];
-    const next = [...this.points.map(() => null), ...rest.map((p) => scaled(p[1]))];
-    if (rest.length && this.points.length) next[this.points.length - 1] = past[this.points.length - 1];
-    return [seconds, past, next];
+    const none = this.points.map(() => null);
+    const past = this.points.map((p) => scaled(p[1]));
+    const next = [1, 2, 3].map((place) => {
+      const found = [...none, ...rest.map((p) => scaled(p[place]))];
+      if (rest.length && past.length) found[past.length - 1] = past.at(-1);
+      return found;
+    });
+    return [[...this.points, ...rest].map((p) => p[0]), [...past, ...rest.map(() => null)],
+      next[0], next[1], next[2]];
   }
 
   draw() {
@@ -88,63 +91,23 @@ export class Curve {
   }
 
   options() {
-    const text = { stroke: css("--quiet"), font: "14px system-ui, sans-serif",
-      grid: { stroke: css("--rule"), width: 1 }, ticks: { show: false } };
-    const minutes = (_, values) => values.map((s) => {
-      const all = Math.round(s / 60);
-      return `${Math.floor(all / 60)}:${String(all % 60).padStart(2, "0")}`;
-    });
+    const doubt = line("--chocolate", 1);
     return {
-      width: this.box.clientWidth, height: this.box.clientHeight,
-      legend: { show: false }, cursor: { show: false }, padding: [12, 12, 0, 0],
+      ...common, width: this.box.clientWidth, height: this.box.clientHeight, padding: [12, 12, 0, 0],
       scales: { x: { time: false }, y: { range: (_, low, high) => [low - 1.5, high + 1.5] } },
-      axes: [{ ...text, size: 28, values: minutes,
-        incrs: [300, 600, 900, 1800, 3600, 7200], space: 70 },
-      { ...text, size: 44, space: 44 }],
-      series: [{},
-        { stroke: css("--chocolate"), width: 4, points: { show: false } },
-        { stroke: css("--chocolate"), width: 2.5, dash: [3, 7], cap: "round",
-          points: { show: false } }],
-      hooks: { drawClear: [(plot) => this.band(plot)], draw: [(plot) => this.here(plot)] },
+      axes: axes(),
+      series: [{}, line("--chocolate", 4), line("--chocolate", 2.5, { dash: [3, 7], cap: "round" }),
+        doubt, doubt],
+      bands: [{ series: [4, 3], fill: `color-mix(in srgb, ${css("--chocolate")} 22%, transparent)` }],
+      hooks: {
+        drawClear: [(plot) => paintWindow(plot, this.state?.window_low_mc, this.state?.window_high_mc)],
+        draw: [(plot) => this.here(plot)],
+      },
     };
-  }
-
-  // The window between two lines, so that it is seen without its colour.
-  band(plot) {
-    const { window_low_mc: low, window_high_mc: high } = this.state ?? {};
-    if (low === null || low === undefined) return;
-    const { ctx } = plot, { left, top, width, height } = plot.bbox;
-    const above = plot.valToPos(scaled(high), "y", true), below = plot.valToPos(scaled(low), "y", true);
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(left, top, width, height);
-    ctx.clip();
-    ctx.fillStyle = css("--window");
-    ctx.fillRect(left, above, width, below - above);
-    ctx.strokeStyle = css("--window-ink");
-    ctx.lineWidth = devicePixelRatio;
-    ctx.setLineDash([]);
-    ctx.beginPath();
-    for (const y of [above, below]) { ctx.moveTo(left, y); ctx.lineTo(left + width, y); }
-    ctx.stroke();
-    ctx.restore();
   }
 
   here(plot) {
     const last = this.points.at(-1);
-    if (!last || last[1] === null) return;
-    const { ctx } = plot;
-    ctx.save();
-    ctx.fillStyle = css("--chocolate");
-    ctx.strokeStyle = css("--paper");
-    ctx.lineWidth = 3 * devicePixelRatio;
-    ctx.setLineDash([]);
-    ctx.beginPath();
-    ctx.arc(plot.valToPos(last[0], "x", true), plot.valToPos(scaled(last[1]), "y", true),
-      8 * devicePixelRatio, 0, 7);
-    ctx.fill();
-    ctx.stroke();
-    ctx.restore();
+    if (last && last[1] !== null) paintDot(plot, last[0], last[1], 8);
   }
 }
-

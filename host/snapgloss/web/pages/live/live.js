@@ -91,6 +91,8 @@ function instructions(state, f) {
   const canAnswer = Boolean(state.asks) && Boolean(words[`answer_${state.asks}`]);
   show("answer", canAnswer);
   if (canAnswer) set("answer", words[`answer_${state.asks}`]);
+  show("bars", isOver && state.run > 0);
+  at("bars").href = `/after?run=${state.run}`;
   const canBegin = state.is_there && !state.step_no && ["off", "finished"].includes(state.state);
   show("begin", canBegin);
   show("begin-why", canBegin);

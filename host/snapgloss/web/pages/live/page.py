@@ -13,7 +13,7 @@ from nicegui.elements.dialog import Dialog
 from nicegui.elements.input import Input
 
 from snapgloss.base.errors import SnapglossError
-from snapgloss.runs.live.commands import MOMENTS as KEYS
+from snapgloss.runs.touches import MOMENTS as KEYS
 from snapgloss.web.desk import Who
 from snapgloss.web.pages.frame import open_frame, render
 from snapgloss.web.site import Site

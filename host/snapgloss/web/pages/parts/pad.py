@@ -1,25 +1,30 @@
 """Figures by a pad of large keys: no keyboard comes up, and one that is there works as well."""
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from nicegui import ui
 from nicegui.elements.button import Button
-from nicegui.events import KeyEventArguments
+from nicegui.events import GenericEventArguments, KeyEventArguments
 
 from snapgloss.base.errors import InputError
-from snapgloss.web.pages.parts.touches import TOUCH, touch
+from snapgloss.base.fahrenheit import in_fahrenheit
+from snapgloss.base.units import c_from_f, f_from_c, show_temperature
+from snapgloss.web.pages.parts.touches import TOUCH, Told, touch
 from snapgloss.web.words_before import BEFORE
 
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0")
 LONGEST = 6
+WITH_SCALE = "() => emit(document.documentElement.dataset.unit)"
+"""A touch brings along which scale its device shows; the server keeps none."""
 
 
 class Kind(NamedTuple):
     """What a figure is: its name, the unit it is typed in, how it is read and shown.
 
     `read` raises InputError for what cannot be; `show` gives it with its unit. `empty` is the
-    value of a figure that is left open, None where it cannot be.
+    value of a figure that is left open, None where it cannot be. `read_f` reads it in °F, where
+    it is a temperature.
     """
 
     name: str
@@ -27,13 +32,14 @@ class Kind(NamedTuple):
     read: Callable[[str], int]
     show: Callable[[int], str]
     empty: int | None = None
+    read_f: Callable[[str], int] | None = None
 
 
 class Pad:
     """One pad for a page; a Figure opens it."""
 
     def __init__(self) -> None:
-        self._typed = ""
+        self._typed, self._is_f = "", False
         self._figure: Figure | None = None
         with ui.dialog() as self._dialog, ui.card().classes("pad"):
             self._name = ui.label().classes("pad-name")
@@ -56,10 +62,12 @@ class Pad:
             f"pad-{key}"
         ).classes("touch")
 
-    def open(self, figure: "Figure") -> None:
-        """Ask for a figure."""
+    def open(self, figure: "Figure", fahrenheit: bool = False) -> None:
+        """Ask for a figure, a temperature in the scale of the device that asks."""
         self._figure, self._typed = figure, ""
-        self._name.set_text(f"{figure.kind.name} ({figure.kind.unit})")
+        self._is_f = fahrenheit and figure.kind.read_f is not None
+        unit = "°F" if self._is_f else figure.kind.unit
+        self._name.set_text(f"{figure.kind.name} ({unit})")
         self._wrong.set_text("")
         self._open_end.set_visibility(figure.kind.empty is not None)
         self._show()
@@ -68,7 +76,8 @@ class Pad:
     def _show(self) -> None:
         figure = self._figure
         if figure is not None:
-            self._shown.set_text(self._typed or figure.kind.show(figure.value))
+            shown = figure.kind.show(figure.value)
+            self._shown.set_text(self._typed or (in_fahrenheit(shown) if self._is_f else shown))
             self._shown.classes(
                 add="" if self._typed else "before", remove="before" if self._typed else ""
             )
@@ -105,8 +114,9 @@ class Pad:
         if figure is None or not self._typed:
             self._dialog.close()
             return
+        read = figure.kind.read_f if self._is_f else figure.kind.read
         try:
-            value = figure.kind.read(self._typed)
+            value = cast("Callable[[str], int]", read)(self._typed)
         except InputError as no:
             self._wrong.set_text(str(no))
             return
@@ -122,19 +132,23 @@ class Figure:
     ) -> None:
         self.kind, self.value, self._on_change = kind, value, on_change
         self._pad = pad
-        button: Button = ui.button(color=None, on_click=self.open).props(TOUCH)
-        with button.classes("touch figure-touch").mark(mark):
+        self.button: Button = ui.button(color=None).props(TOUCH)
+        self.button.on("click", self._touched, js_handler=WITH_SCALE)
+        with self.button.classes("touch figure-touch").mark(mark):
             ui.label(kind.name).classes("figure-name")
-            self._shown = ui.label(kind.show(value)).classes("figure-value")
+            self._shown = Told(kind.show(value), "figure-value")
 
-    def open(self) -> None:
+    def _touched(self, event: GenericEventArguments) -> None:
+        self.open(event.args == "f")
+
+    def open(self, fahrenheit: bool = False) -> None:
         """Ask for it."""
-        self._pad.open(self)
+        self._pad.open(self, fahrenheit)
 
     def set(self, value: int) -> None:
         """Show a value without telling anybody."""
         self.value = value
-        self._shown.set_text(self.kind.show(value))
+        self._shown.set(self.kind.show(value))
 
     def change(self, value: int) -> None:
         """Take a value that was typed."""
@@ -167,6 +181,21 @@ def tenths(low_mc: int, high_mc: int, unit: str) -> Callable[[str], int]:
         return value
 
     return read
+
+
+def temperature(name: str, low_mc: int, high_mc: int) -> Kind:
+    """Return how a temperature is typed, in °C or °F, and shown. Milli-degC."""
+    read_c = tenths(low_mc, high_mc, "°C")
+
+    def read_f(text: str) -> int:
+        try:
+            return read_c(repr(c_from_f(float(text))))
+        except (ValueError, OverflowError, InputError):
+            low, high = f_from_c(low_mc / 1000), f_from_c(high_mc / 1000)
+            remedy = f"Give {low:g} to {high:g} °F."
+            raise InputError(f"{text} °F cannot be.", remedy) from None
+
+    return Kind(name, "°C", read_c, show_temperature, None, read_f)
 
 
 def time_of_day(text: str) -> int:
