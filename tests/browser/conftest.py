@@ -8,6 +8,7 @@ import sys
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -25,13 +26,18 @@ SHARED_MEMORY = "--disable-dev-shm-usage"  # a container has little of it
 
 
 class Served:
-    """`snapgloss serve` as a process; `url` is where its page is."""
+    """`snapgloss serve` as a process; `url` is where its page is. `python` is that of another
+    environment, which is then used away from here and without this tree."""
 
-    def __init__(self, folder: Path, *arguments: str, page_port: int = 0) -> None:
-        command = [sys.executable, "-c", SAY, "--data", str(folder), "serve", "--json",
-                   "--page-port", str(page_port), *arguments]  # fmt: skip
+    def __init__(
+        self, folder: Path, *arguments: str, page_port: int = 0, python: Path | None = None
+    ) -> None:
+        command = [str(python or sys.executable), "-c", SAY, "--data", str(folder), "serve",
+                   "--json", "--page-port", str(page_port), *arguments]  # fmt: skip
         self.folder = folder
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        env = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+        place: dict[str, Any] = {"cwd": folder, "env": env} if python else {}
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, **place)
         assert self.process.stdout is not None
         facts = json.loads(self.process.stdout.readline())
         self.url: str = facts["url"]
@@ -75,9 +81,9 @@ class Served:
         self.process.stdout.close()
 
 
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    """One browser for all."""
+@contextmanager
+def launched() -> Iterator[Browser]:
+    """The system's Chromium, without a window."""
     with sync_playwright() as playwright:
         alone = ["--no-sandbox"] if os.geteuid() == 0 else []  # as root it has no other way
         browser = playwright.chromium.launch(
@@ -85,6 +91,13 @@ def chromium() -> Iterator[Browser]:
         )
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for all."""
+    with launched() as browser:
+        yield browser
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from tests.browser.axe import serious
 from tests.browser.conftest import MASS_G, Served, Window
 from tests.browser.test_live import FRESH, STALE, begin, until
 
@@ -105,3 +106,30 @@ def _freeze_for_a_while(page: Page, virtual: VirtualRigProcess) -> None:
     page.wait_for_selector(STALE, timeout=10_000)
     os.kill(virtual.pid, signal.SIGCONT)
     page.wait_for_selector(FRESH)
+
+
+def test_a_person_is_led_through_commissioning(window: Window, served: Served) -> None:
+    """A name, what to make ready, a figure, a look; then they leave, and the table says it."""
+    page = window.page
+    page.goto(f"{served.url}/rig")
+    page.get_by_label("Your name signs each step").fill("Ada")
+    page.get_by_role("button", name="Do the open steps").click()
+    expect(page.locator("#prove-ask-words")).to_contain_text("The board comes out of its socket.")
+    expect(page.locator("#prove-count")).to_have_text("Step 1 of 24")
+    assert serious(page) == []
+    page.get_by_role("button", name="Done").click()
+    page.get_by_label("What you measured").fill("9.8")
+    page.get_by_role("button", name="That is it").click()
+    expect(page.locator("#prove-said")).to_contain_text("pull_downs: passed")
+    page.get_by_label("What you measured").fill("half")
+    page.get_by_role("button", name="That is it").click()
+    expect(page.locator("#prove-trouble")).to_have_text("Write a number.")
+    page.get_by_label("What you measured").fill("0.5")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Yes, it is so").click()
+    expect(page.locator("#prove-count")).to_have_text("Step 4 of 24")
+    page.get_by_role("button", name="Leave here, all off").click()
+    expect(page.locator(".steps tr[data-open='0']")).to_have_count(3)
+    expect(page.get_by_text("21 of 24 steps are open")).to_be_visible()
+    until(served, "off")
+    window.close()

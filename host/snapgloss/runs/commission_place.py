@@ -11,8 +11,16 @@ from snapgloss.rigs.description import RigDescription
 from snapgloss.runs.commission_drive import Drive, Told, whole
 from snapgloss.runs.leases import StepPlan
 
+WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
 PLATE_MC = 60_000
 STUCK_S = 3600
+
+
+def held_of(rig: RigDescription) -> float:
+    """Return J/K of 1 kg of water in the bowl of a rig, bowl and plate included."""
+    from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
+
+    return WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
 
 
 class Hands(Protocol):

@@ -9,11 +9,10 @@ from snapgloss.chocolate.heat import specific_heat
 from snapgloss.link.client import RigLink
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.rigs.description import RigDescription
-from snapgloss.rigs.sizing_heat import BOWL_J_PER_K
-from snapgloss.runs.commission_place import Hands, Place
+from snapgloss.runs.commission_place import Hands, Place, held_of
+from snapgloss.runs.commissioning import described_as
 from snapgloss.runs.connect import connect
 
-WATER_J_PER_KG_K = 4186.0  # at 15 degC, by the old definition of the calorie (from memory)
 VIRTUAL_STUCK_S = 1800  # half of the hour that a real rig takes
 VIRTUAL_MASS_KG = 2.0
 BACK_WITHIN_S, AGAIN_S = 10.0, 0.5
@@ -26,7 +25,7 @@ def simulated(rig: RigDescription, is_described: bool) -> RigDescription:
     """The description of the simulated rig in its stead; one that nobody described has a sense
     of its heater's node and a tachometer, so that every step can be shown."""
     fitted = {} if is_described else {"has_sense": True, "has_tacho": True}
-    return rig.model_copy(update={"name": f"{rig.name}, simulated", **fitted})
+    return described_as(rig.model_copy(update=fitted), True)
 
 
 def patiently(
@@ -56,8 +55,7 @@ def at_a_rig(rig: RigDescription, open_link: Callable[[], RigLink]) -> OpenPlace
 
     @contextlib.contextmanager
     def opened(hands: Hands) -> Iterator[Place]:
-        held = WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
-        yield Place(open_link(), hands, rig, patiently(open_link), held)
+        yield Place(open_link(), hands, rig, patiently(open_link), held_of(rig))
 
     return opened
 

@@ -82,6 +82,11 @@ class Sheet:
         return entry
 
 
+def described_as(rig: RigDescription, is_simulated: bool) -> RigDescription:
+    """Return the rig whose sheet is meant: a simulated one proves nothing about its model."""
+    return rig.model_copy(update={"name": f"{rig.name}, simulated"}) if is_simulated else rig
+
+
 def _file_name(name: str) -> str:
     """A rig's name as a file's: letters and digits stay, all else is its code."""
     return "".join(c if c.isascii() and c.isalnum() else f"_{ord(c):x}" for c in name.lower())

@@ -14,7 +14,7 @@ from snapgloss.rigs.calibration import DUE_DAYS
 from snapgloss.rigs.commissioning import StepState, open_steps, state_words, verdict
 from snapgloss.runs import fitted, learning
 from snapgloss.runs.calibrations import Calibrations
-from snapgloss.runs.commissioning import Sheet
+from snapgloss.runs.commissioning import Sheet, described_as
 
 if TYPE_CHECKING:
     from snapgloss.base.records import Identity
@@ -103,7 +103,7 @@ def rig_state(
     fits = learning.kept_fits(data, rig.name, simulated)
     heat = heat_figures(fits, rig)
     probes = _probes(data, there, now_utc_ms, _window_mc(store))
-    states = Sheet(data, rig, lambda: now_utc_ms).states()
+    states = Sheet(data, described_as(rig, simulated), lambda: now_utc_ms).states()
     firmware = there.firmware if there else ""
     has_update = bool(firmware) and firmware != __version__
     return RigState(

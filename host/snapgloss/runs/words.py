@@ -65,14 +65,18 @@ LOOKING_FOR_IT = (
 )
 NO_ANSWER = "The rig does not answer, so nothing reached it."
 AT_THE_RIG = "Press the stop button at the rig."
+PROVING = "A step of commissioning is done. See the page of the rig."
+CUT_SHORT = "{key} was cut short and is not done. {why}"
+DO_IT_NOW = "Now: do what the step says ({key})."
+NO_ANSWER_TO_IT = "That is no answer to it."
+NOTHING_PROVED = "No step of commissioning is under way."
+NOTHING_OPEN = "Every step is passed."
+PROVING_BEGINS = "The first step is on its way."
 NOT_ASKED = "The rig does not ask that now."
 NOT_OURS = "A batch is under way that this record knows nothing of."
 NOTHING_POURED = "No batch is under way."
 NO_BATCH = "There is no batch yet to write that to."
 BUSY = "The rig is busy ({state}). Turn it off first, or let it finish."
-PROVING = "A commissioning goes on."
-PROVING_BUSY = "A commissioning goes on at this rig."
-PROVING_END = "End it first, or finish it."
 CHOOSE = "Nothing is on. Choose a chocolate to begin."
 
 

@@ -4,22 +4,21 @@ import asyncio
 
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
 from starlette.types import ASGIApp
 
 from snapgloss.web.api.routes import api
 from snapgloss.web.gate.audit import Audit
+from snapgloss.web.gate.entrance import refused_page
 from snapgloss.web.gate.gate import Gate, Rules
 from snapgloss.web.nonce import Nonce
-from snapgloss.web.pages.registry import register
+from snapgloss.web.pages.frame import ICON
+from snapgloss.web.pages.registry import FORMS, register, routes
 from snapgloss.web.site import Site
 from snapgloss.web.static import ASSETS, PREFIX
-from snapgloss.web.words import LANGUAGE
+from snapgloss.web.words import LANGUAGE, REFUSALS
 
-ICON = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" '
-    'rx="7" fill="#6b2f1a"/><path d="M6 21c5-13 8 6 20-10" fill="none" stroke="#fffdfa" '
-    'stroke-width="4" stroke-linecap="round"/></svg>'
-)
 SOCKET_ONLY = ["websocket"]
 
 
@@ -28,14 +27,22 @@ def build(site: Site, rules: Rules, audit: Audit) -> ASGIApp:
     inner = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     inner.mount("/api", api(site))
     inner.mount(PREFIX, ASSETS)
+    inner.router.routes.extend(routes(site))
     _add_pages(inner, site)
+    rules = rules._replace(forms=FORMS)
     return Gate(GZipMiddleware(Nonce(inner), minimum_size=600, compresslevel=5), rules, audit)
+
+
+async def _nothing_here(_request: Request, _fault: Exception) -> Response:
+    """In place of NiceGUI's own page, which would need its scripts."""
+    return HTMLResponse(refused_page(REFUSALS[404]), 404)
 
 
 def _add_pages(inner: FastAPI, site: Site) -> None:
     from nicegui import app, ui
 
     register(site)
+    app.add_exception_handler(404, _nothing_here)
     app.on_startup(lambda: site.hub.attach(asyncio.get_running_loop()))
     app.config.socket_io_js_transports = SOCKET_ONLY  # type: ignore[assignment]
     ui.run_with(

@@ -121,13 +121,13 @@ MOMENTS = {
 PROBLEMS = {
     "fault": "This program met a fault of its own.",
     "json": "This is not JSON that can be used.",
-    "lead": "Another device leads. Take the lead from here first.",
+    "lead": 'Another device leads. Touch "Lead from here" on the page Now first.',
     "fields": "These fields cannot be used: {fields}.",
 }
 SERVE = {
     "here": "The page is at {url}",
-    "lan": "On this network: open this link, or scan the code. Whoever has it can turn the rig "
-    "off and see your batches; nobody can start heat from a page.",
+    "lan": "On this network: open this link, or scan the code. Whoever has it can send batches, "
+    "turn the rig off and see your record; nobody can start heat from a page.",
     "risk": "The link travels unencrypted. Use it in your own network only, never through an "
     "open port to the internet.",
     "stop": "Ctrl-C ends the page. A rig carries on without it.",

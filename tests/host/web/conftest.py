@@ -174,9 +174,10 @@ def ask(site: Site, rules: Rules, audit: Audit, clock: HandClock) -> Asker:
     from starlette.routing import Mount
 
     from snapgloss.web.api.routes import api
+    from snapgloss.web.pages.registry import routes
     from snapgloss.web.static import ASSETS, PREFIX
 
-    inner = Starlette(routes=[Mount("/api", api(site)), Mount(PREFIX, ASSETS)])
+    inner = Starlette(routes=[Mount("/api", api(site)), Mount(PREFIX, ASSETS), *routes(site)])
     return Asker(Gate(inner, rules, audit, clock))
 
 

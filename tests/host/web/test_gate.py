@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -233,6 +234,32 @@ def test_every_answer_carries_the_headers(ask: Asker) -> None:
         assert got.headers["x-content-type-options"] == "nosniff"
         assert got.headers["cache-control"] == "no-store"
         assert not [name for name in got.headers if name.startswith("access-control")]
+
+
+def test_only_pages_with_forms_may_make_code_of_text(
+    rules: Rules, audit: Audit, clock: HandClock, ask: Asker
+) -> None:
+    """Neither the record, nor the rig, nor what is refused or not there."""
+    from snapgloss.web.pages.registry import FORMS, PAGES
+
+    asker = Asker(Gate(ask.app._app, rules._replace(forms=FORMS), audit, clock))
+    paths = [*(page.path for page in PAGES), "/history?batch=1", "/nothing", "/api/state"]
+    found = {path: asker("GET", path).headers["content-security-policy"] for path in paths}
+    wide = [path for path, policy in found.items() if "'unsafe-eval'" in policy]
+    assert wide == ["/", "/before", "/after"]
+
+
+def test_no_script_of_ours_makes_code_of_text() -> None:
+    """The policy lets it, for the sake of NiceGUI's templates; ours need not."""
+    from snapgloss.web.static import ASSETS
+
+    ours = {name: body.decode() for name, body in ASSETS.all.items()
+            if name.endswith(".js") and name != "uplot.js"}  # fmt: skip
+    assert len(ours) > 10
+    makers = re.compile(
+        r"\beval\b|new Function|innerHTML|outerHTML|insertAdjacentHTML|document\.write"
+    )
+    assert {name: makers.findall(text) for name, text in ours.items() if makers.search(text)} == {}
 
 
 def test_each_answer_has_a_nonce_of_its_own(ask: Asker) -> None:

@@ -18,7 +18,9 @@ from snapgloss.base.errors import InputError, RigError
 from snapgloss.quality.stop_remedies import REMEDIES
 from snapgloss.report.export import schema_text
 from snapgloss.runs import grading
+from snapgloss.runs.demo import demo_schedule
 from snapgloss.runs.photos import photo_kept
+from snapgloss.schedules.files import to_text
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
 from snapgloss.web.heavy import Heavy, write_report_of
@@ -206,3 +208,23 @@ def test_learning_in_this_process(ask: Asker, site: Site) -> None:
     site.session.feed.tell(replace(site.session.feed.moment, is_there=True))
     assert ask.command("learn").status == 200
     assert ask("GET", "/api/rig").data["is_learning"] is False
+
+
+def test_steps_are_begun_answered_and_left(ask: Asker, site: Site, lines) -> None:
+    """Over the desk, with a name; a second time, a batch meanwhile, bad answers: refused."""
+    assert ask("GET", "/api/proving").data["is_on"] is False
+    assert ask.command("prove_answer", {"number": 1, "answer": "yes"}).status == 400
+    assert ask.command("prove_end").status == 400
+    assert ask.command("prove", {"name": " "}).status == 400
+    assert ask.command("prove", {"name": "Ada", "only": ["none"]}).status == 400
+    assert ask.command("prove", {"name": "Ada", "only": ["fuses"]}).status == 200
+    found = ask("GET", "/api/proving").data
+    assert (found["is_on"], found["steps"]) == (True, 1)
+    assert ask.command("prove", {"name": "Ada"}).status == 409
+    assert ask.command("stage", {"schedule": to_text(demo_schedule())}).status == 409
+    for wrong in ({"number": 1}, {"number": 1, "answer": "yes", "figure": 1.0},
+                  {"number": 1, "figure": "9"}, {"number": 0, "answer": "yes"}):  # fmt: skip
+        assert ask.command("prove_answer", wrong).status == 400
+    assert ask.command("prove_end").status == 200
+    assert any("commissioning  The first step" in line for line in lines())
+    site.session.proving = None

@@ -1,24 +1,26 @@
 """What a person may say to the live session, from any thread. None of it can start heat."""
 
 import threading
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rigwire.tables import STEP_PROMPTS
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.link.client import RigLink
-from snapgloss.runs import grading, words
+from snapgloss.runs import commissioning, grading, words
 from snapgloss.runs.live.batch_watch import BatchWatch
 from snapgloss.runs.live.feed import Feed
+from snapgloss.runs.live.proving import Answered, Proving, Question
 from snapgloss.runs.live.staged import Staged
 from snapgloss.runs.touches import MOMENTS
 from snapgloss.runs.turn_off import turn_off
 
 if TYPE_CHECKING:
-    from snapgloss.runs.proving import Proving
+    from snapgloss.runs.commissioning import Sheet
     from snapgloss.store.store import Store
 
+IsEnding = Callable[[], bool]
 MAY_STAGE = ("off", "finished", "ready")
-MAY_PROVE = ("off", "finished", "stopped", "locked")
 
 
 class Commands:
@@ -28,9 +30,8 @@ class Commands:
         self.store, self.feed = store, feed
         self.link: RigLink | None = None
         self.watch: BatchWatch | None = None
-        self.proving: Proving | None = None
         self._staged: Staged | None = None
-        self._has_proving = False
+        self.proving: Proving | None = None
         self._lock = threading.Lock()
 
     def off(self) -> str:
@@ -81,31 +82,51 @@ class Commands:
         Raises LinkError without a rig, RigError while it is busy.
         """
         self._rig()
-        self._refuse_busy(MAY_STAGE)
+        state = self.feed.moment.state
+        if self.watch is not None or self.is_proving or state not in MAY_STAGE:
+            raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")
         with self._lock:
             self._staged = staged
         return words.PRESS_START
 
-    def prove(self, proving: "Proving") -> None:
-        """Begin a commissioning of this rig; `proving.look` says how it goes on.
+    @property
+    def is_proving(self) -> bool:
+        """True while steps of commissioning are done, or about to be."""
+        return self.proving is not None and self.proving.question.is_on
 
-        Raises LinkError without a rig, RigError while it is busy.
+    @property
+    def question(self) -> Question:
+        """Where the steps of commissioning stand, the last ones when none is done."""
+        return self.proving.question if self.proving is not None else Question()
+
+    def prove(self, sheet: "Sheet", name: str, only: tuple[str, ...], is_ending: IsEnding) -> str:
+        """Begin the open steps, or those named, each signed. Nothing is driven but by a press.
+
+        Raises LinkError without a rig, RigError while it is busy, InputError for no name, or an
+        unknown step.
         """
-        self._rig()
-        self._refuse_busy(() if self.has_staged else MAY_PROVE)
-        with self._lock:
-            self.proving, self._has_proving = proving, True
+        identity = self._rig().identity
+        if self.watch is not None or self.has_staged or self.is_proving or identity is None:
+            raise RigError(words.BUSY.format(state=self.feed.moment.step_words.lower()), "")
+        keys = commissioning.wanted_keys(only, sheet)
+        if not keys:
+            raise InputError(words.NOTHING_OPEN, "")
+        self.proving = Proving(sheet, keys, commissioning.signed(name), is_ending)
+        return words.PROVING_BEGINS
 
-    def refuse_another_proving(self) -> None:
-        """Raise RigError while a commissioning goes on."""
-        if self.proving is not None and not self.proving.is_over:
-            raise RigError(words.PROVING_BUSY, words.PROVING_END)
+    def answer_step(self, number: int, given: Answered | float) -> str:
+        """Answer what a step asks. Raises InputError for what does not."""
+        if self.proving is None:
+            raise InputError(words.NOTHING_PROVED, "")
+        self.proving.answer(number, given)
+        return ""
 
-    def _refuse_busy(self, allowed: tuple[str, ...]) -> None:
-        self.refuse_another_proving()
-        state = self.feed.moment.state
-        if self.watch is not None or state not in allowed:
-            raise RigError(words.BUSY.format(state=words.state_words(state).lower()), "")
+    def leave_steps(self) -> str:
+        """End commissioning; steps that are done stay done. Turns all off."""
+        if self.proving is None or not self.is_proving:
+            raise InputError(words.NOTHING_PROVED, "")
+        self.proving.leave()
+        return ""
 
     @property
     def has_staged(self) -> bool:
@@ -117,17 +138,6 @@ class Commands:
         with self._lock:
             staged, self._staged = self._staged, None
         return staged
-
-    @property
-    def has_proving(self) -> bool:
-        """True while a commissioning waits to begin."""
-        return self._has_proving
-
-    def take_proving(self) -> "Proving | None":
-        """Return the commissioning that waits to begin, once."""
-        with self._lock:
-            found, self._has_proving = self._has_proving, False
-        return self.proving if found else None
 
     def _rig(self) -> RigLink:
         link = self.link

@@ -7,7 +7,6 @@ none of it: when this program ends, the rig carries on.
 
 import logging
 import threading
-import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -17,11 +16,10 @@ from typing import TYPE_CHECKING
 from snapgloss.base.clock import Clock, SystemClock
 from snapgloss.base.errors import LinkError, SnapglossError
 from snapgloss.link.client import RigLink
-from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs import connect, words
 from snapgloss.runs.batch import run_batch
-from snapgloss.runs.commission_places import on_a_virtual_rig, simulated
-from snapgloss.runs.commissioning import Sheet
+from snapgloss.runs.commission_place import Place
+from snapgloss.runs.commission_places import at_a_rig, on_a_virtual_rig
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.fitted import probes_at
 from snapgloss.runs.live.batch_watch import BatchWatch
@@ -31,10 +29,9 @@ from snapgloss.runs.live.idle_watch import IdleWatch
 from snapgloss.runs.live.kept import Kept, read_kept, write_kept
 from snapgloss.runs.live.leftovers import Leftovers
 from snapgloss.runs.live.pour_count import PourCount
-from snapgloss.runs.live.proving_run import run_proving
+from snapgloss.runs.live.proving import Proving
 from snapgloss.runs.live.sample_run import sample_run
 from snapgloss.runs.live.staged import Staged
-from snapgloss.runs.proving import Proving
 from snapgloss.runs.sample_words import SampleWords, about_of
 from snapgloss.runs.seek import Seeker
 from snapgloss.runs.watch import Leave
@@ -70,7 +67,6 @@ class Session(Commands):
         self._ending = threading.Event()
         self._kept: Kept = read_kept(folder)
         self.samples: SampleWords | None = None
-        self._beside: threading.Thread | None = None  # the proving of a simulated rig
         self._thread = threading.Thread(target=self._run, name="live session", daemon=True)
 
     @property
@@ -87,38 +83,9 @@ class Session(Commands):
         self._thread.start()
 
     def stop(self) -> None:
-        """Let the rig go; a batch under way is left to it, a commissioning ends. Returns when
-        that is done."""
+        """Let the rig go; a batch under way is left to it. Returns when that is done."""
         self._ending.set()
-        if self.proving is not None:
-            self.proving.end()
-        if self._beside is not None:
-            self._beside.join(END_WITHIN_S)
         self._thread.join(END_WITHIN_S)
-
-    def sheet(self) -> Sheet:
-        """The record of commissioning of the rig that is there; a simulated one has its own."""
-        there = self.link.identity if self.link else None
-        rig = self.rig
-        if there is not None and there.simulated:
-            rig = simulated(rig, is_described=rig != BENCH_RIG)
-        return Sheet(self.folder, rig, lambda: time.time_ns() // 1_000_000)
-
-    def begin_proving(self, name: str, only: tuple[str, ...] = ()) -> Proving:
-        """Begin, or go on with, the commissioning of the rig that is there, signed by a name.
-
-        Instead of a simulated rig one of its own is proved, warm as the steps want it. Raises
-        InputError for name or steps, LinkError without a rig, RigError while it is busy.
-        """
-        sheet = self.sheet()
-        proving = Proving(sheet, name, only)
-        if sheet.rig is self.rig:
-            self.prove(proving)
-        else:
-            self.refuse_another_proving()
-            self.proving = proving
-            self._beside = proving.begin(on_a_virtual_rig(sheet.rig))
-        return proving
 
     def _run(self) -> None:
         wait_s = AGAIN_FIRST_S
@@ -147,7 +114,7 @@ class Session(Commands):
             raise LinkError(words.NO_RIG, words.PLUG_IN)
         self.link = self._open_link(port)
         try:
-            while not self._ending.is_set() and self.link is not None:
+            while not self._ending.is_set():
                 self._once(self.link, port)
         finally:
             link, self.link = self.link, None
@@ -156,16 +123,15 @@ class Session(Commands):
 
     def _once(self, link: RigLink, port: str) -> None:
         """One batch, or a while of nothing."""
+        if self.proving is not None and self.proving.question.is_on:
+            self._prove(self.proving, link, port)
+            return
         there = link.hello(connect.HOST_VERSION)
         leftovers = Leftovers(self.store, self.rig, self._kept)
         staged = self.take_staged()
         if staged is not None:
             self._keep(staged)
             self._temper(staged, link, port)
-            return
-        proving = self.take_proving()
-        if proving is not None:
-            run_proving(self, proving, link, port)
             return
         found, said = leftovers.of(link, there)
         if found is not None:
@@ -176,7 +142,46 @@ class Session(Commands):
         IdleWatch(self.feed, link, there, said, sample).run(self._may_idle)
 
     def _may_idle(self) -> bool:
-        return not (self._ending.is_set() or self.has_staged or self.has_proving)
+        return not (self._ending.is_set() or self.has_staged or self.is_proving)
+
+    def _prove(self, proving: Proving, link: RigLink, port: str) -> None:
+        """Do steps of commissioning; the link that is there afterwards is the session's.
+
+        In a simulated rig's stead one of its own is proved, warm as the steps want it, by
+        simulated hands; the person at the page answers what is asked.
+        """
+        assert link.identity is not None
+        if not link.identity.simulated:
+            at_it = at_a_rig(self.rig, self._links(link, port))
+            with at_it(proving) as place:
+                proving.run(place, self.feed)
+            return
+        try:
+            with on_a_virtual_rig(proving.rig)(proving) as place:
+                self._track(place)
+                proving.run(place, self.feed)
+        finally:
+            self.link = link
+
+    def _links(self, link: RigLink, port: str) -> Callable[[], RigLink]:
+        """What gives the link that is open, then, after its cable was out, another."""
+        links = [link]
+
+        def opened() -> RigLink:
+            self.link = links.pop() if links else self._open_link(port)
+            return self.link
+
+        return opened
+
+    def _track(self, place: Place) -> None:
+        """Let off reach the rig of a place, whatever link it opens."""
+        self.link, open_anew = place.link, place.reopen
+
+        def opened() -> RigLink:
+            self.link = open_anew()
+            return self.link
+
+        place.reopen = opened
 
     def _temper(self, staged: Staged, link: RigLink, port: str) -> None:
         assert link.identity is not None

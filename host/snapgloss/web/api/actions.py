@@ -1,5 +1,6 @@
 """What each command does: a use case, over the desk. In a thread, for the rig may be slow."""
 
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -92,8 +93,36 @@ def learn(site: Site, who: Who, _body: schema.Nothing) -> str:
     return site.desk.do(who, "learn the rig", begin, needs_lead=False)
 
 
+def prove(site: Site, who: Who, body: schema.ProveBody) -> str:
+    """Begin steps of commissioning. What they drive, a press at the rig starts."""
+    return site.desk.do(who, "commissioning", lambda: _prove(site, body))
+
+
+def _prove(site: Site, body: schema.ProveBody) -> str:
+    from snapgloss.runs.commissioning import Sheet, described_as
+
+    session = site.session
+    rig = described_as(session.rig, session.feed.moment.simulated)
+    sheet = Sheet(site.folder, rig, lambda: time.time_ns() // 1_000_000)
+    return session.prove(sheet, body.name, tuple(body.only), lambda: session.is_ending)
+
+
+def prove_answer(site: Site, who: Who, body: schema.ProveAnswerBody) -> str:
+    """Answer what a step asks."""
+    given = body.answer if body.figure is None else body.figure
+    if given is None or (body.answer is not None and body.figure is not None):
+        raise InputError("Say `answer` or `figure`.", "")
+    call = lambda: site.session.answer_step(body.number, given)  # noqa: E731
+    return site.desk.do(who, f"step answered {given}", call)
+
+
+def prove_end(site: Site, who: Who, _body: schema.Nothing) -> str:
+    """End commissioning, and turn all off."""
+    return site.desk.do(who, "commissioning ended", site.session.leave_steps)
+
+
 ACTIONS: dict[str, Action] = {
     "off": off, "lead": lead, "note": note, "moment": moment, "answer": answer,
     "moulds": moulds, "stage": stage, "report": report,
-    "learn": learn,
+    "learn": learn, "prove": prove, "prove_answer": prove_answer, "prove_end": prove_end,
 }  # fmt: skip

@@ -19,6 +19,11 @@ async def rig(request: Request) -> Response:
     return JSONResponse({**plain(found), "is_learning": site.is_learning})
 
 
+async def proving(request: Request) -> Response:
+    """GET /api/proving: where the steps of commissioning stand."""
+    return JSONResponse(plain(site_of(request).session.question))
+
+
 def state_of(site: Site) -> RigState:
     """What is known of the rig of this page."""
     link = site.session.link

@@ -36,6 +36,7 @@ def api(site: Site) -> Starlette:
     looks: dict[str, Handler] = {
         "/state": _state, "/readings": _readings, "/live": _live, "/batches": _batches,
         "/batches/{run:int}": _batch, "/schema": _schema, "/rig": rig.rig,
+        "/proving": rig.proving,
         **history.LOOKS,
     }  # fmt: skip
     routes = [Route(path, look, methods=["GET"]) for path, look in looks.items()]

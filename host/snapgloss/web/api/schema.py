@@ -69,6 +69,21 @@ class ReportBody(Body):
     fahrenheit: bool = False
 
 
+class ProveBody(Body):
+    """Begin steps of commissioning: those named, or all that are open. `name` signs each."""
+
+    name: str = Field(min_length=1, max_length=60)
+    only: list[str] = Field(default_factory=list, max_length=40)
+
+
+class ProveAnswerBody(Body):
+    """The answer to question `number` of a step: a word, or a figure."""
+
+    number: int = Field(ge=1)
+    answer: Literal["done", "yes", "no", "skip"] | None = None
+    figure: float | None = Field(default=None, gt=-1e9, lt=1e9)
+
+
 class Answer(BaseModel):
     """What a command says: a sentence, maybe empty."""
 
@@ -115,7 +130,8 @@ class Live(BaseModel):
 COMMANDS: dict[str, type[Body]] = {
     "off": Nothing, "lead": Nothing, "note": NoteBody, "moment": MomentBody,
     "answer": AnswerBody, "moulds": MouldsBody, "stage": StageBody, "report": ReportBody,
-    "learn": Nothing,
+    "learn": Nothing, "prove": ProveBody, "prove_answer": ProveAnswerBody,
+    "prove_end": Nothing,
 }  # fmt: skip
 """The body of each command, by the last part of its path."""
 

@@ -6,7 +6,7 @@ key, for nothing about off can do harm.
 
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -31,11 +31,13 @@ FOREIGN = ("cross-site", "same-site")
 
 class Rules(NamedTuple):
     """`access` None: this computer alone. `large` holds the most bytes of bodies by the begin of
-    their path, where the usual limit is too small, such as for photos."""
+    their path, where the usual limit is too small, such as for photos; `forms` are the paths of
+    pages with forms, whose policy is wider."""
 
     doors: Doors
     access: Access | None = None
     large: Mapping[str, int] = {}
+    forms: Collection[str] = ()
 
 
 class Gate:
@@ -72,7 +74,7 @@ class Gate:
     async def _http(self, scope: Scope, receive: Receive, send: Send) -> None:
         ask, nonce = ask_of(scope), secrets.token_urlsafe(16)
         scope["snapgloss_nonce"] = nonce
-        answer = Answer(send, nonce, ask.path)
+        answer = Answer(send, nonce, ask.path, ask.path in self._rules.forms)
         status = self._refusal(ask)
         if status:
             await self._refuse(ask, status, answer)
@@ -179,13 +181,13 @@ class Gate:
 class Answer:
     """Sends an answer with our headers."""
 
-    def __init__(self, send: Send, nonce: str, path: str) -> None:
-        self._send, self._nonce, self._path = send, nonce, path
+    def __init__(self, send: Send, nonce: str, path: str, has_forms: bool = False) -> None:
+        self._send, self._nonce, self._path, self._has_forms = send, nonce, path, has_forms
 
     async def send(self, message: Message) -> None:
         """Send a message of the app."""
         if message["type"] == "http.response.start":
-            headers = secured(message.get("headers", ()), self._nonce, self._path)
+            headers = secured(message.get("headers", ()), self._nonce, self._path, self._has_forms)
             message = {**message, "headers": headers}
         await self._send(message)
 

@@ -1,35 +1,50 @@
 """All pages of the site, in the order of the batch. A new one is a folder here and a row there."""
 
+import asyncio
 import importlib
 from collections.abc import Callable
 from typing import NamedTuple
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
 
 from snapgloss.web.site import Site
 
 
 class Page(NamedTuple):
-    """`key` names it in words.PAGE_NAMES; `module` has `build(site)`, called for each visit."""
+    """`key` names it in words.PAGE_NAMES. With forms, `module` has `build(site)`, called for each
+    visit by NiceGUI; without, `html(site, asked)` gives the whole page for what its address asks,
+    and no code is made of text in the browser."""
 
     key: str
     path: str
     module: str
+    has_forms: bool = True
 
 
 PAGES: tuple[Page, ...] = (
     Page("live", "/", "snapgloss.web.pages.live.page"),
     Page("before", "/before", "snapgloss.web.pages.before.page"),
     Page("after", "/after", "snapgloss.web.pages.after.page"),
-    Page("history", "/history", "snapgloss.web.pages.history.page"),
-    Page("rig", "/rig", "snapgloss.web.pages.rig.page"),
+    Page("history", "/history", "snapgloss.web.pages.history.page", False),
+    Page("rig", "/rig", "snapgloss.web.pages.rig.page", False),
 )
+FORMS = frozenset(page.path for page in PAGES if page.has_forms)
 
 
 def register(site: Site) -> None:
-    """Make NiceGUI answer each path with its page."""
+    """Make NiceGUI answer the path of each page with forms."""
     from nicegui import ui
 
     for page in PAGES:
-        ui.page(page.path, response_timeout=10.0)(_builder(page, site))
+        if page.has_forms:
+            ui.page(page.path, response_timeout=10.0)(_builder(page, site))
+
+
+def routes(site: Site) -> list[Route]:
+    """Return what answers the paths of the pages without forms."""
+    return [Route(page.path, _answer(page, site)) for page in PAGES if not page.has_forms]
 
 
 def _builder(page: Page, site: Site) -> Callable[[], None]:
@@ -39,3 +54,13 @@ def _builder(page: Page, site: Site) -> Callable[[], None]:
         build(site)
 
     return show
+
+
+def _answer(page: Page, site: Site) -> Callable[[Request], "asyncio.Future[Response]"]:
+    html = importlib.import_module(page.module).html
+
+    async def answer(request: Request) -> Response:
+        asked = dict(request.query_params)
+        return HTMLResponse(await asyncio.to_thread(html, site, asked))
+
+    return answer  # type: ignore[return-value]

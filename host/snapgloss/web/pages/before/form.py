@@ -53,7 +53,7 @@ class Form:
 
     def _amount(self) -> None:
         chosen = self._draft.chosen
-        heading(BEFORE["amount"])
+        self._made.append(heading(BEFORE["amount"]))
         with ui.element("div").classes("figures"):
             for kind, name in kinds.OF_MAKING.items():
                 figure = self._figure(kind, getattr(chosen, name), name)

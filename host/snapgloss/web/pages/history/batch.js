@@ -85,7 +85,7 @@ function marks(plotted) {
   const ends = [];
   for (const { minute, words, stop } of found.marks) {
     const at = found.at_s.findIndex((second) => second >= minute * 60);
-    if (at >= 0 && found.product_mc[at] !== null) paintDot(plotted, found.at_s[at], found.product_mc[at], 6);
+    if (at >= 0 && found.product_mc[at] !== null) paintDot(plotted, found.at_s[at], found.product_mc[at], 5);
     ctx.save();
     ctx.textAlign = "left";
     ctx.textBaseline = "alphabetic";

@@ -3,12 +3,11 @@
 `/history` lists, `/history?batch=12` shows one, `/history?beside=12,14&at=cool` compares.
 """
 
+from collections.abc import Mapping
 from datetime import datetime
 from importlib.resources import files
 from importlib.util import find_spec
 from typing import Any
-
-from nicegui import ui
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.fahrenheit import in_fahrenheit
@@ -16,7 +15,7 @@ from snapgloss.base.units import show_h_mm, show_mass, show_temperature
 from snapgloss.runs.figure_lines import figure_lines
 from snapgloss.runs.listing import RunDetails, show_run
 from snapgloss.web.api.history import number, run_number
-from snapgloss.web.pages.frame import open_frame, render
+from snapgloss.web.pages.frame import new_name, render, whole
 from snapgloss.web.pages.history import words
 from snapgloss.web.site import Site
 
@@ -24,18 +23,20 @@ SHEETS = ("uplot.css", "record.css", "history.css")
 TABLE_KINDS = ("csv", "json", "parquet")
 
 
-def build(site: Site) -> None:
-    """Build the page for one visit."""
-    page = open_frame("history", SHEETS)
-    asked = _asked()
+def html(site: Site, asked: Mapping[str, str]) -> str:
+    """Return the page for one visit."""
+    page = new_name()
+    return whole("history", page, SHEETS, _body(site, page, asked))
+
+
+def _body(site: Site, page: str, asked: Mapping[str, str]) -> str:
     if "batch" in asked:
-        _batch(site, page, asked["batch"])
-    elif "beside" in asked:
+        return _batch(site, page, asked["batch"])
+    if "beside" in asked:
         runs = [run for run in map(number, asked["beside"].split(",")) if run]
         at = asked.get("at", "") if asked.get("at") in words.STEPS else "cool"
-        _show("beside", runs=",".join(map(str, runs)), at_step=at, steps=words.STEPS)
-    else:
-        _show("history", results=words.RESULTS, kinds=kinds())
+        return _shown("beside", runs=",".join(map(str, runs)), at_step=at, steps=words.STEPS)
+    return _shown("history", results=words.RESULTS, kinds=kinds())
 
 
 def kinds() -> tuple[str, ...]:
@@ -43,30 +44,23 @@ def kinds() -> tuple[str, ...]:
     return TABLE_KINDS if find_spec("duckdb") else TABLE_KINDS[:2]
 
 
-def _asked() -> dict[str, str]:
-    request = ui.context.client.request
-    return dict(request.query_params) if request is not None else {}
-
-
-def _show(name: str, **values: Any) -> None:
+def _shown(name: str, **values: Any) -> str:
     body = files("snapgloss.web.pages.history").joinpath(f"{name}.html")
     own = {**words.HISTORY, **words.BATCH, **words.BESIDE, "outcomes": words.OUTCOMES,
            "grades": words.GRADES}  # fmt: skip
-    text = render(
+    return render(
         body.read_text(encoding="utf-8"), own=own, history=words.HISTORY, batch=words.BATCH,
         beside=words.BESIDE, outcomes=words.OUTCOMES, **values,
     )  # fmt: skip
-    ui.add_body_html(text)
 
 
-def _batch(site: Site, page: str, asked: str) -> None:
+def _batch(site: Site, page: str, asked: str) -> str:
     try:
         run = run_number(asked)
         found, other = show_run(site.store, run), show_run(site.store, run, True)
     except InputError:
-        _show("gone", words=words.BATCH["gone"].format(run=asked[:12]))
-        return
-    _show("batch", page=page, kinds=kinds(), **batch_values(found, other))
+        return _shown("gone", words=words.BATCH["gone"].format(run=asked[:12]))
+    return _shown("batch", page=page, kinds=kinds(), **batch_values(found, other))
 
 
 def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:

@@ -1,21 +1,19 @@
 """The rig between batches: what is due, firmware, heat, probes, commissioning, stops."""
 
+from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
-from nicegui import ui
-
 from snapgloss.runs.rig_state import HeatFigure, RigState
 from snapgloss.web.api.rig import state_of
-from snapgloss.web.pages.frame import open_frame, render
+from snapgloss.web.pages.frame import new_name, render, whole
 from snapgloss.web.pages.rig.words import RIG, UPDATE
 from snapgloss.web.site import Site
 
 
-def build(site: Site) -> None:
-    """Build the page for one visit."""
-    page = open_frame("rig", ("record.css", "rig.css"))
-    found = state_of(site)
+def html(site: Site, _asked: Mapping[str, str]) -> str:
+    """Return the page for one visit."""
+    page, found = new_name(), state_of(site)
     body = files("snapgloss.web.pages.rig").joinpath("rig.html").read_text(encoding="utf-8")
     text = render(
         body, rig=RIG, steps_to_update=UPDATE, found=found, page=page,
@@ -23,7 +21,7 @@ def build(site: Site) -> None:
         drift=drift_words, is_there=bool(found.board), own=RIG, runs=_numbers(found),
         is_learning=site.is_learning,
     )  # fmt: skip
-    ui.add_body_html(text)
+    return whole("rig", page, ("record.css", "rig.css"), text)
 
 
 def firmware_words(found: RigState) -> str:
