@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from snapgloss.base.errors import InputError, LinkError, RigError
 from snapgloss.rigs.commissioning_steps import BEFORE, step_of
@@ -18,6 +18,7 @@ from snapgloss.runs.live.hearing import heard_by
 from snapgloss.runs.watch import Leave
 
 if TYPE_CHECKING:
+    from snapgloss.rigs.commissioning import Entry
     from snapgloss.runs.commission_place import Place
     from snapgloss.runs.commissioning import Sheet
 
@@ -53,6 +54,19 @@ class Ended(Exception):
     """A person left in the middle of a question."""
 
 
+class _Sheet:
+    """Writes a step, unless its person has left in the midst of it: that is no finding."""
+
+    def __init__(self, sheet: "Sheet", has_left: Callable[[], bool]) -> None:
+        self._sheet, self._has_left = sheet, has_left
+
+    def write(self, **values: Any) -> "Entry":
+        """As a Sheet does. Raises Ended."""
+        if self._has_left():
+            raise Ended
+        return self._sheet.write(**values)
+
+
 class Proving:
     """The hands of a Place, which are at a page. `is_ending`: the program ends."""
 
@@ -61,7 +75,8 @@ class Proving:
     def __init__(
         self, sheet: "Sheet", keys: Sequence[str], name: str, is_ending: Callable[[], bool]
     ) -> None:
-        self._sheet, self._keys, self._name, self._is_ending = sheet, keys, name, is_ending
+        self._sheet = cast("Sheet", _Sheet(sheet, lambda: self._has_left))
+        self._keys, self._name, self._is_ending = keys, name, is_ending
         self._changed = threading.Condition()
         self._answer: Answered | float | None = None
         self._has_left = False
@@ -74,6 +89,8 @@ class Proving:
         group = ""
         try:
             for number, key in enumerate(self._keys, 1):
+                if self._has_left:
+                    raise Ended
                 place.link.on_taken = heard_by(feed)
                 self._set(
                     step_no=number, key=key, words=step_of(key).words, must=step_of(key).must
@@ -116,7 +133,7 @@ class Proving:
             self._changed.notify_all()
 
     def leave(self) -> None:
-        """End it; what is done stays done."""
+        """End it; what is done stays done, a step under way leaves no entry."""
         with self._changed:
             self._has_left = True
             self._changed.notify_all()
