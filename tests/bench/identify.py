@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path.append(str(Path(__file__).parent))  # last: `control` there is a script
 
 from travels import population
 from travels.firm import Firmware
