@@ -184,7 +184,7 @@ def drawn(browser: Browser, url: str, times: int) -> list[float]:
     found = []
     for _ in range(times):
         page = opened(browser, url)
-        page.wait_for_function("'curve' in seen_ms")
+        page.wait_for_function("() => 'curve' in seen_ms")  # no text is made code there
         found.append(page.evaluate(f"seen_ms.curve - {asked}.startTime"))
         page.context.close()
     return found

@@ -85,6 +85,17 @@ def test_every_step_of_a_simulated_rig_is_done_by_touch(served: Served) -> None:
         time.sleep(0.5)
 
 
+def test_leaving_in_the_midst_of_a_step(served: Served) -> None:
+    """All off at once, no entry, and the next step is not begun."""
+    begin(served, "heat_balance", "host_silent")
+    until(served, lambda _now: served.state()["state"] == "testing")
+    assert served.command("prove_end") == 200
+    until(served, lambda _now: served.state()["state"] == "off")
+    until(served, lambda now: not now["is_on"])
+    assert results(served) == []
+    assert served.state()["state"] == "off"
+
+
 def test_off_in_the_midst_of_a_step(served: Served) -> None:
     """From anybody, at once; the step is not passed."""
     begin(served, "heat_balance")

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from rigwire.tables import STEP_PROMPTS
@@ -126,6 +127,8 @@ class Commands:
         if self.proving is None or not self.is_proving:
             raise InputError(words.NOTHING_PROVED, "")
         self.proving.leave()
+        with suppress(LinkError, RigError):  # a cable may be out, for the sake of a step
+            self._rig().off()
         return ""
 
     @property

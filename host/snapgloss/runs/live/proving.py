@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from snapgloss.base.errors import InputError, LinkError, RigError, SnapglossError
 from snapgloss.rigs.commissioning_steps import step_of
@@ -56,6 +56,19 @@ class Ended(Exception):
     """A person left in the middle of a question."""
 
 
+class _Sheet:
+    """Writes a step, unless its person has left in the midst of it: that is no finding."""
+
+    def __init__(self, sheet: "Sheet", has_left: Callable[[], bool]) -> None:
+        self._sheet, self._has_left = sheet, has_left
+
+    def write(self, **values: Any) -> "Entry":
+        """As a Sheet does. Raises Ended."""
+        if self._has_left():
+            raise Ended
+        return self._sheet.write(**values)
+
+
 class Proving:
     """The hands of a Place, which are at a page. `is_ending`: the program ends."""
 
@@ -64,7 +77,9 @@ class Proving:
     def __init__(
         self, sheet: "Sheet", keys: Sequence[str], name: str, is_ending: Callable[[], bool]
     ) -> None:
-        self._sheet, self._keys, self._name, self._is_ending = sheet, keys, name, is_ending
+        self._rig = sheet.rig
+        self._sheet = cast("Sheet", _Sheet(sheet, lambda: self._has_left))
+        self._keys, self._name, self._is_ending = keys, name, is_ending
         self._changed = threading.Condition()
         self._answer: Answered | float | None = None
         self._has_left = False
@@ -75,7 +90,7 @@ class Proving:
     @property
     def rig(self) -> "RigDescription":
         """The rig whose sheet it is."""
-        return self._sheet.rig
+        return self._rig
 
     def run(self, place: "Place", feed: Feed) -> None:
         """Do the steps, as the command does. Raises Leave when the program ends; a step cut short
@@ -126,7 +141,7 @@ class Proving:
             self._changed.notify_all()
 
     def leave(self) -> None:
-        """End it; what is done stays done."""
+        """End it; what is done stays done, a step under way leaves no entry."""
         with self._changed:
             self._has_left = True
             self._changed.notify_all()
