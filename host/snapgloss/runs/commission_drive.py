@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from rigfw.limits import LEASE_MS
+from rigfw.limits import LEASE_MS, WINDOW_MS
 from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import Event, Reading
 from snapgloss.link.client import RigLink
@@ -103,6 +103,7 @@ class Drive:
         self._link, self._plan, self._attendant = link, plan, attendant
         self._act, self._act_at_s, self._lease_s = act, act_at_s, lease_s
         self._state = "asked"
+        self._newest_ms = self._kept_ms = self._opened_ms = 0
         self._began_ms: int | None = None
         self.told = Told()
 
@@ -172,6 +173,8 @@ class Drive:
 
     def _take(self, record: Record) -> None:
         told = self.told
+        if isinstance(record, Reading | Event):
+            self._newest_ms = record.at_ms
         if isinstance(record, Boot):
             told.is_new_boot = True
         elif isinstance(record, Event) and record.kind == "stop":
@@ -192,7 +195,19 @@ class Drive:
         elif before in self.RUNNING and state not in self.RUNNING:
             self.told.ended_ms = at_ms
         elif state == "off" and before == "ready":
-            raise RigError(NOT_PRESSED, "Run the step again, and press.")
+            raise self._not_pressed(at_ms)
+        elif state == "ready":
+            self._opened_ms = at_ms
+
+    def _not_pressed(self, at_ms: int) -> RigError:
+        """Nobody came, or this computer let go of the window before anybody could."""
+        is_early = at_ms - self._opened_ms < WINDOW_MS - EARLY_MS
+        if is_early and at_ms - self._kept_ms >= LEASE_MS:
+            return StarvedError(
+                "The start window closed early: this computer was too slow to keep it.",
+                "Close other programs, then do the step again.",
+            )
+        return RigError(NOT_PRESSED, "Run the step again, and press.")
 
     def _keep_going(self, records: list[Record]) -> None:
         """A lease with each reading; at its time the act; never a lease after `lease_s`.
@@ -213,6 +228,7 @@ class Drive:
             self._lease(self._began_ms or 0)
 
     def _lease(self, at_ms: int) -> None:
+        self._kept_ms = self._newest_ms
         try:
             self._link.lease(*self._plan.powers)
             self.told.leased_ms = at_ms

@@ -15,7 +15,7 @@ from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.rigs.probe_list import entry
 from snapgloss.runs import commission_measures as measures
 from snapgloss.runs import fitted
-from snapgloss.runs.commission_drive import Drive, Told
+from snapgloss.runs.commission_drive import Drive, StarvedError, Told
 from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
@@ -360,13 +360,32 @@ def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench) -> No
         if len(asked) < 3:
             bench.rig.then["lease"] = close_it
         else:
-            bench.rig.push_event(9000, "state", OFF, READY)
+            bench.rig.push_event(181_000, "state", OFF, READY)
 
     bench.rig.then["ask_test"] = lambda: bench.rig.push_event(1000, "state", READY, OFF)
     bench.rig.then["lease"] = close_it
     with pytest.raises(RigError, match="nobody pressed"):
         drive(bench)
     assert asked == ["lease"] * 3
+
+
+@pytest.mark.parametrize(
+    ("closed_ms", "kind", "words"),
+    [(9000, StarvedError, "too slow to keep it"), (3000, RigError, "nobody pressed")],
+)
+def test_a_window_that_this_computer_let_go_is_no_finding(
+    bench: Bench, closed_ms: int, kind: type[RigError], words: str
+) -> None:
+    """Closed 8 s after the last word from here, long before its time: done again. Closed while
+    it was kept, as by a hand: nobody pressed."""
+    bench.rig.answers["lease"] = ("no", ("no_test", "no test is running"))
+    bench.rig.then["ask_test"] = lambda: (
+        bench.rig.push_event(1000, "state", READY, OFF),
+        bench.rig.push_event(closed_ms, "state", OFF, READY),
+    )
+    with pytest.raises(kind, match=words) as refused:
+        drive(bench)
+    assert type(refused.value) is kind
 
 
 @pytest.mark.parametrize("leaves", [KeyboardInterrupt(), RuntimeError("a fault of ours")])

@@ -78,6 +78,7 @@ class Proving:
     def __init__(
         self, sheet: "Sheet", keys: Sequence[str], name: str, is_ending: Callable[[], bool]
     ) -> None:
+        self._rig = sheet.rig
         self._sheet = cast("Sheet", _Sheet(sheet, lambda: self._has_left))
         self._keys, self._name, self._is_ending = keys, name, is_ending
         self._changed = threading.Condition()
@@ -90,7 +91,7 @@ class Proving:
     @property
     def rig(self) -> "RigDescription":
         """The rig whose sheet it is."""
-        return self._sheet.rig
+        return self._rig
 
     def run(self, place: "Place", feed: Feed) -> None:
         """Do the steps, as the command does. Raises Leave when the program ends; a step cut short
