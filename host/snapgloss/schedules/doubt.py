@@ -35,6 +35,9 @@ SOLID_SHARE = 0.36
 """Of the plate's conductance, while the chocolate is in pieces; assumption."""
 MOVES_LOG_SD = 0.05
 """Dust in a fan, another bowl, a probe put elsewhere; own choice."""
+TAUGHT_PART = 0.5
+"""Of the doubt about the coupling that a regulator keeps which learned the rig as well; own choice
+from the control bench (simulated): its belief moves about halfway to the truth."""
 OFFSET_SD_C = 0.29
 """DS18B20 data sheet: +-0.5 degC, taken as evenly spread."""
 ROOM_SD_C = 0.5
@@ -51,10 +54,15 @@ class RigFigures(RigHeat, Protocol):
 
 @dataclass(frozen=True)
 class Doubt:
-    """`names` of figures and the covariance of their logarithms, n by n; the rest is known."""
+    """`names` of figures and the covariance of their logarithms, n by n; the rest is known.
+
+    `believed_log_sd` is how far from the truth the coupling may be that the regulator begins with;
+    0: it begins with what the rig's file says.
+    """
 
     names: tuple[str, ...]
     log_cov: Array
+    believed_log_sd: float = 0.0
 
 
 class Samples(NamedTuple):
@@ -76,7 +84,7 @@ class Samples(NamedTuple):
     latent: Array
     offset_c: Array
     room_c: Array
-    believed_w_per_k: float = float("inf")
+    believed_w_per_k: Array | float = float("inf")
 
 
 def described() -> Doubt:
@@ -91,7 +99,7 @@ def learned(names: tuple[str, ...], log_cov: Array) -> Doubt:
     whole[: len(names), : len(names)] = log_cov
     for at, name in enumerate(rest, len(names)):
         whole[at, at] = DESCRIBED_LOG_SD[name] ** 2
-    return Doubt((*names, *rest), whole)
+    return Doubt((*names, *rest), whole, TAUGHT_PART * DESCRIBED_LOG_SD["plate_w_per_k"])
 
 
 def known(percent: Mapping[str, float]) -> Doubt:
@@ -123,10 +131,12 @@ def draw(
         "specific": kind.specific_heat,
         "latent": kind.latent_heat,
     }
-    return Samples(
-        mass_kg=mass_g / 1000.0,
-        offset_c=random.normal(0.0, OFFSET_SD_C, count).clip(-0.5, 0.5),
-        room_c=room_c + random.normal(0.0, ROOM_SD_C, count),
-        believed_w_per_k=rig.plate_w_per_k,
-        **{name: value * factors.get(name, np.ones(count)) for name, value in said.items()},
-    )
+    figures = {name: value * factors.get(name, np.ones(count)) for name, value in said.items()}
+    offset_c = random.normal(0.0, OFFSET_SD_C, count).clip(-0.5, 0.5)
+    rooms_c = room_c + random.normal(0.0, ROOM_SD_C, count)
+    believed = np.full(count, rig.plate_w_per_k)
+    if doubt.believed_log_sd:
+        apart = np.exp(random.normal(0.0, doubt.believed_log_sd, count))
+        believed = figures["plate_w_per_k"] * apart
+    return Samples(mass_g / 1000.0, **figures, offset_c=offset_c, room_c=rooms_c,
+                   believed_w_per_k=believed)  # fmt: skip

@@ -18,7 +18,7 @@ from snapgloss.schedules.model import Step
 STEP_S = 4.0
 LONGEST_S = 4 * 3600.0
 """A target that takes longer counts as never reached."""
-LANDING = {"melt": (1.02, 0.082), "cool": (1.01, 0.033), "rewarm": (1.08, 0.108)}
+LANDING = {"melt": (1.04, 0.08), "cool": (1.01, 0.033), "rewarm": (1.08, 0.108)}
 """Median factor on a travel's minutes, and the deviation of its logarithm by its 5th and 95th
 percentile: what the firmware takes beyond this model of a rig whose every figure is known, by
 `tests/bench/forecast.py --landing` (simulated)."""
@@ -27,10 +27,11 @@ SOLID_DOUBT = 0.8
 """The firmware's own, `rigfw.landing`: below the wall's limit, and doubt of the coupling while
 pieces melt; a test compares them."""
 WALL_DOUBT = 1.4
-BELIEVED = 0.5
+BELIEVED = {"melt": 1.0, "rewarm": 0.5}
 """The regulator has no probe on the plate. It lets through what it believes the coupling to let
 through under the limit, less three sigmas, by and large `WALL_DOUBT`; its belief lies so far, in
-logarithms, from the truth to what was said of the rig (simulated, as `LANDING`)."""
+logarithms, from the truth to what was said of the rig: all the way until it learns, above 37 degC
+(simulated, by what minutes hang on, rig by rig)."""
 NO_LANDING = (1.0, 0.0)
 SETTLING_S = 900.0
 """Before that a plate may still be on its way, and its chocolate at rest."""
@@ -161,7 +162,8 @@ class Bowls:
         one = self.samples
         limit_c = step.wall_mc / 1000.0 - WALL_LEAST_C - one.offset_c
         doubt = WALL_DOUBT * (1.0 + SOLID_DOUBT * (1.0 - h / one.plate_w_per_k))
-        share = np.minimum((one.believed_w_per_k / one.plate_w_per_k) ** BELIEVED / doubt, 1.0)
+        part = BELIEVED.get(step.kind, 0.5)
+        share = np.minimum((one.believed_w_per_k / one.plate_w_per_k) ** part / doubt, 1.0)
         held_c: Array = self.product_c + (limit_c - self.product_c) * share
         return held_c
 

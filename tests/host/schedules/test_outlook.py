@@ -119,14 +119,16 @@ def test_what_cannot_be_reached_never_is():
 
 
 def test_less_doubt_is_a_narrower_band():
-    """A rig that is known to 5 % has a narrower band than a described one, about its middle."""
+    """A rig that is known to 5 % has a narrower band than a described one, about its middle; of a
+    melt only a little, for how pieces take up heat stays unknown."""
     schedule = make(DARK, BENCH_RIG, 2000, "cooled")
     wide = outlook(schedule, BENCH_RIG, 21.0).steps
     names = ("plate_j_per_k", "plate_w_per_k", "loss_w_per_k", "fan_loss_w_per_k", "heater_w")
     narrow = outlook(schedule, BENCH_RIG, 21.0, doubt=known(dict.fromkeys(names, 5.0))).steps
     for before, after in zip(wide, narrow, strict=True):
         if before.reach_min.high > before.reach_min.low + 0.5:
-            assert after.reach_min.high - after.reach_min.low < 0.9 * (
+            part = 0.95 if before.kind == "melt" else 0.65
+            assert after.reach_min.high - after.reach_min.low < part * (
                 before.reach_min.high - before.reach_min.low
             )
         assert before.reach_min.low <= before.reach_min.middle <= before.reach_min.high
@@ -168,6 +170,9 @@ def test_bowls_are_drawn_as_doubted():
     assert np.log(drawn.fan_loss_w_per_k / 4.0).std() == pytest.approx(0.25, abs=0.02)
     again = draw(BENCH_RIG, DARK, 2000, 21.0, doubt, 4000)
     assert (again.heater_w == drawn.heater_w).all()
+    apart = np.log(drawn.believed_w_per_k / drawn.plate_w_per_k)
+    assert apart.std() == pytest.approx(0.14, abs=0.01)
+    assert (draw(BENCH_RIG, DARK, 2000, 21.0, described(), 9).believed_w_per_k == 15.0).all()
     assert set(described().names) >= {"heater_w", "latent"}
 
 
