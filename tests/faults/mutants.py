@@ -34,10 +34,14 @@ ROOT = Path(__file__).parents[2]
 SHARED = ROOT / "tests/shared"
 
 
+ALSO = {"slots": ("proof",), "romsearch": ("bitslave",)}
+"""Files that carry another name."""
+
+
 def own_tests(module: str) -> tuple[str, ...]:
     """The test files that carry the module's name, its edges first."""
     folder, _, name = module.rpartition("/")
-    names = (f"edges_{name}", f"edges_{folder}", name)
+    names = (f"edges_{name}", f"edges_{folder}", name, *ALSO.get(name, ()))
     return tuple(one for one in names if (SHARED / f"test_fw_{one}.py").exists())
 
 

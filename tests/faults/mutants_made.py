@@ -15,7 +15,8 @@ CHECKS = (
     "balance", "calm", "commissioned", "describe", "fancheck", "hot", "interlocks", "judge",
     "order", "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing",
     "witness", "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
-    "drivers/probe", "drivers/tachometer", "drivers/thermistor",
+    "drivers/probe", "drivers/tachometer", "drivers/thermistor", "drivers/filekeep",
+    "drivers/probelist", "drivers/romsearch", "slots",
 )  # fmt: skip
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -25,6 +26,7 @@ _NO_HEAT = "no heat, whatever it is divided by, moves the chocolate by nothing"
 _NO_MOVE = (
     "a reading that did not move is no jump: 0 is within what may move, which is never below 0"
 )
+_MADE_ANEW = "the whole slot is made anew of what it says, sum and head as well, and compared"
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("balance", "if net_j < 0:", "edge: net_j <= 0"): _NO_HEAT,
     ("balance", "if net_j > 0:", "edge: net_j >= 0"): _NO_HEAT,
@@ -63,6 +65,22 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "if not why and not LOW_MC <= read_mc <= HIGH_MC:",
         "without: not why",
     ): "what was refused is read as 0, and 0 is within the range",
+    (
+        "slots",
+        "if not body.startswith(HEAD) or crc_hex(body.encode()) != crc:",
+        "without: not body.startswith(HEAD)",
+    ): _MADE_ANEW,
+    (
+        "slots",
+        "if not body.startswith(HEAD) or crc_hex(body.encode()) != crc:",
+        "without: crc_hex(body.encode()) != crc",
+    ): _MADE_ANEW,
+    ("slots", "return None", "dropped"): _MADE_ANEW,
+    (
+        "drivers/romsearch",
+        "return self._rom[at >> 3] >> (at & 7) & 1 if at < self._fork else 0",
+        "edge: at <= self._fork",
+    ): "at the fork itself the line before has answered",
     (
         "interlocks",
         "elif moved_mc < 0:",

@@ -6,6 +6,7 @@ from rigfw.drivers import probe as probes
 from rigfw.drivers.probelist import ROLES, listed, to_text
 from rigfw.drivers.probeset import ProbeSet
 from rigfw.readings import Readings
+from rigwire.frames import crc_hex
 from rigwire.messages import MISSING_MC
 
 try:
@@ -193,3 +194,18 @@ def test_filling_the_readings_allocates_nothing():
     assert value_mc == 129500
     assert (readings.plate_mc, readings.room_at_ms) == (MISSING_MC, 6)
     assert readings.sample_mc == MISSING_MC
+
+
+def test_a_whole_line_of_another_kind_is_not_a_list_of_probes():
+    """Its check sum is right; head or format is another."""
+    for head in ("rigs|2", "probes|1", "probes|3"):
+        body = head + "|" + ONE + "|-|-|-"
+        words = _refused(body + "|" + crc_hex(body.encode()))
+        assert words == "the list of probes is missing or not of format 2"
+
+
+def test_ohms_that_stay_the_same_are_refused_too():
+    """They must fall between 0 and 25, and between 25 and 50 degrees."""
+    for ohms in ("10000,10000,3606", "32554,10000,10000"):
+        assert "must fall" in _refused_role("ntc,1,10000," + ohms + ",0,0")
+    listed(to_text(["ntc,1,10000,10001,10000,9999,0,0", "-", "-", "-"]))

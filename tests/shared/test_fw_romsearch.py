@@ -1,6 +1,7 @@
 """The search for devices on a 1-wire bus, on a bus made of bits."""
 
 from fw_onewire import Chip, Wire, rom_of
+from rigfw.drivers import romsearch
 from rigfw.drivers.romsearch import MOST_DEVICES, Search, roms_on
 
 
@@ -67,3 +68,59 @@ def test_a_bus_that_goes_silent_ends_the_round():
     wire.chips = []
     assert search.step() is None
     assert search.is_round_over
+
+
+class _Bits:
+    """A bus that answers each place of the search with what the test says."""
+
+    def __init__(self, answers):
+        self._answers = answers
+
+    def reset(self):
+        """Somebody is there."""
+        self._bits = [bit for pair in self._answers for bit in pair]
+        return True
+
+    def writebyte(self, _byte):
+        """The command."""
+
+    def readbit(self):
+        """The next; nobody answers after the last."""
+        return self._bits.pop(0) if self._bits else 1
+
+    def writebit(self, _bit):
+        """The choice."""
+
+
+def test_devices_that_differ_in_their_first_bit_are_both_found():
+    """One of another family: the fork is at place 0."""
+    roms = sorted([rom_of(7), rom_of(7, family=0x01)])
+    assert roms_on(Wire([Chip(rom) for rom in roms])) == roms
+
+
+def test_a_device_that_falls_silent_after_a_fork_ends_the_round():
+    """Nobody answers at place 1: the next search begins anew."""
+    search = Search(_Bits([(0, 0)]))
+    assert search.step() is None
+    assert search.is_round_over
+
+
+def test_a_device_that_is_found_twice_is_one():
+    """A round that comes by the same device again."""
+
+    class Twice:
+        is_round_over = False
+
+        def __init__(self, _wire):
+            self._left = 3
+
+        def step(self):
+            self._left -= 1
+            self.is_round_over = not self._left
+            return rom_of(5)
+
+    kept, romsearch.Search = romsearch.Search, Twice
+    try:
+        assert roms_on(None) == [rom_of(5)]
+    finally:
+        romsearch.Search = kept
