@@ -62,10 +62,8 @@ def results(served: Served) -> list[tuple[str, str]]:
     return [(one.key, one.result) for one in sheet.entries()]
 
 
-def test_every_step_of_a_simulated_rig_is_done_by_touch(served: Served) -> None:
-    """From zero: hands are simulated, what is asked is answered on the page. A sheet of its own;
-    a batch may be sent again afterwards."""
-    begin(served)
+def answered(served: Served) -> dict[str, Any]:
+    """Answer whatever is asked, as it should be, until the steps have ended."""
     asked = set()
     deadline_s = time.monotonic() + 3 * WITHIN_S
     while (found := question(served))["is_on"]:
@@ -76,9 +74,21 @@ def test_every_step_of_a_simulated_rig_is_done_by_touch(served: Served) -> None:
             given = {"figure": FIGURES[found["unit"]]} if is_figure else {"answer": "yes"}
             assert served.command("prove_answer", {"number": found["number"], **given}) == 200
         time.sleep(0.1)
+    return found
+
+
+def test_every_step_of_a_simulated_rig_is_done_by_touch(served: Served) -> None:
+    """From zero: hands are simulated, what is asked is answered on the page. A sheet of its own;
+    a batch may be sent again afterwards."""
+    wanted = len(steps_of(has_sense=False, has_tacho=False))
+    for _ in range(4):  # a step that a busy machine cut short is the first of the next beginning
+        begin(served)
+        found = answered(served)
+        if len(results(served)) == wanted:
+            break
     done = results(served)
     assert {result for _, result in done} == {"passed"}, found
-    assert len(done) == len(steps_of(has_sense=False, has_tacho=False))
+    assert len(done) == wanted, found
     deadline_s = time.monotonic() + WITHIN_S
     while served.command("stage", {"sample": True}) != 200:
         assert time.monotonic() < deadline_s

@@ -107,6 +107,8 @@ class Commands:
         unknown step.
         """
         identity = self._rig().identity
+        if not self.feed.moment.is_there:  # whose sheet it is, is not known yet
+            raise LinkError(words.NO_ANSWER, words.AT_THE_RIG)
         if self.watch is not None or self.has_staged or self.is_proving or identity is None:
             raise RigError(words.BUSY.format(state=self.feed.moment.step_words.lower()), "")
         keys = commissioning.wanted_keys(only, sheet)
