@@ -9,7 +9,7 @@ from math import log, sqrt
 
 from rigfw.estimator import DRIFT, HIDDEN, MIXED
 from rigfw.folded import const
-from rigfw.model import FAN, SHARE, sensible_share
+from rigfw.model import FAN, MASS, SHARE, sensible_share
 from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
 
@@ -22,9 +22,10 @@ _MELT_MARGIN_SIGMAS = const(0.3)  # own choice: half a degree over does no harm 
 _MARGIN_KEPT = const(0.99)  # of the margin from second to second once it has landed
 _LANDED_C = const(0.15)
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
-WALL_SIGMAS = 2.3  # own choice, of a rig that has taught something before,
-NEW_WALL_SIGMAS = 3.2  # and of one that has not: a filter is surer than it should be
+_SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
+WALL_SIGMAS = 3.2  # own choice: a filter is surer than it should be
 MELT_WALL_SIGMAS = 3.6  # own choice: one rig in fifty is twice as slow as it seems
+_HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
@@ -42,14 +43,12 @@ GENTLE_PART = 0.225  # at 0.5 K/min where 2 K/min are the most
 
 
 class Landing:
-    """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second. `is_new`: a rig that has
-    taught nothing yet."""
+    """`heat` and `fan`, 0.0 to 1.0, from an Estimator, once a second."""
 
     def __init__(self, estimator, config):
         self._of = estimator
         self._ceiling_c = config.plate_ceiling_mc / 1000.0
         self._relay = None
-        self.is_new = True
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
         self.begin()
@@ -98,7 +97,7 @@ class Landing:
         """So far over its place the fan begins; a relay's saw is no reason for it."""
         if not self._relay or self._margin > _SAW_MARGIN:
             return _FAN_LEAST_C
-        return _FAN_LEAST_C + self._relay.swing_c(self._of.rates.gain, lost)
+        return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c(self._of.rates.gain, lost)
 
     def _is_pulse(self):
         return self._relay is not None and self._relay.is_on
@@ -152,8 +151,12 @@ class Landing:
         shows = estimator.flows.coupled  # of what the plate holds, as a rate of the chocolate
         if melting:
             shows *= sensible_share(bowl_c)
+        wall_c = share * (limit_c - least_c - bowl_c) / doubt
+        if plate_c is None and not melting:  # a rig that could not even hold would be refused
+            hold_c = rates.plate_s * rates.bowl_loss * over_c / (1.0 - share)
+            wall_c = max(wall_c, _HOLD_PART * hold_c)
         most_c = min(
-            share * (limit_c - least_c - bowl_c) / doubt,
+            wall_c,
             rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
@@ -162,9 +165,8 @@ class Landing:
 
     def _doubt(self, melting):
         """How much further the plate may be over the chocolate than it seems, as a part of it."""
-        sigmas = NEW_WALL_SIGMAS if self.is_new else WALL_SIGMAS
         if not melting:
-            return sigmas * self._gap_sigma()
+            return WALL_SIGMAS * self._gap_sigma()
         known, solid = MELT_WALL_SIGMAS * self._gap_sigma(), 1.0 - self._of.flows.coupled
         return sqrt(known * known + _SOLID_DOUBT * _SOLID_DOUBT * solid * solid)
 
@@ -174,6 +176,10 @@ class Landing:
         hidden_c = self._of.x[HIDDEN]
         variance = p[HIDDEN][HIDDEN] - 2.0 * hidden_c * p[HIDDEN][SHARE]
         variance += hidden_c * hidden_c * p[SHARE][SHARE]
+        # What is poured away moves both in the same way: the plate gets no hotter by it.
+        variance += hidden_c * (
+            hidden_c * (p[MASS][MASS] + 2.0 * p[SHARE][MASS]) - 2.0 * p[HIDDEN][MASS]
+        )
         return sqrt(max(variance, 0.0)) / max(hidden_c, share * _SURE_C)
 
     def _brakeable(self, target_c):

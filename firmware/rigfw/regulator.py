@@ -104,7 +104,6 @@ class Regulator:
         if room_mc != MISSING_MC:
             model.know(x, p, model.ROOM, model.room_over_c(room_mc / 1000.0), 0.5)
         self.landing.begin()
-        self.landing.is_new = not self._learned
         self._is_melting = melts and reading_c < _MELTED_C
         estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0

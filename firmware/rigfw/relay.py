@@ -9,12 +9,8 @@ s, in here.
 from rigfw.folded import const
 
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
-_TRAVEL_PULSES = const(
-    2.0
-)  # own choice: so many shortest pulses off its place it is still on the way
-_PEAK_PART = const(
-    0.85
-)  # of a shortest pulse is in the plate at once, the rest has gone on; assumption
+_TRAVEL_PULSES = const(2.0)  # own choice: further off its place than this it is still on the way
+_PEAK_PART = const(1.0)  # of a shortest pulse is in the plate at once; cautious
 
 
 class Relay:
@@ -34,7 +30,8 @@ class Relay:
         what the plate may still take before it is at its limit."""
         if self.is_on:
             self._on_s += passed_s
-            is_there = missing_c <= 0.0 if self._travels else self._on_s >= self._pulse_s
+            so_long = self._on_s + 0.5 * passed_s >= self._pulse_s  # to the nearest second
+            is_there = missing_c <= 0.0 if self._travels else so_long
             is_enough = is_there or room_c < 0.0
             if self._on_s >= self._min_on_s and is_enough:
                 self._turn(False)
