@@ -1,9 +1,9 @@
 """What a rig was taught, kept over a reset for the regulator alone: no interlock ever reads it.
 
 Taught are FIGURES numbers in single precision: the parameters of `model`, then one half of their
-covariance, row by row. The record `learned` is the CRC of the rig's description in 8 hex digits,
-the numbers' bytes, the CRC of both. A rig that is described anew begins anew; a record that is
-damaged, of another description or out of range is none.
+covariance, row by row. The record `learned` is the CRC of _FORM and of the rig's description in 8
+hex digits, the numbers' bytes, the CRC of both. A rig that is described anew begins anew; a record
+that is damaged, of another description or form, or out of range is none.
 """
 
 from array import array
@@ -15,6 +15,7 @@ from rigwire.frames import crc_hex
 NAME = "learned"
 FIGURES = 65
 _MOST = const(100.0)
+_FORM = "2"  # another one whenever a number comes to mean something else
 
 
 def taken(x, p):
@@ -53,7 +54,7 @@ class Memory:
 
     def __init__(self, keep, rig_text):
         self._keep = keep
-        self._head = crc_hex(rig_text.encode()).encode()
+        self._head = crc_hex((_FORM + rig_text).encode()).encode()
 
     def recalled(self):
         """What `Regulator.learned` gave before, or None."""

@@ -7,6 +7,7 @@ from rigfw.config import RigConfig
 from rigfw.memory import FIGURES, NAME, Memory, is_sound, put, taken
 from rigfw.model import ALL, STATES, Model, zeros
 from rigfw.regulator import Regulator
+from rigwire.frames import crc_hex
 
 CONFIG = RigConfig(**BENCH)
 LINE = CONFIG.to_text()
@@ -72,6 +73,14 @@ def test_nothing_is_recalled_of_what_is_not_whole_or_not_this_rig():
     for damaged in (b"", b"1", b"\xff\xfe", whole[:-9], whole[:-8], whole + b"0"):
         keep.files[NAME] = damaged
         assert Memory(keep, LINE).recalled() is None
+
+
+def test_a_record_whose_numbers_meant_something_else_is_none():
+    """As it was written before records had a form: whole, of this rig, and not believed."""
+    keep = _kept()
+    body = crc_hex(LINE.encode()).encode() + keep.files[NAME][8:-8]
+    keep.files[NAME] = body + crc_hex(body).encode()
+    assert Memory(keep, LINE).recalled() is None
 
 
 def test_numbers_out_of_range_are_none():
