@@ -39,10 +39,19 @@ PICTURES: dict[str, Callable[[str], None]] = {
 } | {"edge-driver": draw_driver}
 
 
+STROKES = ("path", "line", "circle", "polyline", "polygon", "rect")
+
+
 def words_in(path: Path) -> list[str]:
-    """Every text of an SVG, sorted: what a reader sees, whatever the version that drew it."""
+    """Every text of an SVG, in the order it is drawn: beside its part, whatever drew it."""
     svg = path.read_text(encoding="utf-8")
-    return sorted(text.strip() for text in re.findall(r"<tspan[^>]*>([^<]+)</tspan>", svg))
+    return [text.strip() for text in re.findall(r"<tspan[^>]*>([^<]+)</tspan>", svg)]
+
+
+def strokes_in(path: Path) -> dict[str, int]:
+    """How many lines of each kind an SVG has."""
+    svg = path.read_text(encoding="utf-8")
+    return {kind: len(re.findall(f"<{kind}[ >]", svg)) for kind in STROKES}
 
 
 def draw_all(folder: Path) -> None:
@@ -53,15 +62,20 @@ def draw_all(folder: Path) -> None:
 
 
 def stale(folder: Path = HERE) -> list[str]:
-    """Names of the pictures in a folder whose words differ from the wiring's."""
+    """Names of the pictures in a folder that differ from the wiring's: in a word, in the order of
+    the words, or in the number of lines."""
     with tempfile.TemporaryDirectory() as scratch:
         draw_all(Path(scratch))
         return [
             name
             for name in PICTURES
             if not (folder / f"{name}.svg").exists()
-            or words_in(folder / f"{name}.svg") != words_in(Path(scratch) / f"{name}.svg")
+            or _seen(folder / f"{name}.svg") != _seen(Path(scratch) / f"{name}.svg")
         ]
+
+
+def _seen(path: Path) -> tuple[list[str], dict[str, int]]:
+    return words_in(path), strokes_in(path)
 
 
 def main(arguments: list[str]) -> int:

@@ -139,14 +139,19 @@ def _branches(d: schemdraw.Drawing, netlist: Netlist, p: tuple, loop: list) -> N
         end = _chain(d, netlist, ["stop_button_2", "lid_2"], (0, y))
         d += elm.Dot(open=True).at(end).label("block S", loc="right")
         y -= ROW
-    behind = "fan.plus" not in netlist.reached("supply.plus", without=["stop_button"])
     skip = [*loop, "stop_button_2", "lid_2"]
-    for load, block in (("motor", "block S"), ("fan", "block S" if behind else "block P")):
-        _end_dot(d, (0, y), block)
+    for load in ("motor", "fan"):
+        _end_dot(d, (0, y), block_of(netlist, f"{load}.plus"))
         _load_row(d, netlist, load, (0, y), skip)
         if load == "motor":
             _coil(d, netlist, y)
         y -= 0.95 * ROW
+
+
+def block_of(netlist: Netlist, end: str) -> str:
+    """The block that feeds an end: S is behind the stop loop, P is not."""
+    is_before = end in netlist.reached("supply.plus", without=["stop_button", "stop_button_2"])
+    return "block P" if is_before else "block S"
 
 
 def _legend(d: schemdraw.Drawing, netlist: Netlist) -> None:
@@ -160,7 +165,7 @@ def _legend(d: schemdraw.Drawing, netlist: Netlist) -> None:
 def _coil(d: schemdraw.Drawing, netlist: Netlist, y: float) -> None:
     """The relay's coil: fuse, coil, edge-train driver, ground; and where its edges come from."""
     x = 3.95 * STEP
-    d += elm.Dot(open=True).at((x, y)).label("block S", loc="top")
+    d += elm.Dot(open=True).at((x, y)).label(block_of(netlist, "coil_fuse.b"), loc="top")
     for made in symbol(netlist, "coil_fuse", (x, y), (x + 0.9 * STEP, y)):
         d += made
     right = x + 0.9 * STEP

@@ -7,7 +7,7 @@ import pytest
 import board
 import draw
 from netlist import BUILDS, load
-from power import path_to
+from power import block_of, path_to
 
 
 def test_no_picture_is_stale():
@@ -24,6 +24,43 @@ def test_a_changed_rating_would_be_noticed(tmp_path, hardware):
         if name != "bench-chain":
             (tmp_path / f"{name}.svg").write_text(text, encoding="utf-8")
     assert draw.stale(tmp_path) == ["bench-heater", "bench-chain"]
+
+
+def _changed(folder, hardware, name, change):
+    """All pictures in a folder, one of them changed; the names of the stale ones."""
+    for one in draw.PICTURES:
+        text = (hardware / "drawings" / f"{one}.svg").read_text(encoding="utf-8")
+        (folder / f"{one}.svg").write_text(change(text) if one == name else text, encoding="utf-8")
+    return draw.stale(folder)
+
+
+def test_two_words_that_changed_places_would_be_noticed(tmp_path, hardware):
+    """The heater's name at the fan's pin: all words are there, each in another place."""
+
+    def swapped(text):
+        return text.replace(">HEATER", ">X").replace(">FAN", ">HEATER").replace(">X", ">FAN")
+
+    assert _changed(tmp_path, hardware, "bench-outputs", swapped) == ["bench-outputs"]
+
+
+def test_a_picture_without_its_lines_would_be_noticed(tmp_path, hardware):
+    """Words alone are no wiring."""
+
+    def bare(text):
+        return re.sub(r"<path[^>]*>", "", text)
+
+    assert _changed(tmp_path, hardware, "bench-heater", bare) == ["bench-heater"]
+
+
+def test_the_block_of_a_load_is_the_wirings(hardware):
+    """A stirrer that is wired before the stop loop is drawn so: the picture hides no fault."""
+    netlist = load("bench")
+    assert (block_of(netlist, "motor.plus"), block_of(netlist, "coil_fuse.b")) == (
+        "block S", "block S",
+    )  # fmt: skip
+    before = next(end for end in netlist.reached("supply.plus", without=["stop_button"])
+                  if end.startswith("fan_fuse") or end.startswith("main_fuse"))  # fmt: skip
+    assert block_of(netlist, before) == "block P"
 
 
 @pytest.mark.parametrize("build", BUILDS)
