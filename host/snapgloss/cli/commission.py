@@ -57,8 +57,8 @@ def commission(
 ) -> int:
     """Prove a rig: every step measured by the rig or by you, signed, and written down.
 
-    Until all steps are passed the firmware gives the heater 20 W at most. A step that is cut short
-    is done again; some fall due every month.
+    A board without the proof that all steps are passed gives the heater 20 W at most. A step that
+    is cut short is done again; some fall due every month.
     """
     if port is not None and rig is None:
         raise InputError(

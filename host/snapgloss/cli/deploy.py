@@ -18,6 +18,9 @@ SUPPLY = (
     "Pull the plug of the 24 V supply; the USB cable feeds the board. While its files change the "
     "board can be told anything: only the cut-out and the enable circuit protect then."
 )
+NONE = Path("none")
+NO_PROOF = ""
+"""What stands in the board's file of the proof where there is none: at most 20 W."""
 
 
 @click.command()
@@ -33,8 +36,9 @@ SUPPLY = (
 @click.option(
     "--proof",
     type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Write the proof that `snapgloss commission` gave: the rig may have all of its heat.",
+    metavar="FILE|none",
+    help="Write the proof that `snapgloss commission` gave: the rig may have all of its heat. "
+    "Without it a change of rig or probes takes the board's proof away; so does `none`.",
 )
 @click.option("--scan", is_flag=True, help="Only say which probes are on the bus of a board.")
 @click.option("--back", is_flag=True, help="Go back to the firmware that was on it before.")
@@ -83,12 +87,20 @@ def deploy(
         board.close()
     _keep_fitted(data, done, fitted)
     _tell(done, as_json)
+    _tell_unproved(settings)
 
 
 def _ask_for_supply(is_off: bool) -> None:
     """The heater's supply is out before anything is written. Raises InputError else."""
     if not is_off and not click.confirm(f"{SUPPLY} Is it out?", err=True):
         raise InputError("Nothing was changed.", "Pull the plug, then run the command again.")
+
+
+def _tell_unproved(settings: "Settings") -> None:
+    from rigfw.commissioned import UNPROVED_W
+
+    if settings.proof_text == NO_PROOF:
+        _say(f"The board holds no proof now: it gives its heater {UNPROVED_W} W at most.")
 
 
 def _no_settings(option: str) -> InputError:
@@ -141,8 +153,10 @@ def _settings(
     from snapgloss.runs.deploy import Settings
 
     rig_text = description.read(rig_file).to_config_text() if rig_file else None
-    proof_text = read_text(proof).strip() if proof else None
-    if proof is not None and proof_text is not None:
+    # Whatever changes may be what was proved: a proof that is not given anew is none.
+    proof_text = NO_PROOF if rig_file or fitted or proof == NONE else None
+    if proof is not None and proof != NONE:
+        proof_text = read_text(proof).strip()
         check_proof(proof_text, rig_text, shown_path(proof))
     line = (
         probe_list.line_of({role: one.entry for role, one in fitted.items()}) if fitted else None

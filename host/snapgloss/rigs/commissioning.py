@@ -150,7 +150,9 @@ def verdict(found: Sequence[StepState]) -> str:
     worst = next((one for one in missing if one.state == "failed"), missing[0])
     return (
         f"{len(missing)} of {len(found)} steps are open (first: {worst.step.key}, "
-        f"{STATE_WORDS[worst.state]}). Until they are passed the rig gets at most {UNPROVED_W} W."
+        f"{STATE_WORDS[worst.state]}). Until they are passed there is no proof, and without one "
+        f"the rig gets at most {UNPROVED_W} W. A board that was proved before heats fully until "
+        "its proof is taken away: snapgloss deploy --proof none."
     )
 
 

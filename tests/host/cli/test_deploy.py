@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from rigfw.commissioned import cap_permille
 from snapgloss.base.errors import InputError
 from snapgloss.base.records import Identity
 from snapgloss.link import board, compiler
@@ -102,6 +103,22 @@ def test_a_proof_that_is_none_never_reaches_the_board(call: Any, put: Put, data:
     assert answer.code == 2
     assert "proof.txt is no proof, or is damaged" in answer.err
     assert not put.closed
+
+
+@pytest.mark.parametrize(
+    ("given", "expected"),
+    [(("--probe", PROBE), ""), (("--proof", "none"), ""), ((), None)],
+)
+def test_a_change_without_its_proof_takes_the_old_one_away(
+    call: Any, put: Put, given: tuple[str, ...], expected: str | None
+) -> None:
+    """Other probes, or asked for: the board holds no proof, and that is said; firmware alone
+    leaves it."""
+    answer = call("deploy", "--port", "p", "--supply-off", *given)
+    assert answer.code == 0
+    assert put.given[2].proof_text == expected
+    assert ("no proof now: it gives its heater 20 W at most" in answer.err) == (expected == "")
+    assert cap_permille(expected, "any description", 75) == 266
 
 
 def test_the_missing_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:

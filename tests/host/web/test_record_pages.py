@@ -87,7 +87,7 @@ def test_the_rig_that_answers(ask: Asker) -> None:
     """Its firmware, what is due, each step, and every stop with what to do."""
     html = html_of(ask, "/rig")
     assert "own: a simulated rig runs it." in html
-    assert "Until they are passed the rig gets at most 20 W." in html
+    assert "without one the rig gets at most 20 W" in html
     assert "Make safe whatever made you press." in html
     assert RIG["heat_none"] in html
 
