@@ -175,6 +175,7 @@ def test_by_keyboard_alone(window: Window, served: Served) -> None:
     """Everything is reached with Tab, in the order of the page, and off by Enter."""
     begin(served)
     page, reached = window.page, []
+    expect(page.locator("#snap-more")).to_be_enabled()  # once the page knows of the batch
     for _ in range(30):
         page.keyboard.press("Tab")
         focused = "[document.activeElement.id, document.activeElement.innerText.trim()]"
