@@ -157,8 +157,13 @@ GOOD = "t,c,s\n2026-11-25 10:00,31.5,0\n2026-11-25 10:05,31.6,300\n"
     [
         (GOOD.replace("2026-11-25 10:05", "11/25/2026 10:05"), {}, "line 3: the time reads"),
         (GOOD.replace("31.6", "88.7"), {}, "line 3: 88.7 °C is no temperature .* Fahrenheit"),
-        (GOOD, {"celsius": None, "fahrenheit": "c", "time": "t"}, None),
-        (GOOD.replace("31.6", "5"), {"celsius": None, "fahrenheit": "c"}, "is no temp.* Celsius"),
+        (GOOD, {"celsius": None, "fahrenheit": "c"}, "column \"c\" of .* is not in Fahrenheit"),
+        (GOOD.replace("c,s", "x,s"), {"celsius": None, "fahrenheit": "x"},
+         "never is over -0.2 °C"),
+        (GOOD.replace("31.6", "5").replace("c,s", "x,s"), {"celsius": None, "fahrenheit": "x"},
+         "is no temp.* Celsius"),
+        (GOOD.replace("31.", "61."), {}, "never is under 61.5 °C.* Is it Fahrenheit"),
+        (GOOD.replace("31.5", "").replace("31.6", ""), {}, "has no temperature"),
         (GOOD.replace("31.6", "88.7 F"), {}, "line 3: .* is in the other scale"),
         (GOOD.replace("31.6", "warm"), {}, "line 3: the temperature reads"),
         (GOOD.replace("10:05", "09:55"), {}, "line 3: the time goes back"),
@@ -181,13 +186,61 @@ GOOD = "t,c,s\n2026-11-25 10:00,31.5,0\n2026-11-25 10:05,31.6,300\n"
     ],
 )  # fmt: skip
 def test_what_is_not_clear_is_refused(tmp_path, text, columns, says):
-    """One sentence that names the line; 31.5 may be Fahrenheit of a cold room."""
+    """One sentence that names the line, where there is one."""
     chosen = {"time": "t", "celsius": "c", "zone": "UTC", **columns}
-    if says is None:
-        assert _read(tmp_path, text, **chosen).product_mc[0] == pytest.approx(-278, abs=1)
-        return
     with pytest.raises(InputError, match=says):
         _read(tmp_path, text, **chosen)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("s,x\n0,32,8\n10,32,7\n", "line 2: it has 3 cells under 2 names"),
+        ("s,x,\n0,32,8\n10,32,7\n", "line 2: it has 3 cells under 2 names"),
+        ("s,x\n0,33\n10,32,7\n", "line 3: .* decimal commas, columns need another separator"),
+        ("s,x,room\n0,32,8,21\n10,32,7,21\n", "line 2: it has 4 cells under 3 names"),
+        ("0,32,8\n10,,\n20,32,7\n", "line 1: .* decimal commas cannot be told"),
+    ],
+)
+def test_a_decimal_comma_is_never_cut_off(tmp_path, text, says):
+    """32,8 between commas is 32.8, or 32 and 8: refused, by name and by number."""
+    ways = [{"seconds": "1", "celsius": "2"}]
+    if text.startswith("s"):
+        ways.append({"seconds": "s", "celsius": "x"})
+    for way in ways:
+        with pytest.raises(InputError, match=says):
+            _read(tmp_path, text, began="2026-11-25", zone="UTC", **way)
+
+
+def test_empty_cells_beyond_the_names_are_no_cells(tmp_path):
+    """A comma at the end of a row, and whole numbers under names of their own."""
+    way = {"seconds": "1", "celsius": "2", "began": "2026-11-25", "zone": "UTC"}
+    assert _read(tmp_path, "s,x\n0,32,\n10,31, \n", **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31,5\n", **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
+
+
+@pytest.mark.parametrize("form", ["{}", "Temp ({})", "Temp [°{}]", "°{}", "Temp {}", "temp_{}",
+                                  "T deg{}", "Bowl, {}", "Temp °{} 1"])  # fmt: skip
+def test_the_unit_in_a_name_is_heeded(tmp_path, form):
+    """A column that names one scale is not read in the other."""
+    began = {"seconds": "1", "began": "2026-11-25", "zone": "UTC"}
+    for unit, right, wrong, value in (("C", "celsius", "fahrenheit", 70),
+                                      ("F", "fahrenheit", "celsius", 70)):  # fmt: skip
+        column = form.format(unit)
+        text = f's;"{column}"\n0;{value}\n10;{value}\n20;45\n'
+        with pytest.raises(InputError, match=f"is not in {wrong.title()}, by its name"):
+            _read(tmp_path, text, **{wrong: "2"}, **began)
+        assert _read(tmp_path, text, **{right: column}, **began).product_mc
+
+
+@pytest.mark.parametrize("column", ["Channel C", "Chocolate", "Probe F", "°C/°F", "Fat", "Care"])
+def test_a_letter_that_is_no_unit(tmp_path, column):
+    """The third channel of a logger is not in Celsius for that."""
+    text = f"s;{column}\n0;70\n10;70\n"
+    for scale in ("celsius", "fahrenheit"):
+        assert _read(tmp_path, text + "20;45\n", seconds="s", began="2026-11-25", zone="UTC",
+                     **{scale: column}).product_mc  # fmt: skip
 
 
 @given(st.binary(max_size=400))
