@@ -12,9 +12,11 @@ from typing import NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, name_of, shown
 from snapgloss.base.units import c_from_f
+from snapgloss.quality.log_doubts import jumps, known_of, spread
 from snapgloss.quality.log_scale import refuse_no_chocolate, refuse_other_unit
 from snapgloss.quality.log_table import Row, is_number, table_of
 from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
+from snapgloss.quality.spans import GAP_OVER_MS, LOGGED_TIMES
 from snapgloss.quality.words import show_minutes
 
 MOST_BYTES = 30_000_000
@@ -49,13 +51,17 @@ class LogColumns:
 
 
 class Log(NamedTuple):
-    """A log as read: milliseconds since its first reading, milli-degC, None where missing."""
+    """A log as read: milliseconds since its first reading, milli-degC, None where missing.
+
+    `doubts`: a sentence to keep with the batch, on times that are not sure; else empty.
+    """
 
     began_utc_ms: int
     at_ms: list[int]
     product_mc: list[int | None]
     check_sum: int
     cautions: list[str]
+    doubts: str = ""
 
 
 def read_log(path: Path, columns: LogColumns) -> Log:
@@ -78,10 +84,14 @@ def read_log(path: Path, columns: LogColumns) -> Log:
         utc_ms = [begun_ms + elapsed_ms(row.clock, ELAPSED_S[clock], row.line, name)
                   for row in rows]  # fmt: skip
     _forwards(utc_ms, rows, name)
+    utc_ms, spread_words = spread(utc_ms)
     if not columns.gaps:
         _no_jump(utc_ms, rows, name)
     at_ms = [ms - utc_ms[0] for ms in utc_ms]
-    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), _cautions(at_ms, product_mc))
+    jumped = jumps(known_of(at_ms, product_mc), _gap_ms(at_ms), columns.gaps)
+    doubts = " ".join(words for words in (spread_words, jumped) if words)
+    cautions = _cautions(at_ms, product_mc)
+    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts)
 
 
 def _one(names: Sequence[str], columns: LogColumns, what: str) -> str:
@@ -170,11 +180,16 @@ def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     )  # fmt: skip
 
 
+def _gap_ms(at_ms: Sequence[int]) -> float:
+    """More than this between two readings is a gap, as in quality.spans."""
+    return max(GAP_OVER_MS, LOGGED_TIMES * median(b - a for a, b in pairwise(at_ms)))
+
+
 def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:
     steps_ms = [b - a for a, b in pairwise(at_ms)]
-    usual_ms = median(steps_ms)
+    over_ms = _gap_ms(at_ms)
     gaps = [(step, at) for step, at in zip(steps_ms, at_ms, strict=False)
-            if step > max(3 * usual_ms, 3000)]  # fmt: skip
+            if step > over_ms]  # fmt: skip
     found = []
     if gaps:
         longest_ms, at = max(gaps)

@@ -11,7 +11,9 @@ from snapgloss.base.units import show_span
 from snapgloss.chocolate.types import type_of
 from snapgloss.quality.compare import ORDER
 from snapgloss.quality.event_words import STEP_WORDS
+from snapgloss.quality.log_doubts import known_of, lowest_unsure
 from snapgloss.quality.log_file import Log, LogColumns, read_log
+from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.words import sentence
 from snapgloss.runs.outcome import keep_figures
 from snapgloss.store import NewRun
@@ -78,7 +80,12 @@ def import_log(
     )  # fmt: skip
     run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings, events, instead)
     verdict = keep_figures(store, run_id)[1]
-    words = f"Read from a log. {sentence(verdict)}".strip()
+    lowest = lowest_unsure(
+        known_of(log.at_ms, log.product_mc), store.figures(run_id)["lowest_c"],
+        gap_over_ms(readings),
+    )  # fmt: skip
+    said = ("Read from a log.", sentence(verdict), log.doubts, lowest)
+    words = " ".join(one for one in said if one)
     store.set_words(run_id, words)
     cautions = [*log.cautions, *_left_behind(store, instead)]
     return Imported(run_id, words, cautions)

@@ -72,6 +72,17 @@ def test_the_same_log_is_taken_once(call: Any, tmp_path: Path) -> None:
     assert len(call("runs", "--json").value) == 1
 
 
+def test_a_lowest_point_beside_a_pause_is_not_sure(call: Any, tmp_path: Path) -> None:
+    """The logger was off as the chocolate turned; the batch says so for good."""
+    path = _log(tmp_path / "log.csv")
+    lines = path.read_text(encoding="cp1252").splitlines()
+    kept = [one for one in lines if not "25.11.2026 10:37" < one < "25.11.2026 10:42"]
+    path.write_text("\n".join(kept), encoding="cp1252")
+    call("import", str(path), *WHAT, *STEPS)
+    words = call("runs", "--json").value[0]["words"]
+    assert words.endswith("Its lowest point is not sure: it lies beside a pause of 5 min.")
+
+
 def test_one_line_more_is_the_same_log(call: Any, tmp_path: Path) -> None:
     """The readings count, not the bytes."""
     path = _log(tmp_path / "log.csv", 60)

@@ -2,6 +2,7 @@
 
 import random
 from datetime import UTC, datetime, timedelta
+from math import cos
 from pathlib import Path
 
 import pytest
@@ -101,6 +102,77 @@ def test_a_clock_that_jumped_is_refused_unless_the_logger_was_off(tmp_path):
     ]
     assert len(log([*range(50), *range(78, 90)]).cautions) == 1
     assert log([0, 40, 80, 120]).cautions == []
+
+
+def _sloping(minutes: list[float], c_per_min: float, tmp_path, jump_min: float = 0, **more):
+    """A log that falls from 40 C; after the 30th minute its clock is `jump_min` on."""
+    rows = "\n".join(f"{m + (jump_min if m > 30 else 0):.3f},{40 + c_per_min * m:.2f}"
+                     for m in minutes)  # fmt: skip
+    return _read(tmp_path, "m,x\n" + rows, minutes="m", celsius="x", zone="UTC",
+                 began="2026-11-25 10:00", **more)  # fmt: skip
+
+
+SIXTHS = [n / 6 for n in range(360)]
+
+
+@pytest.mark.parametrize("jump_min", [4, 20, 29])
+@pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
+def test_a_clock_that_jumped_a_little_is_said(tmp_path, jump_min, c_per_min):
+    """The readings go on as if there were no pause: it is no pause."""
+    log = _sloping(SIXTHS, c_per_min, tmp_path, jump_min)
+    assert log.doubts.startswith("Its clock may have jumped 30 min after the start")
+    assert len(log.cautions) == 1
+
+
+def test_a_pause_with_the_same_on_both_sides_may_be_either(tmp_path):
+    """Held chocolate tells nothing, also when it waves: it is asked, unless a person knows."""
+
+    def log(minutes, **more):
+        rows = "\n".join(f"{m + (20 if m > 30 else 0):.3f},{31.5 + cos(m / 2.5) / 10:.2f}"
+                         for m in minutes)  # fmt: skip
+        return _read(tmp_path, "m,x\n" + rows, minutes="m", celsius="x", zone="UTC",
+                     began="2026-11-25 10:00", **more)  # fmt: skip
+
+    said = "The readings on both sides of the pause 30 min after the start are alike"
+    assert log(SIXTHS).doubts.startswith(said)
+    assert log(SIXTHS, gaps=True).doubts == ""
+
+
+@pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
+def test_a_pause_in_which_it_went_on_is_a_gap(tmp_path, c_per_min):
+    """The logger was off: the chocolate moved meanwhile. And without a pause there is no doubt."""
+    log = _sloping([m for m in SIXTHS if not 30 < m < 50], c_per_min, tmp_path)
+    assert (log.doubts, len(log.cautions)) == ("", 1)
+    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "")
+
+
+def test_a_pause_over_the_turn_is_no_jump(tmp_path):
+    """Down before it and up after it: no jump is read out of that."""
+    rows = [
+        f"{m},{34 - m / 5 if m < 30 else 28 + (m - 50) / 5}" for m in (*range(30), *range(50, 70))
+    ]
+    log = _read(tmp_path, "m,x\n" + "\n".join(rows), minutes="m", celsius="x", zone="UTC",
+                began="2026-11-25 10:00")  # fmt: skip
+    assert "may have jumped" not in log.doubts
+
+
+def test_several_readings_in_a_minute_are_spread_in_it(tmp_path):
+    """Six a minute, begun and ended within one: 10 s apart throughout, and it is said."""
+    stamps = [f"2026-11-25 10:{n // 6:02d}" for n in range(4, 33)]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert log.at_ms == [10_000 * n for n in range(29)]
+    assert log.began_utc_ms == datetime(2026, 11, 25, 10, 0, 40, tzinfo=UTC).timestamp() * 1000
+    assert log.cautions == [] and "spread evenly in their minute" in log.doubts
+
+
+def test_one_reading_a_minute_is_left_alone(tmp_path):
+    """Also with one row twice in thirty; and several in a second are no minutes."""
+    stamps = [f"2026-11-25 10:{n:02d}" for n in (*range(15), *range(14, 30))]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert (log.at_ms[15] - log.at_ms[14], log.doubts) == (0, "")
+    stamps = [f"2026-11-25 10:00:{n // 4:02d}" for n in range(40)]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert (log.at_ms[4], log.doubts, log.cautions) == (1000, "", [])
 
 
 def _clock(times: list[str]) -> str:
