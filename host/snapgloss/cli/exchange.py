@@ -101,6 +101,10 @@ class StepAt(click.ParamType[tuple[str, int]]):
     "--rig", default="by hand", show_default=True, metavar="NAME", help="What it was on."
 )
 @click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
+@click.option(
+    "--instead", type=options.RUN_ID, metavar="N",
+    help="The run from a log read wrongly that this one replaces; it is kept, and not listed.",
+)  # fmt: skip
 @options.as_json
 @click.pass_context
 def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> None:
@@ -123,7 +127,7 @@ def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> No
         given["rig"], given["workshop"],
     )  # fmt: skip
     with options.open_record(ctx) as store:
-        found = importing.import_log(store, log, columns, batch)
+        found = importing.import_log(store, log, columns, batch, given["instead"])
     if as_json:
         options.print_json(options.plain(found))
         return

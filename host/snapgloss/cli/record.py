@@ -16,15 +16,16 @@ RUN_NUMBER = click.argument("run_id", metavar="N", type=options.RUN_ID)
 
 
 @click.command()
+@click.option("--replaced", is_flag=True, help="List also logs that were read again instead.")
 @options.as_json
 @click.pass_context
-def runs(ctx: click.Context, as_json: bool) -> None:
+def runs(ctx: click.Context, replaced: bool, as_json: bool) -> None:
     """List every batch, the newest first, and whose bars are to be graded now."""
     from snapgloss.runs.grading import due_looks
     from snapgloss.runs.listing import list_runs
 
     with options.open_record(ctx, to_read=True) as store:
-        found, due = list_runs(store), due_looks(store)
+        found, due = list_runs(store, replaced), due_looks(store)
     if as_json:
         options.print_json([asdict(run) for run in found])
     elif not found:

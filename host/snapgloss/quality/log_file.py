@@ -1,7 +1,5 @@
 """Temperature logs of any logger: a person says which column is what, and nothing is guessed."""
 
-import csv
-import io
 import re
 import zlib
 from collections.abc import Sequence
@@ -14,12 +12,14 @@ from typing import NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, name_of, shown
 from snapgloss.base.units import c_from_f
+from snapgloss.quality.log_doubts import jumps, known_of, spread
+from snapgloss.quality.log_scale import refuse_no_chocolate, refuse_other_unit
+from snapgloss.quality.log_table import Row, is_number, table_of
 from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
+from snapgloss.quality.spans import GAP_OVER_MS, LOGGED_TIMES
 from snapgloss.quality.words import show_minutes
 
 MOST_BYTES = 30_000_000
-MOST_ROWS = 300_000
-HEAD_LINES = 60  # loggers write about themselves before the table
 COLDEST_C, HOTTEST_C = -5.0, 75.0
 MISSING = ("", "-", "--", "---", "nan", "na", "n/a", "null", "none", "err", "error", "open")
 LONGEST_H = 48
@@ -51,19 +51,17 @@ class LogColumns:
 
 
 class Log(NamedTuple):
-    """A log as read: milliseconds since its first reading, milli-degC, None where missing."""
+    """A log as read: milliseconds since its first reading, milli-degC, None where missing.
+
+    `doubts`: a sentence to keep with the batch, on times that are not sure; else empty.
+    """
 
     began_utc_ms: int
     at_ms: list[int]
     product_mc: list[int | None]
     check_sum: int
     cautions: list[str]
-
-
-class _Row(NamedTuple):
-    line: int
-    clock: str
-    heat: str
+    doubts: str = ""
 
 
 def read_log(path: Path, columns: LogColumns) -> Log:
@@ -73,8 +71,12 @@ def read_log(path: Path, columns: LogColumns) -> Log:
     clock = _one(("time", "seconds", "minutes"), columns, "when")
     heat = _one(("celsius", "fahrenheit"), columns, "how warm")
     moments = Moments(columns.zone, columns.time_format, columns.day, name)
-    rows = _rows(_text(data, name), (getattr(columns, clock), getattr(columns, heat)), name)
-    product_mc = [_mc(row, heat == "fahrenheit", name) for row in rows]
+    fahrenheit = heat == "fahrenheit"
+    table = table_of(_text(data, name), (getattr(columns, clock), getattr(columns, heat)), name)
+    rows = table.rows
+    refuse_other_unit(table.heat_name, fahrenheit, name)
+    product_mc = [_mc(row, fahrenheit, name) for row in rows]
+    refuse_no_chocolate(product_mc, fahrenheit, name)
     if clock == "time":
         utc_ms = [moments.utc_ms(row.clock, row.line) for row in rows]
     else:
@@ -82,10 +84,14 @@ def read_log(path: Path, columns: LogColumns) -> Log:
         utc_ms = [begun_ms + elapsed_ms(row.clock, ELAPSED_S[clock], row.line, name)
                   for row in rows]  # fmt: skip
     _forwards(utc_ms, rows, name)
+    utc_ms, spread_words = spread(utc_ms)
     if not columns.gaps:
         _no_jump(utc_ms, rows, name)
     at_ms = [ms - utc_ms[0] for ms in utc_ms]
-    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), _cautions(at_ms, product_mc))
+    jumped = jumps(known_of(at_ms, product_mc), _gap_ms(at_ms), columns.gaps)
+    doubts = " ".join(words for words in (spread_words, jumped) if words)
+    cautions = _cautions(at_ms, product_mc)
+    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts)
 
 
 def _one(names: Sequence[str], columns: LogColumns, what: str) -> str:
@@ -118,73 +124,13 @@ def _text(data: bytes, name: str) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _rows(text: str, wanted: tuple[str, str], name: str) -> list[_Row]:
-    """The two columns of every row under the line that names them; empty lines are left out."""
-    lines = text.splitlines()
-    begin, places, mark = _head(lines, wanted, name)
-    found = []
-    reader = csv.reader(io.StringIO("\n".join(lines[begin:])), delimiter=mark)
-    try:
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            got = [cells[at].strip() if at < len(cells) else "" for at in places]
-            found.append(_Row(begin + reader.line_num, *got))
-    except csv.Error as problem:
-        raise FileRefused(
-            name, begin + reader.line_num, "", f"this is no table: {problem}"
-        ) from None
-    if len(found) < 2:
-        raise InputError(f"{name} has fewer than two readings.", "Name a log of a batch.")
-    if len(found) > MOST_ROWS:
-        raise InputError(f"{name} has more than {MOST_ROWS} rows.", "Cut it to one batch.")
-    return found
-
-
-def _head(
-    lines: Sequence[str], wanted: tuple[str, str], name: str
-) -> tuple[int, tuple[int, int], str]:
-    """Where the rows begin, in which places the two columns are, and what separates them."""
-    if all(column.isdigit() for column in wanted):
-        places = (int(wanted[0]) - 1, int(wanted[1]) - 1)
-        for number, line in enumerate(lines[:HEAD_LINES]):
-            for mark in "\t;,":
-                cells = next(csv.reader([line], delimiter=mark), [])
-                if max(places) < len(cells) and min(places) >= 0 and _is_number(cells[places[1]]):
-                    return number, places, mark
-        raise InputError(f"{name} has no rows with those columns.", "Count columns from 1.")
-    names = [column.strip().casefold() for column in wanted]
-    for number, line in enumerate(lines[:HEAD_LINES]):
-        for mark in "\t;,":
-            cells = [c.strip().casefold() for c in next(csv.reader([line], delimiter=mark), [])]
-            first, second = (_place(one, cells) for one in names)
-            if first is not None and second is not None and any(n in cells for n in names):
-                return number + 1, (first, second), mark
-    raise InputError(
-        f"{name} has no line with the columns {shown(wanted[0])} and {shown(wanted[1])}.",
-        "Write their names as they stand in the file, or their numbers from 1.",
-    )
-
-
-def _place(column: str, cells: Sequence[str]) -> int | None:
-    """Where a column is by its name, which stands there once, or by its number from 1."""
-    if cells.count(column) == 1:
-        return list(cells).index(column)
-    is_number = column.isdigit() and column not in cells and 1 <= int(column) <= len(cells)
-    return int(column) - 1 if is_number else None
-
-
-def _is_number(text: str) -> bool:
-    return re.fullmatch(r"[+-]?\d+([.,]\d+)?", text.strip()) is not None
-
-
-def _mc(row: _Row, fahrenheit: bool, name: str) -> int | None:
+def _mc(row: Row, fahrenheit: bool, name: str) -> int | None:
     """Milli-degC of a cell; a decimal comma is read, a sign of degrees is left out."""
     bare = re.sub(r"\s*°?\s*[CF]?$", "", row.heat, flags=re.IGNORECASE).strip()
     if row.heat.lower() in MISSING or bare.lower() in MISSING:
         return None
     _refuse_other_scale(row, fahrenheit, name)
-    if not _is_number(bare):
+    if not is_number(bare):
         raise FileRefused(name, row.line, "", f"the temperature reads {shown(row.heat)}")
     value = float(bare.replace(",", "."))
     celsius = c_from_f(value) if fahrenheit else value
@@ -198,13 +144,13 @@ def _mc(row: _Row, fahrenheit: bool, name: str) -> int | None:
     return round(celsius * 1000)
 
 
-def _refuse_other_scale(row: _Row, fahrenheit: bool, name: str) -> None:
+def _refuse_other_scale(row: Row, fahrenheit: bool, name: str) -> None:
     said = re.search(r"\d\s*°?\s*([CF])$", row.heat, flags=re.IGNORECASE)
     if said and (said[1].lower() == "f") != fahrenheit:
         raise FileRefused(name, row.line, "", f"{shown(row.heat)} is in the other scale")
 
 
-def _forwards(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
+def _forwards(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     for number, (before_ms, ms) in enumerate(pairwise(utc_ms), 1):
         if ms < before_ms:
             raise FileRefused(
@@ -221,7 +167,7 @@ def _forwards(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
         raise InputError(f"{name} has one moment only.", "Name the column that says when.")
 
 
-def _no_jump(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
+def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     steps_ms = [b - a for a, b in pairwise(utc_ms)]
     longest_ms = max(steps_ms)
     if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(steps_ms)):
@@ -234,11 +180,16 @@ def _no_jump(utc_ms: Sequence[int], rows: Sequence[_Row], name: str) -> None:
     )  # fmt: skip
 
 
+def _gap_ms(at_ms: Sequence[int]) -> float:
+    """More than this between two readings is a gap, as in quality.spans."""
+    return max(GAP_OVER_MS, LOGGED_TIMES * median(b - a for a, b in pairwise(at_ms)))
+
+
 def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:
     steps_ms = [b - a for a, b in pairwise(at_ms)]
-    usual_ms = median(steps_ms)
+    over_ms = _gap_ms(at_ms)
     gaps = [(step, at) for step, at in zip(steps_ms, at_ms, strict=False)
-            if step > max(3 * usual_ms, 3000)]  # fmt: skip
+            if step > over_ms]  # fmt: skip
     found = []
     if gaps:
         longest_ms, at = max(gaps)

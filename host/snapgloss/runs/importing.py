@@ -11,7 +11,9 @@ from snapgloss.base.units import show_span
 from snapgloss.chocolate.types import type_of
 from snapgloss.quality.compare import ORDER
 from snapgloss.quality.event_words import STEP_WORDS
+from snapgloss.quality.log_doubts import known_of, lowest_unsure
 from snapgloss.quality.log_file import Log, LogColumns, read_log
+from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.words import sentence
 from snapgloss.runs.outcome import keep_figures
 from snapgloss.store import NewRun
@@ -48,8 +50,12 @@ class Imported(NamedTuple):
     cautions: list[str]
 
 
-def import_log(store: "Store", path: Path, columns: LogColumns, batch: HandBatch) -> Imported:
+def import_log(
+    store: "Store", path: Path, columns: LogColumns, batch: HandBatch, instead: int | None = None
+) -> Imported:
     """Read a log into the record as a finished run, with its figures.
+
+    `instead`: a run from a log that was read wrongly. It is kept and marked, and counts no more.
 
     Raises InputError for a log that is not clear, for steps that cannot be, and for a log that is
     in the record already.
@@ -72,11 +78,28 @@ def import_log(store: "Store", path: Path, columns: LogColumns, batch: HandBatch
         "", "", batch.chocolate, batch.type, batch.method, batch.mass_g, low_mc, high_mc, work_mc,
         batch.rig, False, None, batch.workshop,
     )  # fmt: skip
-    run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings, events)
+    run_id = store.add_log(new, log.check_sum, log.began_utc_ms, readings, events, instead)
     verdict = keep_figures(store, run_id)[1]
-    words = f"Read from a log. {sentence(verdict)}".strip()
+    lowest = lowest_unsure(
+        known_of(log.at_ms, log.product_mc), store.figures(run_id)["lowest_c"],
+        gap_over_ms(readings),
+    )  # fmt: skip
+    said = ("Read from a log.", sentence(verdict), log.doubts, lowest)
+    words = " ".join(one for one in said if one)
     store.set_words(run_id, words)
-    return Imported(run_id, words, log.cautions)
+    cautions = [*log.cautions, *_left_behind(store, instead)]
+    return Imported(run_id, words, cautions)
+
+
+def _left_behind(store: "Store", instead: int | None) -> list[str]:
+    """What a person entered about the run before is not moved: it says so."""
+    if instead is None:
+        return []
+    said = f"Run {instead} is kept and counts no more."
+    graded = any(row.run_id == instead for row in store.grades())
+    if graded or store.notes(instead):
+        said += " Its grades and notes stay with it: enter them again."
+    return [said]
 
 
 def _begins(steps: Mapping[str, int], log: Log) -> list[tuple[int, str]]:

@@ -70,9 +70,10 @@ class RunDetails:
     schedule_toml: str
 
 
-def list_runs(store: "Store") -> list[RunSummary]:
-    """Return all runs, the newest first, with the grades of their bars."""
-    found = store.runs()
+def list_runs(store: "Store", with_replaced: bool = False) -> list[RunSummary]:
+    """Return all runs, the newest first, with the grades of their bars; those from logs that were
+    read again only if asked."""
+    found = store.runs(with_replaced)
     grades = worst_grades(store, found)
     return [summary(store, run, grades.get(run.id)) for run in found]
 

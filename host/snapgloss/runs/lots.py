@@ -35,7 +35,7 @@ class LabelText(NamedTuple):
 
 def ledger_of(store: "Store") -> Ledger:
     """All that the record knows of what went where."""
-    return Ledger(store.runs(), store.bags(), store.uses(), store.labels())
+    return Ledger(store.runs(with_replaced=True), store.bags(), store.uses(), store.labels())
 
 
 def enter_bag(

@@ -22,7 +22,7 @@ def pack_old(store: "Store", now_utc_ms: int | None = None) -> Packed:
     now_utc_ms = time.time_ns() // 1_000_000 if now_utc_ms is None else now_utc_ms
     counts = [
         store.pack_run(run.id)
-        for run in store.runs()
+        for run in store.runs(with_replaced=True)
         if run.ended_utc_ms is not None and now_utc_ms - run.ended_utc_ms > AFTER_MS
     ]
     if any(counts):

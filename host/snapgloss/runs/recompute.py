@@ -26,7 +26,7 @@ def recompute_figures(store: "Store", many: int = MANY) -> int:
 
     From `many` runs on other processes read the record and work; this one alone writes.
     """
-    closed = [run.id for run in store.runs() if run.ended_utc_ms is not None]
+    closed = [run.id for run in store.runs(with_replaced=True) if run.ended_utc_ms is not None]
     shares = [closed[first : first + AT_ONCE] for first in range(0, len(closed), AT_ONCE)]
     workers = min(cores(), len(shares))
     if len(closed) >= many and workers > 1:

@@ -16,7 +16,7 @@ from snapgloss.store import packed, parts
 from snapgloss.store.engine import insert_new
 from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
-from snapgloss.store.log_book import LogBook
+from snapgloss.store.log_book import LogBook, replaced
 from snapgloss.store.lot_book import LotBook
 from snapgloss.store.room_ahead import take_room
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
@@ -195,11 +195,13 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
             connection.execute(update(RUNS).where(RUNS.c.id == run_id).values(row))
             parts.end(connection, run_id, end_ms)
 
-    def runs(self) -> list[RunRow]:
-        """All runs, the newest first."""
+    def runs(self, with_replaced: bool = False) -> list[RunRow]:
+        """All runs, the newest first; those that were read from a log wrongly only if asked."""
+        wanted = select(RUNS).order_by(RUNS.c.id.desc())
+        if not with_replaced:
+            wanted = wanted.where(RUNS.c.id.not_in(replaced()))
         with self._reading() as connection:
-            rows = connection.execute(select(RUNS).order_by(RUNS.c.id.desc()))
-            return [RunRow(*row) for row in rows]
+            return [RunRow(*row) for row in connection.execute(wanted)]
 
     def parts(self, run_id: int) -> list[PartRow]:
         """The boots that saw the run, in order; more than one after a reset."""

@@ -72,6 +72,48 @@ def test_the_same_log_is_taken_once(call: Any, tmp_path: Path) -> None:
     assert len(call("runs", "--json").value) == 1
 
 
+def test_a_lowest_point_beside_a_pause_is_not_sure(call: Any, tmp_path: Path) -> None:
+    """The logger was off as the chocolate turned; the batch says so for good."""
+    path = _log(tmp_path / "log.csv")
+    lines = path.read_text(encoding="cp1252").splitlines()
+    kept = [one for one in lines if not "25.11.2026 10:37" < one < "25.11.2026 10:42"]
+    path.write_text("\n".join(kept), encoding="cp1252")
+    call("import", str(path), *WHAT, *STEPS)
+    words = call("runs", "--json").value[0]["words"]
+    assert words.endswith("Its lowest point is not sure: it lies beside a pause of 5 min.")
+
+
+def test_one_line_more_is_the_same_log(call: Any, tmp_path: Path) -> None:
+    """The readings count, not the bytes."""
+    path = _log(tmp_path / "log.csv", 60)
+    call("import", str(path), *WHAT, *STEPS)
+    path.write_bytes(path.read_bytes() + b"\r\n")
+    again = call("import", str(path), *WHAT, *STEPS)
+    assert (again.code, "in the record already: run 1" in again.err) == (2, True)
+    assert len(call("runs", "--json").value) == 1
+
+
+def test_a_log_read_wrongly_is_read_again_instead(call: Any, tmp_path: Path) -> None:
+    """The wrong run is kept, says what replaced it, and counts nowhere; twice over."""
+    path = str(_log(tmp_path / "log.csv", 60))
+    wrong = ("--step", "work=20 min")
+    call("import", path, *WHAT, *wrong)
+    call("note", "1", "By the window.")
+    answer = call("import", path, *WHAT, *STEPS, "--instead", "1")
+    assert (answer.code, "Run 1 is kept and counts no more. Its grades" in answer.out) == (0, True)
+    assert [run["run"] for run in call("runs", "--json").value] == [2]
+    assert [run["run"] for run in call("runs", "--replaced", "--json").value] == [2, 1]
+    assert "1 batch" in call("charts", "lowest_c").out
+    assert "read wrongly: run 2 stands instead" in call("show", "1").out
+    assert call("export", "1", "--as", "csv").out.count("\n") == 76
+    refused = call("import", path, *WHAT, *STEPS, "--instead", "1")
+    assert (refused.code, "Run 1 was replaced already" in refused.err) == (2, True)
+    assert "in the record already: run 2" in call("import", path, *WHAT, *STEPS).err
+    assert call("import", path, *WHAT, *STEPS, "--instead", "2").code == 0
+    assert [run["run"] for run in call("runs", "--json").value] == [3]
+    assert "There is no run 9" in call("import", path, *WHAT, *STEPS, "--instead", "9").err
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [

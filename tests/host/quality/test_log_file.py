@@ -2,6 +2,7 @@
 
 import random
 from datetime import UTC, datetime, timedelta
+from math import cos
 from pathlib import Path
 
 import pytest
@@ -103,6 +104,77 @@ def test_a_clock_that_jumped_is_refused_unless_the_logger_was_off(tmp_path):
     assert log([0, 40, 80, 120]).cautions == []
 
 
+def _sloping(minutes: list[float], c_per_min: float, tmp_path, jump_min: float = 0, **more):
+    """A log that falls from 40 C; after the 30th minute its clock is `jump_min` on."""
+    rows = "\n".join(f"{m + (jump_min if m > 30 else 0):.3f},{40 + c_per_min * m:.2f}"
+                     for m in minutes)  # fmt: skip
+    return _read(tmp_path, "m,x\n" + rows, minutes="m", celsius="x", zone="UTC",
+                 began="2026-11-25 10:00", **more)  # fmt: skip
+
+
+SIXTHS = [n / 6 for n in range(360)]
+
+
+@pytest.mark.parametrize("jump_min", [4, 20, 29])
+@pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
+def test_a_clock_that_jumped_a_little_is_said(tmp_path, jump_min, c_per_min):
+    """The readings go on as if there were no pause: it is no pause."""
+    log = _sloping(SIXTHS, c_per_min, tmp_path, jump_min)
+    assert log.doubts.startswith("Its clock may have jumped 30 min after the start")
+    assert len(log.cautions) == 1
+
+
+def test_a_pause_with_the_same_on_both_sides_may_be_either(tmp_path):
+    """Held chocolate tells nothing, also when it waves: it is asked, unless a person knows."""
+
+    def log(minutes, **more):
+        rows = "\n".join(f"{m + (20 if m > 30 else 0):.3f},{31.5 + cos(m / 2.5) / 10:.2f}"
+                         for m in minutes)  # fmt: skip
+        return _read(tmp_path, "m,x\n" + rows, minutes="m", celsius="x", zone="UTC",
+                     began="2026-11-25 10:00", **more)  # fmt: skip
+
+    said = "The readings on both sides of the pause 30 min after the start are alike"
+    assert log(SIXTHS).doubts.startswith(said)
+    assert log(SIXTHS, gaps=True).doubts == ""
+
+
+@pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
+def test_a_pause_in_which_it_went_on_is_a_gap(tmp_path, c_per_min):
+    """The logger was off: the chocolate moved meanwhile. And without a pause there is no doubt."""
+    log = _sloping([m for m in SIXTHS if not 30 < m < 50], c_per_min, tmp_path)
+    assert (log.doubts, len(log.cautions)) == ("", 1)
+    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "")
+
+
+def test_a_pause_over_the_turn_is_no_jump(tmp_path):
+    """Down before it and up after it: no jump is read out of that."""
+    rows = [
+        f"{m},{34 - m / 5 if m < 30 else 28 + (m - 50) / 5}" for m in (*range(30), *range(50, 70))
+    ]
+    log = _read(tmp_path, "m,x\n" + "\n".join(rows), minutes="m", celsius="x", zone="UTC",
+                began="2026-11-25 10:00")  # fmt: skip
+    assert "may have jumped" not in log.doubts
+
+
+def test_several_readings_in_a_minute_are_spread_in_it(tmp_path):
+    """Six a minute, begun and ended within one: 10 s apart throughout, and it is said."""
+    stamps = [f"2026-11-25 10:{n // 6:02d}" for n in range(4, 33)]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert log.at_ms == [10_000 * n for n in range(29)]
+    assert log.began_utc_ms == datetime(2026, 11, 25, 10, 0, 40, tzinfo=UTC).timestamp() * 1000
+    assert log.cautions == [] and "spread evenly in their minute" in log.doubts
+
+
+def test_one_reading_a_minute_is_left_alone(tmp_path):
+    """Also with one row twice in thirty; and several in a second are no minutes."""
+    stamps = [f"2026-11-25 10:{n:02d}" for n in (*range(15), *range(14, 30))]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert (log.at_ms[15] - log.at_ms[14], log.doubts) == (0, "")
+    stamps = [f"2026-11-25 10:00:{n // 4:02d}" for n in range(40)]
+    log = _read(tmp_path, _clock(stamps), time="t", celsius="c", zone="UTC")
+    assert (log.at_ms[4], log.doubts, log.cautions) == (1000, "", [])
+
+
 def _clock(times: list[str]) -> str:
     return "t,c\n" + "\n".join(f"{at},31.5" for at in times)
 
@@ -157,8 +229,13 @@ GOOD = "t,c,s\n2026-11-25 10:00,31.5,0\n2026-11-25 10:05,31.6,300\n"
     [
         (GOOD.replace("2026-11-25 10:05", "11/25/2026 10:05"), {}, "line 3: the time reads"),
         (GOOD.replace("31.6", "88.7"), {}, "line 3: 88.7 °C is no temperature .* Fahrenheit"),
-        (GOOD, {"celsius": None, "fahrenheit": "c", "time": "t"}, None),
-        (GOOD.replace("31.6", "5"), {"celsius": None, "fahrenheit": "c"}, "is no temp.* Celsius"),
+        (GOOD, {"celsius": None, "fahrenheit": "c"}, "column \"c\" of .* is not in Fahrenheit"),
+        (GOOD.replace("c,s", "x,s"), {"celsius": None, "fahrenheit": "x"},
+         "never is over -0.2 °C"),
+        (GOOD.replace("31.6", "5").replace("c,s", "x,s"), {"celsius": None, "fahrenheit": "x"},
+         "is no temp.* Celsius"),
+        (GOOD.replace("31.", "61."), {}, "never is under 61.5 °C.* Is it Fahrenheit"),
+        (GOOD.replace("31.5", "").replace("31.6", ""), {}, "has no temperature"),
         (GOOD.replace("31.6", "88.7 F"), {}, "line 3: .* is in the other scale"),
         (GOOD.replace("31.6", "warm"), {}, "line 3: the temperature reads"),
         (GOOD.replace("10:05", "09:55"), {}, "line 3: the time goes back"),
@@ -181,13 +258,61 @@ GOOD = "t,c,s\n2026-11-25 10:00,31.5,0\n2026-11-25 10:05,31.6,300\n"
     ],
 )  # fmt: skip
 def test_what_is_not_clear_is_refused(tmp_path, text, columns, says):
-    """One sentence that names the line; 31.5 may be Fahrenheit of a cold room."""
+    """One sentence that names the line, where there is one."""
     chosen = {"time": "t", "celsius": "c", "zone": "UTC", **columns}
-    if says is None:
-        assert _read(tmp_path, text, **chosen).product_mc[0] == pytest.approx(-278, abs=1)
-        return
     with pytest.raises(InputError, match=says):
         _read(tmp_path, text, **chosen)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("s,x\n0,32,8\n10,32,7\n", "line 2: it has 3 cells under 2 names"),
+        ("s,x,\n0,32,8\n10,32,7\n", "line 2: it has 3 cells under 2 names"),
+        ("s,x\n0,33\n10,32,7\n", "line 3: .* decimal commas, columns need another separator"),
+        ("s,x,room\n0,32,8,21\n10,32,7,21\n", "line 2: it has 4 cells under 3 names"),
+        ("0,32,8\n10,,\n20,32,7\n", "line 1: .* decimal commas cannot be told"),
+    ],
+)
+def test_a_decimal_comma_is_never_cut_off(tmp_path, text, says):
+    """32,8 between commas is 32.8, or 32 and 8: refused, by name and by number."""
+    ways = [{"seconds": "1", "celsius": "2"}]
+    if text.startswith("s"):
+        ways.append({"seconds": "s", "celsius": "x"})
+    for way in ways:
+        with pytest.raises(InputError, match=says):
+            _read(tmp_path, text, began="2026-11-25", zone="UTC", **way)
+
+
+def test_empty_cells_beyond_the_names_are_no_cells(tmp_path):
+    """A comma at the end of a row, and whole numbers under names of their own."""
+    way = {"seconds": "1", "celsius": "2", "began": "2026-11-25", "zone": "UTC"}
+    assert _read(tmp_path, "s,x\n0,32,\n10,31, \n", **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31,5\n", **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
+
+
+@pytest.mark.parametrize("form", ["{}", "Temp ({})", "Temp [°{}]", "°{}", "Temp {}", "temp_{}",
+                                  "T deg{}", "Bowl, {}", "Temp °{} 1"])  # fmt: skip
+def test_the_unit_in_a_name_is_heeded(tmp_path, form):
+    """A column that names one scale is not read in the other."""
+    began = {"seconds": "1", "began": "2026-11-25", "zone": "UTC"}
+    for unit, right, wrong, value in (("C", "celsius", "fahrenheit", 70),
+                                      ("F", "fahrenheit", "celsius", 70)):  # fmt: skip
+        column = form.format(unit)
+        text = f's;"{column}"\n0;{value}\n10;{value}\n20;45\n'
+        with pytest.raises(InputError, match=f"is not in {wrong.title()}, by its name"):
+            _read(tmp_path, text, **{wrong: "2"}, **began)
+        assert _read(tmp_path, text, **{right: column}, **began).product_mc
+
+
+@pytest.mark.parametrize("column", ["Channel C", "Chocolate", "Probe F", "°C/°F", "Fat", "Care"])
+def test_a_letter_that_is_no_unit(tmp_path, column):
+    """The third channel of a logger is not in Celsius for that."""
+    text = f"s;{column}\n0;70\n10;70\n"
+    for scale in ("celsius", "fahrenheit"):
+        assert _read(tmp_path, text + "20;45\n", seconds="s", began="2026-11-25", zone="UTC",
+                     **{scale: column}).product_mc  # fmt: skip
 
 
 @given(st.binary(max_size=400))
