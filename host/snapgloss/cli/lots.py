@@ -21,7 +21,7 @@ may_contain = click.option(
 @click.command()
 @click.argument("lot", metavar="[LOT]", required=False)
 @click.option("--name", metavar="NAME", help="The chocolate's name.")
-@click.option("--supplier", default="", metavar="NAME", help="Who made it.")
+@click.option("--supplier", metavar="NAME", help="Who made it.")
 @click.option("--mass", "mass_g", type=options.MASS, help="What the bag holds.")
 @best_before
 @contains
@@ -33,21 +33,23 @@ def bag(
 ) -> None:
     """Enter a bag of chocolate by the lot on it, or list the bags.
 
-    A second entry of a lot corrects the first; both are kept.
+    A second entry of a lot corrects what it names; both are kept. "none" takes something back.
     """
-    from snapgloss.runs import lots
+    from snapgloss.runs import lot_words, lots
 
-    if lot is not None and name is None:
-        raise InputError("The chocolate's name is missing.", "Give it with --name.")
+    said = ""
     with options.open_record(ctx, to_read=lot is None) as store:
-        if lot is not None and name is not None:
-            lots.enter_bag(store, lot, name, **rest)
+        if lot is not None:
+            kept = lots.enter_bag(store, lot, name, **rest)
+            said = "" if kept == lot.strip() else f"Bag {kept} is corrected: the same lot."
         bags = store.bags()
     if as_json:
         options.print_json(options.plain(bags))
         return
+    if said:
+        options.say(said)
     for row in bags:
-        options.say(f"{row.lot}: {lots.bag_words(row)}")
+        options.say(f"{row.lot}: {lot_words.bag_words(row)}")
     if not bags:
         options.say(NO_BAGS)
 
@@ -66,7 +68,7 @@ def used(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Say what went into a batch: chocolate of a bag, or bars that are melted again."""
-    from snapgloss.runs import lots
+    from snapgloss.runs import lot_words, lots
 
     if (lot is None) == (from_run is None):
         raise InputError("Say one thing that went in.", "Give --bag LOT or --remelt N.")
@@ -76,7 +78,7 @@ def used(
         elif from_run is not None:
             lots.use_bars(store, run_id, from_run, mass_g)
         sources = lots.ledger_of(store).sources(run_id)
-        lines = lots.source_lines(store, run_id)
+        lines = lot_words.source_lines(store, run_id)
     if as_json:
         options.print_json(options.plain(sources))
         return
@@ -130,7 +132,7 @@ def label(
 @click.pass_context
 def trace(ctx: click.Context, lot: str | None, run_id: int | None, as_json: bool) -> None:
     """Trace a lot: a bag to its bars, bars to their bags; or a batch both ways."""
-    from snapgloss.runs import lots
+    from snapgloss.runs import lot_words, lots
 
     if (lot is None) == (run_id is None):
         raise InputError("Say one lot, or one batch.", "Give LOT or --run N.")
@@ -138,7 +140,7 @@ def trace(ctx: click.Context, lot: str | None, run_id: int | None, as_json: bool
         found = (
             lots.trace(store, lot) if lot is not None else lots.trace_of_run(store, run_id or 0)
         )
-        lines = lots.trace_lines(store, found)
+        lines = lot_words.trace_lines(store, found)
     if as_json:
         options.print_json(options.plain(found))
         return

@@ -45,12 +45,21 @@ def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -
     if as_json:
         options.print_json(found)
         return
+    if not found:
+        options.say(_none_yet(run_id, run.ended_utc_ms is not None))
+        return
     from snapgloss.quality.figure_words import in_order, words_of
 
     for name in in_order(found):
         value = found[name]
         shown = "-" if value is None else f"{value:.4g}"
         click.echo(f"{name:<22}{shown:>10}  {words_of(name)}".rstrip())
+
+
+def _none_yet(run_id: int, is_over: bool) -> str:
+    if is_over:
+        return f"Run {run_id} has no figures. Work them out: snapgloss figures {run_id} --anew."
+    return f"Run {run_id} has no figures yet: they are worked out when it ends."
 
 
 @click.command()

@@ -27,7 +27,8 @@ class Strip:
 
     `seconds` are negative before that step. `off_c` is how far the chocolate is over (+) or under
     (-) its band, 0 inside: the window in `working`, else the target within the probe's
-    uncertainty. `states` is an index into ORDER, -1 for hands in the bowl and gaps.
+    uncertainty; NaN for a step without a target, as in a log. `states` is an index into ORDER, -1
+    for hands in the bowl and gaps.
     """
 
     run: int
@@ -92,7 +93,7 @@ def parting(first: Strip, other: Strip) -> Parting | None:
 
     They part when their difference, of medians over 11 s, is larger than the probe's
     uncertainty and than 4 standard deviations of both probes' noise, for 60 s without a break.
-    A moment that is missing in either is no break and counts for neither.
+    A moment that is missing in either is a break: what nobody recorded parts nobody.
     """
     beyond_c = max(
         PROBE_UNCERTAINTY_MC / 1000,
@@ -103,9 +104,7 @@ def parting(first: Strip, other: Strip) -> Parting | None:
     apart_c = theirs - ours
     began, sign = None, 0
     for at, value in enumerate(apart_c):
-        if np.isnan(value):
-            continue
-        side = int(value > beyond_c) - int(value < -beyond_c)
+        side = int(value > beyond_c) - int(value < -beyond_c)  # 0 for NaN
         if side == 0 or side != sign:
             began, sign = (at if side else None), side
         if began is not None and (at - began) * GRID_S >= PART_S:
@@ -136,8 +135,10 @@ def _c(mc: int | None) -> float:
 def _off_c(reading: Reading, window_mc: tuple[int, int]) -> float:
     if reading.product_mc is None:
         return float("nan")
-    if reading.state == "working" or reading.target_mc is None:
+    if reading.state == "working":
         low_mc, high_mc = window_mc
+    elif reading.target_mc is None:
+        return float("nan")
     else:
         low_mc = reading.target_mc - PROBE_UNCERTAINTY_MC
         high_mc = reading.target_mc + PROBE_UNCERTAINTY_MC

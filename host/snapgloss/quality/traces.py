@@ -10,6 +10,10 @@ Pair = Callable[[UseRow], tuple[int | None, int | None]]
 """Which run leads to which, by one use."""
 
 
+NONE = "none"
+"""What a bag is said to contain that has no allergen; an empty list is one nobody spoke of."""
+
+
 @dataclass(frozen=True)
 class Ledger:
     """All that is known of what went where, as stored."""
@@ -126,7 +130,10 @@ def _trace(
 
 @dataclass(frozen=True)
 class Allergens:
-    """What the bags of a run bring with them; `unknown`: lots that nobody has entered."""
+    """What the bags of a run bring with them.
+
+    `unknown`: lots that nobody has entered, or of which nobody said what they contain.
+    """
 
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
@@ -139,8 +146,27 @@ def allergens_of(ledger: Ledger, run_id: int) -> Allergens:
     """What a run's bars contain by their bags, over all re-melts."""
     lots = ledger.lots_in(run_id)
     bags = [bag for lot in lots if (bag := ledger.bag(lot)) is not None]
-    contains = {word for bag in bags for word in bag.contains}
-    may = {word for bag in bags for word in bag.may_contain} - contains
+    contains = {word for bag in bags for word in without_none(bag.contains)}
+    may = {word for bag in bags for word in without_none(bag.may_contain)} - contains
     days = [bag.best_before for bag in bags if bag.best_before]
-    unknown = tuple(lot for lot in lots if ledger.bag(lot) is None)
+    said = {bag.lot.casefold() for bag in bags if bag.contains}
+    unknown = tuple(lot for lot in lots if lot.casefold() not in said)
     return Allergens(tuple(sorted(contains)), tuple(sorted(may)), unknown, min(days, default=None))
+
+
+def without_none(words: Iterable[str]) -> tuple[str, ...]:
+    """The allergens alone."""
+    return tuple(word for word in words if word != NONE)
+
+
+def missing_on(ledger: Ledger, label: LabelRow) -> list[str]:
+    """What a label would say by what is known of its bags now, and does not; empty when right.
+
+    Allergens that no bag has are no fault: they may have been added to the label.
+    """
+    now = allergens_of(ledger, label.run_id)
+    contains = sorted({*now.contains} - {*label.contains})
+    may = sorted({*now.may_contain} - {*label.may_contain, *label.contains})
+    said = [f"Contains {', '.join(contains)}."] if contains else []
+    said += [f"May contain {', '.join(may)}."] if may else []
+    return said + [f"Nobody said what bag {lot} contains." for lot in now.unknown]

@@ -11,7 +11,7 @@ from snapgloss.quality.words import sentence, verdict
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import bars_summary
 from snapgloss.runs.importing import BY_HAND
-from snapgloss.runs.lots import source_lines
+from snapgloss.runs.lot_words import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import BarsSummary, bars_summary, worst_grades
-from snapgloss.runs.lots import source_lines
+from snapgloss.runs.lot_words import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
 

@@ -1,23 +1,42 @@
-"""Bags, what went into a batch, labels, and traces between them."""
+"""Bags, what went into a batch, labels, and traces between them.
+
+What is said of them is in `lot_words`.
+"""
 
 import re
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.names import check_name
 from snapgloss.base.units import show_mass
-from snapgloss.quality.bar_counts import count_words
-from snapgloss.quality.traces import Allergens, Ledger, Trace, allergens_of, trace_lot, trace_run
+from snapgloss.quality.traces import (
+    NONE,
+    Allergens,
+    Ledger,
+    Trace,
+    allergens_of,
+    trace_lot,
+    trace_run,
+    without_none,
+)
 
 if TYPE_CHECKING:
-    from snapgloss.store.rows import BagRow, LabelRow, RunRow, UseRow
+    from snapgloss.store.rows import RunRow
     from snapgloss.store.store import Store
 
 LOT_MOST = 40
+BESIDE_SHARE = 0.25
+"""How much more than a batch weighs can have gone into it: seed beside it (own choice)."""
 _IN_A_NAME = re.compile(r"[^A-Za-z0-9]+")
 _MONTHS = "January February March April May June July August September October November December"
+
+
+_NEW_BAG: dict[str, Any] = {
+    "name": "", "supplier": "", "mass_g": None, "best_before": None,
+    "contains": (), "may_contain": (),
+}  # fmt: skip
 
 
 class LabelText(NamedTuple):
@@ -41,49 +60,95 @@ def ledger_of(store: "Store") -> Ledger:
 def enter_bag(
     store: "Store",
     lot: str,
-    name: str,
-    supplier: str = "",
+    name: str | None = None,
+    supplier: str | None = None,
     mass_g: int | None = None,
     best_before: str | None = None,
     contains: Sequence[str] = (),
     may_contain: Sequence[str] = (),
-) -> None:
-    """Keep a bag of chocolate; a second entry of a lot corrects the first.
+) -> str:
+    """Keep a bag of chocolate and return its lot; a second entry of a lot corrects the first.
 
-    Raises InputError for names, days and lots that cannot be, and for a lot that is on bars.
+    What is None or empty stays as it was, the spelling of the lot, too. Supplier, day and
+    allergens are taken back by "none", the mass by 0 g; `contains` "none" is also what says that
+    there is no allergen. Raises InputError for names, days and lots that cannot be, for a new bag
+    without a name, and for a lot that is on bars.
     """
     lot = check_lot(lot)
-    check_name(name, "The chocolate's name")
-    if supplier:
-        check_name(supplier, "The supplier's name")
     if any(label.lot.casefold() == lot.casefold() for label in store.labels()):
         raise InputError(f'"{lot}" is a lot of bars already.', "Read the bag's lot again.")
-    row = {
-        "lot": lot,
-        "name": name,
-        "supplier": supplier,
-        "mass_g": mass_g,
-        "best_before": None if best_before is None else check_day(best_before),
-        "contains": check_words(contains),
-        "may_contain": check_words(may_contain),
-    }
+    told = _told(name, supplier, mass_g, best_before, contains, may_contain)
+    old = ledger_of(store).bag(lot)
+    if old is None and name is None:
+        raise InputError("The chocolate's name is missing.", "Give it with --name.")
+    if not told:
+        raise InputError(f"Nothing new is said of bag {lot}.", "Say what to correct.")
+    row = {"lot": lot, **_NEW_BAG} if old is None else old._asdict()
+    row = {key: value for key, value in {**row, **told}.items() if key in ("lot", *_NEW_BAG)}
     store.add_bag(row)
+    return str(row["lot"])
+
+
+def _told(
+    name: str | None, supplier: str | None, mass_g: int | None, best_before: str | None,
+    contains: Sequence[str], may_contain: Sequence[str],
+) -> dict[str, Any]:  # fmt: skip
+    """What is said of a bag, checked, as it is kept."""
+    told: dict[str, Any] = {}
+    if name is not None:
+        check_name(name, "The chocolate's name")
+        told["name"] = name
+    if supplier:
+        check_name(supplier, "The supplier's name")
+        told["supplier"] = "" if _is_none(supplier) else supplier
+    if mass_g is not None:
+        told["mass_g"] = mass_g or None
+    if best_before is not None:
+        told["best_before"] = None if _is_none(best_before) else check_day(best_before)
+    if contains:
+        told["contains"] = check_allergens(contains)
+    if may_contain:
+        told["may_contain"] = check_allergens(may_contain)
+    return told
+
+
+def _is_none(word: str) -> bool:
+    return word.strip().lower() == NONE
 
 
 def use_bag(store: "Store", run_id: int, lot: str, mass_g: int | None = None) -> None:
-    """Keep that a batch took chocolate of a bag; 0 g takes it back."""
-    store.add_use(run_id, check_lot(lot), None, mass_g)
+    """Keep that a batch took chocolate of a bag; 0 g takes it back.
+
+    Raises InputError for more than the batch weighs.
+    """
+    lot = check_lot(lot)
+    _refuse_more(store.run(run_id), mass_g)
+    store.add_use(run_id, lot, None, mass_g)
 
 
 def use_bars(store: "Store", run_id: int, from_run_id: int, mass_g: int | None = None) -> None:
-    """Keep that bars of an earlier batch were melted again in this one; 0 g takes it back."""
-    store.run(from_run_id)
+    """Keep that bars of an earlier batch were melted again in this one; 0 g takes it back.
+
+    Raises InputError for a batch that is no earlier one, and for more than either weighs.
+    """
+    earlier = store.run(from_run_id)
     if from_run_id in ledger_of(store).downstream([run_id]):
         raise InputError(
             f"Bars of run {from_run_id} cannot have gone into run {run_id}.",
             "Name the earlier batch, whose bars were melted again.",
         )
+    for run in (store.run(run_id), earlier):
+        _refuse_more(run, mass_g)
     store.add_use(run_id, None, from_run_id, mass_g)
+
+
+def _refuse_more(run: "RunRow", mass_g: int | None) -> None:
+    """Seed may be weighed beside a batch, so a part more than it weighs can be."""
+    if mass_g is not None and mass_g > run.mass_g * (1 + BESIDE_SHARE):
+        raise InputError(
+            f"Run {run.id} weighs {show_mass(run.mass_g)}: {show_mass(mass_g)} is too much.",
+            "Read the amount again.",
+        )
 
 
 def label_text(
@@ -114,8 +179,8 @@ def label_text(
         raise InputError(
             f"{show_day(day)} was before run {run_id} was made.", "Read the day again."
         )
-    found = tuple(sorted({*known.contains, *check_words(contains)}))
-    may = tuple(sorted({*known.may_contain, *check_words(may_contain)} - set(found)))
+    found = tuple(sorted({*known.contains, *without_none(check_words(contains))}))
+    may = tuple(sorted({*known.may_contain, *without_none(check_words(may_contain))} - set(found)))
     text = LabelText(lot, name, day, found, may, net_mg, run.workshop, run.simulated)
     return text, _cautions(day, known)
 
@@ -138,7 +203,7 @@ def _refuse_unknown(ledger: Ledger, run_id: int, known: Allergens) -> None:
         lot = known.unknown[0]
         raise InputError(
             f"Nobody said what the bag of lot {lot} contains.",
-            f'Read its label: snapgloss bag "{lot}" --name NAME --contains milk.',
+            f'Read its label: snapgloss bag "{lot}" --name NAME --contains milk (or none).',
         )
 
 
@@ -162,75 +227,9 @@ def trace_of_run(store: "Store", run_id: int) -> Trace:
     return trace_run(ledger_of(store), run_id)
 
 
-def trace_lines(store: "Store", found: Trace) -> list[str]:
-    """A trace in sentences: bags, batches in between, bars, and what is not known."""
-    ledger = ledger_of(store)
-    lines = [_bag_line(ledger, lot) for lot in found.bags]
-    for run_id in found.runs:
-        lines += _run_lines(store, ledger, run_id)
-    lines += [_label_line(row) for row in found.labels]
-    if found.asked != "bars" and not found.labels:
-        lines.append("No bars with a label hold it.")
-    lines += [f"Nobody said what went into run {run_id}." for run_id in found.unsaid]
-    if found.perhaps:
-        runs = ", ".join(map(str, found.perhaps))
-        lines.append(f"Of the same chocolate, and nobody said of which bag: run {runs}.")
-    return lines
-
-
-def source_lines(store: "Store", run_id: int) -> list[str]:
-    """What went into one batch, and what stands on its bars."""
-    ledger = ledger_of(store)
-    lines = [_source(ledger, use) for use in ledger.sources(run_id)]
-    return lines + [_label_line(row) for row in ledger.labels if row.run_id == run_id]
-
-
-def _source(ledger: Ledger, use: "UseRow") -> str:
-    mass = "" if use.mass_g is None else f", {show_mass(use.mass_g)}"
-    if use.lot is None:
-        return f"Made with bars of run {use.from_run_id}, melted again{mass}."
-    bag = ledger.bag(use.lot)
-    return f"Made with bag {use.lot}{f' ({bag.name})' if bag else ''}{mass}."
-
-
-def _bag_line(ledger: Ledger, lot: str) -> str:
-    bag = ledger.bag(lot)
-    if bag is None:
-        return f"Bag {lot}: nobody has entered it."
-    return f"Bag {bag.lot}: {bag_words(bag)}"
-
-
-def bag_words(bag: "BagRow") -> str:
-    """Name, supplier, mass, day and allergens of a bag."""
-    parts = [bag.name, bag.supplier, "" if bag.mass_g is None else show_mass(bag.mass_g)]
-    if bag.best_before:
-        parts.append(f"best before {show_day(bag.best_before)}")
-    said = f"{', '.join(part for part in parts if part)}."
-    if bag.contains:
-        said += f" Contains {', '.join(bag.contains)}."
-    return said + (f" May contain {', '.join(bag.may_contain)}." if bag.may_contain else "")
-
-
-def _run_lines(store: "Store", ledger: Ledger, run_id: int) -> list[str]:
-    run = store.run(run_id)
-    day = day_of(run)
-    simulated = ", simulated" if run.simulated else ""
-    head = f"Run {run_id}, {show_day(day)}, {run.chocolate}, {show_mass(run.mass_g)}{simulated}."
-    sources = (_source(ledger, use) for use in ledger.sources(run_id))
-    counts = store.bars(run_id).counts
-    bars = count_words(counts[-1]._asdict()) if counts else ""
-    return [" ".join(filter(None, [head, *sources, bars]))]
-
-
 def day_of(run: "RunRow") -> str:
     """The day a batch began, by this computer's zone, as "2026-11-25"."""
     return datetime.fromtimestamp(run.started_utc_ms / 1000, UTC).astimezone().date().isoformat()
-
-
-def _label_line(row: "LabelRow") -> str:
-    return (
-        f"Bars {row.lot}: {row.name}, run {row.run_id}, best before {show_day(row.best_before)}."
-    )
 
 
 def label_file(run_id: int, lot: str) -> str:
@@ -264,6 +263,14 @@ def check_words(words: Sequence[str]) -> tuple[str, ...]:
     for word in words:
         check_name(word, "An allergen")
     return tuple(sorted({word.strip().lower() for word in words}))
+
+
+def check_allergens(words: Sequence[str]) -> tuple[str, ...]:
+    """Return what a bag is said to contain, ("none",) for nothing. Raises InputError for both."""
+    found = check_words(words)
+    if NONE in found and len(found) > 1:
+        raise InputError("None and an allergen cannot both be.", "Say one of them.")
+    return found
 
 
 def show_day(day: str) -> str:

@@ -5,7 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.quality import grades
-from snapgloss.quality.traces import allergens_of
+from snapgloss.quality.traces import allergens_of, without_none
 from snapgloss.runs import lots
 
 if TYPE_CHECKING:
@@ -86,14 +86,14 @@ def contents(
     found, may, unknown = _of_chocolate(chocolate, kind)
     for lot in sources.lots:
         bag = ledger.bag(lot)
-        found |= set(bag.contains) if bag else set()
-        may |= set(bag.may_contain) if bag else set()
-        unknown += () if bag else (f"bag {lot}",)
+        found |= set(without_none(bag.contains)) if bag else set()
+        may |= set(without_none(bag.may_contain)) if bag else set()
+        unknown += () if bag and bag.contains else (f"bag {lot}",)
     for run_id in sources.remelts:
         known = allergens_of(ledger, run_id)
         found |= set(known.contains)
         may |= set(known.may_contain)
-        unknown += _unsaid(ledger, run_id)
+        unknown += _unsaid(ledger, run_id) + tuple(f"bag {lot}" for lot in known.unknown)
     if not (sources.lots or sources.remelts or (chocolate and chocolate.allergens)):
         unknown = (*unknown, chocolate.name if chocolate else "the chocolate")
     return Contents(tuple(sorted(found)), tuple(sorted(may - found)), unknown)

@@ -34,6 +34,7 @@ BEFORE = {
     "bag_lot": "Lot on the bag",
     "bag_contains": "It contains",
     "bag_may": "It may contain",
+    "bag_none": "none",
     "bag_save": "Keep",
     "bag_kept": "Bag {lot} is kept.",
     "remelt": "Bars of batch {run}: {name}",

@@ -43,6 +43,49 @@ def test_bags_are_entered_and_listed(call: Any) -> None:
     assert call("bag", "--json").value[0]["contains"] == ["soya"]
 
 
+def test_a_correction_leaves_alone_what_it_does_not_name(call: Any, run_1: int) -> None:
+    """Allergens, mass and day stay, and the label has them; "none" and 0 g take back by name."""
+    call("bag", "A1", "--name", "Lantern 72", "--mass", "10 kg", "--best-before", "2097-03-31",
+         "--contains", "milk", "--may-contain", "nuts")  # fmt: skip
+    call("used", "1", "--bag", "A1")
+    assert call("bag", "A1", "--supplier", "Maar Import").out == (
+        "A1: Lantern 72, Maar Import, 10 kg, best before 31 March 2097. Contains milk.\n"
+        "May contain nuts.\n"
+    )
+    found = call("label", "1", "--lot", "B1", *LABEL, "--json").value
+    assert (found["contains"], found["may_contain"]) == (["milk"], ["nuts"])
+    call("bag", "A1", "--supplier", "none", "--mass", "0 g", "--best-before", "none",
+         "--contains", "None", "--may-contain", "none")  # fmt: skip
+    assert call("bag").out == "A1: Lantern 72. Contains no allergen.\n"
+    found = call("label", "1", "--lot", "B2", *LABEL, "--json").value
+    assert (found["contains"], found["may_contain"]) == ([], [])
+
+
+def test_a_lot_in_other_letters_is_the_same_bag_and_that_is_said(call: Any) -> None:
+    """The first spelling stays."""
+    call("bag", "L1", "--name", "Lantern 72", "--contains", "milk")
+    assert call("bag", "l1", "--name", "Lantern 70").out == (
+        "Bag L1 is corrected: the same lot.\nL1: Lantern 70. Contains milk.\n"
+    )
+
+
+def test_a_label_that_is_out_of_date_is_told(call: Any, three_runs: int) -> None:
+    """A bag was corrected after its labels, over a re-melt, too; until they are written again."""
+    _bagged(call)
+    for run, lot in (("2", "L2"), ("3", "L3")):
+        call("label", run, "--lot", lot, *LABEL)
+    assert "out of date" not in call("trace", "24-117").out
+    call("bag", "24-117", "--contains", "soya", "--contains", "milk", "--may-contain", "nuts")
+    call("label", "2", "--lot", "L2", *LABEL)
+    assert "out of date" not in call("trace", "24-117").out  # 3 has milk and nuts of its other bag
+    call("bag", "24-117", "--may-contain", "sesame")
+    lines = call("trace", "24-117").out.replace("\n  ", " ").splitlines()
+    assert [line.partition("Its label")[2] for line in lines[-2:]] == [
+        f" is out of date, as by its bags now: May contain sesame. Write it again: snapgloss "
+        f"label {run}." for run in (2, 3)
+    ]  # fmt: skip
+
+
 def test_a_bag_is_traced_to_bars_and_bars_to_bags(call: Any, three_runs: int) -> None:
     """Bag to batch to bars over a re-melt, and back; in `show`, too."""
     _bagged(call)
@@ -144,6 +187,10 @@ LABEL = ("--net", "50 g", "--best-before", "2097-06-30")
         (("used", "9", "--bag", "A"), "There is no run 9"),
         (("used", "2", "--bag", " "), "The lot is empty"),
         (("bag", "A"), "name is missing"),
+        (("bag", "B/7"), "Nothing new is said of bag B/7"),
+        (("bag", "A", "--name", "N", "--contains", "none", "--contains", "milk"), "cannot both"),
+        (("used", "2", "--bag", "A", "--mass", "10 kg"), "Run 2 weighs 2 kg: 10 kg is too much"),
+        (("used", "3", "--remelt", "2", "--mass", "9 kg"), "2 kg: 9 kg is too much"),
         (("bag", "A", "--name", "N", "--best-before", "6/7/2097"), "is not a day"),
         (("bag", "A", "--name", "N", "--contains", ""), "An allergen is empty"),
         (("label", "2", "--lot", "24-117", *LABEL), "is the lot of a bag"),
@@ -168,7 +215,12 @@ def test_no_label_while_a_bags_allergens_are_unknown(call: Any, three_runs: int)
     assert (answer.code, answer.err.splitlines()[0]) == (
         2, "Nobody said what the bag of lot Q contains.",
     )  # fmt: skip
-    call("bag", "Q", "--name", "Lantern 72", "--contains", "milk")
+    call("bag", "Q", "--name", "Lantern 72")  # entered, and still nobody said what it contains
+    assert call("bag").out == "Q: Lantern 72. Nobody said what it contains.\n"
+    for run in ("2", "3"):
+        answer = call("label", run, "--lot", "L3", *LABEL)
+        assert (answer.code, "the bag of lot Q contains." in answer.err) == (2, True)
+    call("bag", "Q", "--contains", "milk")
     assert call("label", "3", "--lot", "L3", *LABEL, "--json").value["contains"] == ["milk"]
     taken = call("bag", "L3", "--name", "Lantern 72")
     assert (taken.code, "is a lot of bars already" in taken.err) == (2, True)

@@ -13,7 +13,7 @@ from snapgloss.quality.steps import STEP_FIGURES
 from snapgloss.runs import repeating
 from snapgloss.runs.grading import grade
 from snapgloss.runs.recompute import recompute_figures
-from snapgloss.store import open_store
+from snapgloss.store import NewRun, open_store
 
 from ..synthetic import COOLED, keep, synthetic
 
@@ -42,6 +42,23 @@ def test_the_page_defines_every_figure_and_no_other() -> None:
     assert list(FIGURE_WORDS) == of_run
     assert list(STEP_WORDS) == list(STEP_FIGURES)
     assert [words_of(name) for name in named if not words_of(name)] == []
+
+
+def test_a_batch_without_figures_says_so(call: Any, data: Path) -> None:
+    """One that has not ended, and one whose figures were never worked out; JSON stays JSON."""
+    with open_store(data) as store:
+        kept = store.run(keep(store, synthetic(SHORT)))._asdict()
+        new = {name: kept[name] for name in NewRun._fields}
+        store.begin_run(NewRun(**new), 1, 900_000)
+    assert call("figures", "1").out == (
+        "Run 1 has no figures. Work them out: snapgloss figures 1 --anew.\n"
+    )
+    for more in ((), ("--anew",)):
+        answer = call("figures", "2", *more)
+        assert (answer.code, answer.out) == (
+            0, "Run 2 has no figures yet: they are worked out when it ends.\n",
+        )  # fmt: skip
+    assert call("figures", "2", "--json").value == {}
 
 
 def test_every_figure_of_a_run_is_on_the_page(call: Any, ten: None) -> None:

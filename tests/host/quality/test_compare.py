@@ -54,8 +54,39 @@ def test_noise_short_dips_and_small_differences_are_no_parting():
     assert parting(*noisy) is None
 
 
-def test_gaps_and_hands_are_hidden_and_count_for_nothing():
-    """No value inside a gap; a parting does not begin, end or break in one."""
+def test_only_the_work_has_a_band_without_a_target():
+    """A log has no targets: its melt at 48 degC is neither over nor under, nor is its cooling."""
+    run = Run().stay("melting", 100, 48_000, target_mc=None).stay("cooling", 100, 30_000,
+                                                                  target_mc=None)  # fmt: skip
+    strip = _strip(run.stay("working", 100, 32_300, target_mc=None))
+    assert np.isnan(strip.off_c[strip.seconds < 0]).all()
+    assert (strip.states[strip.seconds < 0] >= 0).all()  # the steps are known all the same
+    assert strip.off_c[strip.seconds >= 0] == pytest.approx(0.3)
+
+
+def _parts(*steps):
+    """Where a batch parts from one at 31.5: seconds and milli-degC, None for what is lost."""
+    run = Run()
+    for seconds, mc in steps:
+        run = run.lose(seconds) if mc is None else run.stay("working", seconds, mc)
+    return parting(_strip(Run().stay("working", 900, 31_500)), _strip(run, 2))
+
+
+def test_time_that_nobody_recorded_is_no_part_of_a_parting():
+    """The 60 s are recorded and without a break: neither before a gap with it, nor around it."""
+    apart, same = 32_500, 31_500
+    assert _parts((200, same), (20, apart), (100, None), (20, apart), (200, same)) is None
+    assert _parts((200, same), (40, apart), (60, None), (40, apart), (200, same)) is None
+    assert _parts((200, same), (40, apart), (200, None), (200, same)) is None
+    part = _parts((200, same), (40, apart), (100, None), (200, apart))
+    assert part.at_s == pytest.approx(340, abs=10)  # where it is known to last, after the gap
+    part = _parts((200, same), (100, apart), (100, None), (200, same))
+    assert part.at_s == pytest.approx(200, abs=10)  # a gap after the 60 s takes nothing back
+    assert _parts((200, same), (100, None), (200, same)) is None
+
+
+def test_gaps_and_hands_are_hidden():
+    """No value inside a gap, and none while hands are in the bowl."""
     run = Run().stay("working", 100, 31_500).lose(60).stay("working", 100, 31_500)
     strip = _strip(run)
     hidden = strip.seconds[np.isnan(strip.off_c)].tolist()

@@ -171,6 +171,13 @@ def test_what_nobody_said_is_no_reason_to_say_nothing(store: Store) -> None:
     assert beforehand.contents_words(nobody) == (
         "Nobody has said what is in Lantern 72: read the label."
     )
+    lots.enter_bag(store, "Q", "Lantern 72")
+    lots.use_bag(store, run_id, "Q")
+    for found in (sources.Sources(("Q",)), sources.Sources(remelts=(run_id,))):
+        assert sources.contents(store, LANTERN, "dark", found).unknown == ("bag Q",)
+    lots.enter_bag(store, "q", contains=["none"])
+    for found in (sources.Sources(("Q",)), sources.Sources(remelts=(run_id,))):
+        assert sources.contents(store, LANTERN, "dark", found)[:] == ((), (), ())
     known = {"lantern 72": LANTERN.model_copy(update={"allergens": ("soya",)})}
     assert told(store, now._replace(contains=("soya",)), known) == ["dry"]
 

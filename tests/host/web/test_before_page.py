@@ -178,6 +178,30 @@ def test_milk_before_dark_is_asked_for(site: Site, store: Store) -> None:
     assert (found.lots, found.remelts) == (("L-7",), (old,))
 
 
+def test_a_bag_without_allergens_is_said_to_have_none(site: Site, store: Store) -> None:
+    """By touch; none and an allergen are refused together, and a lot in other letters is the same
+    bag."""
+    shelf.add_chocolate(site.folder, "Lantern 72", "dark")
+    lots.enter_bag(store, "L-7", "Lantern 72")
+
+    async def steps(user: User) -> None:
+        await choose(user)
+        user.find(marker="enter-bag").click()
+        user.find(marker="bag-lot").type("l-7")
+        user.find(marker="contains-none").click()
+        user.find(marker="contains-milk").click()
+        user.find(marker="bag-keep").click()
+        await user.should_see("None and an allergen cannot both be.")
+        user.find(marker="contains-milk").click()
+        user.find(marker="bag-keep").click()
+        await user.should_see(BEFORE["bag_kept"].format(lot="L-7"))
+        await user.should_not_see("Nobody has said what is in")
+
+    visit(site, steps, "/before")
+    (bag,) = store.bags()
+    assert (bag.lot, bag.contains) == ("L-7", ("none",))
+
+
 def test_what_cannot_work_is_said_with_what_would(site: Site) -> None:
     """In a hot room nothing can be sent."""
     shelf.add_chocolate(site.folder, "Lantern 72", "dark")

@@ -7,7 +7,7 @@ from nicegui import ui
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass
-from snapgloss.runs import grading, lots
+from snapgloss.runs import grading, lot_words, lots
 from snapgloss.store.rows import RunRow
 from snapgloss.web.pages.after.grades import GradesView
 from snapgloss.web.pages.after.knife import KnifeView
@@ -97,7 +97,7 @@ class Known:
     def show(self) -> None:
         """Show it anew."""
         summary = grading.bars_summary(self._site.store, self._run_id)
-        lines = [*lots.source_lines(self._site.store, self._run_id), *summary.lines]
+        lines = [*lot_words.source_lines(self._site.store, self._run_id), *summary.lines]
         lines += [note.words for note in self._site.store.notes(self._run_id)]
         self._box.clear()
         with self._box:

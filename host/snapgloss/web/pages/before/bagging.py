@@ -4,13 +4,14 @@ from collections.abc import Callable
 
 from nicegui import ui
 
+from snapgloss.quality.traces import NONE
 from snapgloss.runs import lots
 from snapgloss.web.pages.before.draft import Draft
 from snapgloss.web.pages.parts.touches import Several, touch
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.words_before import ALLERGENS, BEFORE
 
-WORDS = {word: word for word in ALLERGENS}
+WORDS = {NONE: BEFORE["bag_none"], **{word: word for word in ALLERGENS}}
 
 
 class Bagging:
@@ -46,15 +47,16 @@ class Bagging:
 
     def _keep(self) -> None:
         lot = str(self._lot.value or "")
-        if self._visit.do(f"bag {lot[: lots.LOT_MOST]}", lambda: self._entered(lot)) is not None:
+        kept = self._visit.do(f"bag {lot[: lots.LOT_MOST]}", lambda: self._entered(lot))
+        if kept is not None:
             self._dialog.close()
-            self._visit.say(BEFORE["bag_kept"].format(lot=lot.strip()))
-            self._on_bag(lot.strip())
+            self._visit.say(BEFORE["bag_kept"].format(lot=kept))
+            self._on_bag(kept)
 
     def _entered(self, lot: str) -> str:
         contains, may = sorted(self._contains.value), sorted(self._may.value)
-        lots.enter_bag(self._visit.site.store, lot, self._name, contains=contains, may_contain=may)
-        return ""
+        store = self._visit.site.store
+        return lots.enter_bag(store, lot, self._name, contains=contains, may_contain=may)
 
 
 def _nothing() -> None:
