@@ -1,6 +1,7 @@
 """What the record says of runs, as plain data for a screen or a program."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -75,7 +76,14 @@ def list_runs(store: "Store", with_replaced: bool = False) -> list[RunSummary]:
     read again only if asked."""
     found = store.runs(with_replaced)
     grades = worst_grades(store, found)
-    return [summary(store, run, grades.get(run.id)) for run in found]
+    listed = [summary(store, run, grades.get(run.id)) for run in found]
+    by = store.replaced_by() if with_replaced else {}
+    return [_marked(one, by) for one in listed]
+
+
+def _marked(one: RunSummary, replaced_by: Mapping[int, int]) -> RunSummary:
+    by = replaced_by.get(one.run)
+    return one if by is None else replace(one, words=f"Run {by} stands instead. {one.words}")
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:

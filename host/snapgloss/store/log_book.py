@@ -77,16 +77,19 @@ class LogBook(OpenRecord):
         with self._reading() as connection:
             return set(connection.execute(wanted.where(BOOTS.c.board == LOGGER)).scalars())
 
+    def replaced_by(self) -> dict[int, int]:
+        """The runs that were read from a log wrongly, and which run stands instead of each."""
+        with self._reading() as connection:
+            rows = connection.execute(replaced().add_columns(EVENTS.c.a)).all()
+        return {int(run_id): int(by) for run_id, by in rows}
+
     def _check_replaceable(self, run_id: int) -> None:
         self.run(run_id)
         if run_id not in self.logs():
             raise InputError(f"Run {run_id} is not from a log.", "Only a log is read again.")
-        with self._reading() as connection:
-            if run_id in connection.execute(replaced()).scalars().all():
-                raise InputError(
-                    f"Run {run_id} was replaced already.",
-                    "Name the run that replaced it: show it.",
-                )
+        by = self.replaced_by().get(run_id)
+        if by is not None:
+            raise InputError(f"Run {run_id} was replaced already.", f"Run {by} stands instead.")
 
     def set_words(self, run_id: int, words: str) -> None:
         """Say in a sentence how a run that was read from a log went."""

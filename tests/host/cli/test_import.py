@@ -102,12 +102,17 @@ def test_a_log_read_wrongly_is_read_again_instead(call: Any, tmp_path: Path) -> 
     answer = call("import", path, *WHAT, *STEPS, "--instead", "1")
     assert (answer.code, "Run 1 is kept and counts no more. Its grades" in answer.out) == (0, True)
     assert [run["run"] for run in call("runs", "--json").value] == [2]
-    assert [run["run"] for run in call("runs", "--replaced", "--json").value] == [2, 1]
+    listed = call("runs", "--replaced", "--json").value
+    assert [run["run"] for run in listed] == [2, 1]
+    assert [run["words"].startswith("Run 2 stands instead.") for run in listed] == [False, True]
     assert "1 batch" in call("charts", "lowest_c").out
     assert "read wrongly: run 2 stands instead" in call("show", "1").out
     assert call("export", "1", "--as", "csv").out.count("\n") == 76
     refused = call("import", path, *WHAT, *STEPS, "--instead", "1")
-    assert (refused.code, "Run 1 was replaced already" in refused.err) == (2, True)
+    assert (refused.code, "replaced already. Run 2 stands" in " ".join(refused.err.split())) == (
+        2,
+        True,
+    )
     assert "in the record already: run 2" in call("import", path, *WHAT, *STEPS).err
     assert call("import", path, *WHAT, *STEPS, "--instead", "2").code == 0
     assert [run["run"] for run in call("runs", "--json").value] == [3]
