@@ -23,7 +23,7 @@ from snapgloss.quality.traces import (
 )
 
 if TYPE_CHECKING:
-    from snapgloss.store.rows import RunRow
+    from snapgloss.store.rows import RunRow, UseRow
     from snapgloss.store.store import Store
 
 LOT_MOST = 40
@@ -119,10 +119,12 @@ def _is_none(word: str) -> bool:
 def use_bag(store: "Store", run_id: int, lot: str, mass_g: int | None = None) -> None:
     """Keep that a batch took chocolate of a bag; 0 g takes it back.
 
-    Raises InputError for more than the batch weighs.
+    Raises InputError for more than the batch weighs, with all else that went in.
     """
     lot = check_lot(lot)
-    _refuse_more(store.run(run_id), mass_g)
+    sources = ledger_of(store).sources(run_id)
+    beside = [use for use in sources if (use.lot or "").casefold() != lot.casefold()]
+    _refuse_more(store.run(run_id), mass_g, beside)
     store.add_use(run_id, lot, None, mass_g)
 
 
@@ -137,16 +139,20 @@ def use_bars(store: "Store", run_id: int, from_run_id: int, mass_g: int | None =
             f"Bars of run {from_run_id} cannot have gone into run {run_id}.",
             "Name the earlier batch, whose bars were melted again.",
         )
-    for run in (store.run(run_id), earlier):
-        _refuse_more(run, mass_g)
+    sources = ledger_of(store).sources(run_id)
+    beside = [use for use in sources if use.from_run_id != from_run_id]
+    _refuse_more(store.run(run_id), mass_g, beside)
+    _refuse_more(earlier, mass_g)
     store.add_use(run_id, None, from_run_id, mass_g)
 
 
-def _refuse_more(run: "RunRow", mass_g: int | None) -> None:
+def _refuse_more(run: "RunRow", mass_g: int | None, beside: Sequence["UseRow"] = ()) -> None:
     """Seed may be weighed beside a batch, so a part more than it weighs can be."""
-    if mass_g is not None and mass_g > run.mass_g * (1 + BESIDE_SHARE):
+    whole_g = (mass_g or 0) + sum(use.mass_g or 0 for use in beside)
+    if mass_g and whole_g > run.mass_g * (1 + BESIDE_SHARE):
+        said = f"{show_mass(whole_g)}{'' if whole_g == mass_g else ' in all'}"
         raise InputError(
-            f"Run {run.id} weighs {show_mass(run.mass_g)}: {show_mass(mass_g)} is too much.",
+            f"Run {run.id} weighs {show_mass(run.mass_g)}: {said} is too much.",
             "Read the amount again.",
         )
 

@@ -111,6 +111,8 @@ def test_a_bag_is_traced_to_bars_and_bars_to_bags(call: Any, three_runs: int) ->
 def test_what_was_said_of_a_use_can_be_taken_back(call: Any, three_runs: int) -> None:
     """0 g takes a use back; the trace does not know it any more."""
     _bagged(call)
+    for mass in ("2 kg", "1.9 kg"):  # with 500 g of bars as much as can be; said anew, not added
+        assert call("used", "3", "--bag", "B/7", "--mass", mass).code == 0
     call("used", "3", "--remelt", "2", "--mass", "0 g")
     assert call("trace", "24-117", "--json").value["runs"] == [2]
 
@@ -189,8 +191,9 @@ LABEL = ("--net", "50 g", "--best-before", "2097-06-30")
         (("bag", "A"), "name is missing"),
         (("bag", "B/7"), "Nothing new is said of bag B/7"),
         (("bag", "A", "--name", "N", "--contains", "none", "--contains", "milk"), "cannot both"),
-        (("used", "2", "--bag", "A", "--mass", "10 kg"), "Run 2 weighs 2 kg: 10 kg is too much"),
+        (("used", "2", "--bag", "A", "--mass", "10 kg"), "Run 2 weighs 2 kg: 11.5 kg in all"),
         (("used", "3", "--remelt", "2", "--mass", "9 kg"), "2 kg: 9 kg is too much"),
+        (("used", "3", "--bag", "B/7", "--mass", "2.1 kg"), "2 kg: 2.6 kg in all is too much"),
         (("bag", "A", "--name", "N", "--best-before", "6/7/2097"), "is not a day"),
         (("bag", "A", "--name", "N", "--contains", ""), "An allergen is empty"),
         (("label", "2", "--lot", "24-117", *LABEL), "is the lot of a bag"),
