@@ -88,7 +88,7 @@ def byhand(
     """Temper by hand, on a stone or over water, with the rig's probe as thermometer.
 
     The rig stays off: it heats nothing. You are told what to do, and the batch is recorded as any
-    other.
+    other. Ctrl-C ends it.
     """
     from snapgloss.base.names import check_name
     from snapgloss.runs.by_hand import HandPlan, temper_by_hand

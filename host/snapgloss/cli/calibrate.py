@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
@@ -21,9 +22,9 @@ ALTITUDE = options.Quantity("ALTITUDE", "altitude_m", "shop_units")
 @click.option("--ice", "ice_mc", type=options.TEMPERATURE, help="What it reads in ice water.")
 @click.option(
     "--bath",
-    "bath_mc",
+    "baths_mc",
     type=(options.TEMPERATURE, options.TEMPERATURE),
-    default=None,
+    multiple=True,
     metavar="TRUE READING",
     help="Thermometer and probe in a stirred bath.",
 )
@@ -64,7 +65,7 @@ def calibrate(
     ctx: click.Context,
     probe: str,
     ice_mc: int | None,
-    bath_mc: tuple[int, int] | None,
+    baths_mc: tuple[tuple[int, int], ...],
     boiling_mc: int | None,
     altitude_m: int,
     good_to_mc: int,
@@ -87,12 +88,26 @@ def calibrate(
     points: list[Point] = []
     if ice_mc is not None:
         points.append(calibration.ice(read_c(ice_mc / 1000)))
-    if bath_mc is not None:
+    for bath_mc in _one_bath(baths_mc, good_to_mc):
         true_c, shown_c = (mc / 1000 for mc in bath_mc)
         points.append(calibration.bath(true_c, read_c(shown_c), good_to_mc / 1000))
     if boiling_mc is not None:
         points.append(calibration.boiling(read_c(boiling_mc / 1000), altitude_m))
     _tell(record.keep(probe, points, signed(name)), window_mc, as_json)
+
+
+def _one_bath(
+    baths_mc: tuple[tuple[int, int], ...], good_to_mc: int
+) -> tuple[tuple[int, int], ...]:
+    """A bath, or none. Raises InputError for more, which would be dropped unseen, and for a
+    thermometer that is never wrong."""
+    if len(baths_mc) > 1:
+        raise InputError("--bath is given more than once.", "Give the one nearest the work.")
+    if good_to_mc <= 0:
+        raise InputError(
+            "No thermometer is good to 0 degrees.", 'Write it like --good-to "0.1 C".'
+        )
+    return baths_mc
 
 
 def _tell(done: "Calibrated", window_mc: tuple[int, int], as_json: bool) -> None:

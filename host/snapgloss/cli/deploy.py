@@ -79,10 +79,7 @@ def deploy(
         if scan:
             _tell_bus(board.on_bus(BUS_GPIO), as_json)
             return
-        if image is None:
-            done = use.roll_back(board, _say)
-        else:
-            done = use.deploy(board, image, settings, _say)
+        done = use.deploy(board, image, settings, _say) if image else use.roll_back(board, _say)
     finally:
         board.close()
     _keep_fitted(data, done, fitted)

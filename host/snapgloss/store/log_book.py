@@ -1,6 +1,7 @@
 """Runs that no rig told: read from a logger's file, in one transaction."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from sqlalchemy import Connection, Select, func, insert, select
 
@@ -40,17 +41,7 @@ class LogBook(OpenRecord):
         that cannot be replaced.
         """
         end_ms = readings[-1].at_ms
-        run = {
-            **new._asdict(),
-            "started_utc_ms": began_utc_ms,
-            "ended_utc_ms": began_utc_ms + end_ms,
-            "outcome": "finished",
-            "words": "",
-        }
-        boot = {
-            "board": LOGGER, "firmware": "", "simulated": False,
-            "first_seen_utc_ms": self._clock_utc_ms(), "heater_w": None,
-        }  # fmt: skip
+        run, boot = _log_rows(new, began_utc_ms, end_ms, self._clock_utc_ms())
         if instead is not None:
             self._check_replaceable(instead)
         with self._writing() as connection:
@@ -134,3 +125,18 @@ def _say_replaced(connection: Connection, run_id: int, by_run_id: int) -> None:
     told = {"boot_id": part.boot_id, "seq": OWN_SEQ, "at_ms": part.end_ms, "kind": REPLACED,
             "a": by_run_id, "b": 0}  # fmt: skip
     connection.execute(insert(EVENTS), told)
+
+
+def _log_rows(
+    new: NewRun, began_utc_ms: int, end_ms: int, now_utc_ms: int
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The rows of a finished run and of the logger that stands in the place of its board."""
+    run = {
+        **new._asdict(), "started_utc_ms": began_utc_ms, "ended_utc_ms": began_utc_ms + end_ms,
+        "outcome": "finished", "words": "",
+    }  # fmt: skip
+    boot = {
+        "board": LOGGER, "firmware": "", "simulated": False, "first_seen_utc_ms": now_utc_ms,
+        "heater_w": None,
+    }  # fmt: skip
+    return run, boot

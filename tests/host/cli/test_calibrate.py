@@ -54,6 +54,14 @@ def test_boiling_in_the_hills(call: Any) -> None:
         (("--name", "M", "--ice", "3 C"), "broken or a wrong probe"),
         (("--name", "M", "--ice", "0.2 C", "--altitude", "9000 m"), "out of range"),
         (("--name", "M", "--ice", "0 C", "--bath", "10 C", "10 C"), "tell no slope"),
+        (
+            ("--name", "M", "--bath", "37.0 C", "36.8 C", "--bath", "37.1 C", "36.8 C"),
+            "--bath is given more than once",
+        ),
+        (
+            ("--name", "M", "--bath", "37.0 C", "36.8 C", "--good-to", "0 C"),
+            "No thermometer is good to 0",
+        ),
     ],
 )
 def test_bad_points_end_with_a_sentence(call: Any, options: tuple[str, ...], words: str) -> None:

@@ -230,6 +230,16 @@ def test_an_impossible_move_is_noted(
     assert (10, said) in watch.lines
 
 
+def under_way(rig: ScriptedRig, plan: BatchPlan) -> RigLink:
+    """The batch has gone on without a host; the link of a program that comes again."""
+    rig.digest = plan.digest
+    work(rig)
+    move(rig, 160_500, "working", "finished")
+    rig.settled_anew()
+    rig.state_no = NO["working"]
+    return introduce(rig, ScriptedClock(rig))
+
+
 def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:
@@ -243,12 +253,7 @@ def test_ctrl_c_leaves_the_rig_running_and_the_same_run_is_joined(
     assert len(store.readings(left.run_id or 0)) == 1
     link.close()
 
-    rig.digest = plan.digest
-    work(rig)
-    move(rig, 160_500, "working", "finished")
-    rig.settled_anew()
-    rig.state_no = NO["working"]
-    again = introduce(rig, ScriptedClock(rig))
+    again = under_way(rig, plan)
     rejoining = Watcher()
     joined = run_batch(plan, again, store, rejoining)
     again.close()
@@ -288,12 +293,7 @@ def test_a_bag_named_on_joining_is_kept_once(
     watch.interrupt_in = "melting"
     run_batch(replace(plan, lots=("24-117",)), link, store, watch)
     link.close()
-    rig.digest = plan.digest
-    work(rig)
-    move(rig, 160_500, "working", "finished")
-    rig.settled_anew()
-    rig.state_no = NO["working"]
-    again = introduce(rig, ScriptedClock(rig))
+    again = under_way(rig, plan)
     run_batch(replace(plan, lots=("24-117", "B/7")), again, store, Watcher())
     again.close()
     assert [use.lot for use in store.uses()] == ["24-117", "B/7"]
