@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from snapgloss.quality.columns import Columns, Floats
+from snapgloss.quality.columns import NAMES, Columns, Floats
 from snapgloss.quality.event_words import STEP_WORDS
 from snapgloss.quality.thinning import thinned
 
@@ -49,8 +49,7 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
 
     Raises InputError when there is no such run.
     """
-    run, readings = store.run(run_id), store.readings(run_id)
-    columns = Columns(readings)
+    run, columns = store.run(run_id), Columns.by_name(store.series(run_id, NAMES))
     zero_ms = columns.start_ms()
     kept = thinned(columns, min(max(width, WIDTH_LEAST), WIDTH_MOST))
     broken = _after_gaps(columns, kept)
@@ -60,7 +59,7 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
         return [None if value != value else int(value) for value in there]  # noqa: PLR0124
 
     return CurveView(
-        len(readings), _seconds(columns, kept, broken, zero_ms), of(columns.product_mc),
+        len(columns.at_ms), _seconds(columns, kept, broken, zero_ms), of(columns.product_mc),
         of(columns.target_mc), of(columns.plate_mc), of(columns.heat_permille),
         run.window_low_mc, run.window_high_mc, _steps(columns, zero_ms), zero_ms,
     )  # fmt: skip
