@@ -17,7 +17,7 @@ from snapgloss.web.pages.registry import FORMS, PAGES
 ASKED_FOR_CURVE = (
     "performance.getEntriesByType('resource').filter(one => one.name.includes('/curve?')).length"
 )
-pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(180)]
+pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(480)]
 
 NAME = "<img src=x onerror=alert(1)> 72"
 DEEPER = ("/history?batch=2", "/history?beside=1,2,3", "/history?batch=99")

@@ -1,6 +1,7 @@
 """The curve of one run for a screen: thinned readings, steps, gaps."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,7 +18,7 @@ WIDTH_LEAST, WIDTH_MOST = 50, 4000
 
 @dataclass(frozen=True)
 class StepSpan:
-    """A step by its word, seconds since the run began."""
+    """A step by its word, from second to second."""
 
     words: str
     from_s: float
@@ -65,6 +66,13 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
     )  # fmt: skip
 
 
+def unchanged(numbers: Any) -> list[tuple[int, int]]:
+    """Where each stretch of equal numbers begins, and where the next does; the last ends with
+    them."""
+    changes = (np.flatnonzero(np.diff(numbers)) + 1).tolist()
+    return list(pairwise([0, *changes, len(numbers) - 1])) if len(numbers) else []
+
+
 def _after_gaps(columns: Columns, kept: Any) -> Any:
     """The places among the kept ones before which a gap ends; both its sides are always kept
     where it is wider than a pixel."""
@@ -83,14 +91,10 @@ def _seconds(columns: Columns, kept: Any, broken: Any, zero_ms: int) -> list[flo
 def _steps(columns: Columns, zero_ms: int) -> list[StepSpan]:
     """Each stretch of readings in the same step, hands in the bowl left to the step around."""
     numbers, at_ms = columns.step_no, columns.at_ms
-    if not len(numbers):
-        return []
-    begins = [0, *(np.flatnonzero(np.diff(numbers)) + 1).tolist()]
-    ends = [*begins[1:], len(numbers) - 1]
     return [
         StepSpan(_word(columns, begin, end), (at_ms[begin] - zero_ms) / 1000,
                  (at_ms[end] - zero_ms) / 1000)
-        for begin, end in zip(begins, ends, strict=True)
+        for begin, end in unchanged(numbers)
         if numbers[begin] > 0
     ]  # fmt: skip
 
