@@ -36,7 +36,8 @@ class Columns:
 
     @classmethod
     def by_name(cls, columns: Mapping[str, Sequence[Any]]) -> Self:
-        """Of the columns in NAMES, for which no reading need be made."""
+        """Of the columns in NAMES, for which no reading need be made; `room_mc` may be missing,
+        which no picture shows."""
         made = cls.__new__(cls)
         made._fill(columns)
         return made
@@ -49,7 +50,7 @@ class Columns:
         self.target_mc: Floats = np.array(columns["target_mc"], dtype=np.float64)
         self.product_mc: Floats = np.array(columns["product_mc"], dtype=np.float64)
         self.plate_mc: Floats = np.array(columns["plate_mc"], dtype=np.float64)
-        self.room_mc: Floats = np.array(columns["room_mc"], dtype=np.float64)
+        self.room_mc: Floats = np.array(columns.get("room_mc", ()), dtype=np.float64)
         self.span_ms: Ints = np.diff(self.at_ms, append=self.at_ms[-1:])
         self.gap: Mask = self.span_ms > self._gap_over_ms()
         numbers: defaultdict[str, int] = defaultdict(lambda: len(numbers))

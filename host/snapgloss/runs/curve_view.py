@@ -13,6 +13,7 @@ from snapgloss.quality.thinning import thinned
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
+DRAWN = [name for name in NAMES if name != "room_mc"]
 WIDTH_LEAST, WIDTH_MOST = 50, 4000
 
 
@@ -50,7 +51,7 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
 
     Raises InputError when there is no such run.
     """
-    run, columns = store.run(run_id), Columns.by_name(store.series(run_id, NAMES))
+    run, columns = store.run(run_id), Columns.by_name(store.series(run_id, DRAWN))
     zero_ms = columns.start_ms()
     kept = thinned(columns, min(max(width, WIDTH_LEAST), WIDTH_MOST))
     broken = _after_gaps(columns, kept)
