@@ -79,7 +79,7 @@ class Served:
         if self.process.poll() is None:
             self.signal(signal.SIGCONT)
             self.signal(signal.SIGTERM)
-        self.process.wait(30)
+        self.process.wait(90)
         assert self.process.stdout is not None
         self.process.stdout.close()
 
@@ -90,7 +90,7 @@ def launched() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         alone = ["--no-sandbox"] if os.geteuid() == 0 else []  # as root it has no other way
         browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=[*alone, SHARED_MEMORY]
+            executable_path=CHROMIUM, args=[*alone, SHARED_MEMORY], timeout=PATIENCE_MS
         )
         yield browser
         browser.close()
