@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from snapgloss.runs.demo import demo_rig
 from snapgloss.virtual.spawn import VirtualRigProcess
@@ -22,7 +22,10 @@ CHROMIUM = "/usr/bin/chromium"
 SAY = "from snapgloss.cli.main import main; main()"
 MASS_G = 700
 SIZES = {"phone": (390, 844), "tablet": (1280, 800), "laptop": (1440, 900)}
+PATIENCE_MS = 90_000  # for what comes at once on a quiet machine: others may run beside it
 SHARED_MEMORY = "--disable-dev-shm-usage"  # a container has little of it
+
+expect.set_options(timeout=PATIENCE_MS)
 
 
 class Served:
@@ -52,7 +55,7 @@ class Served:
 
     def state(self) -> dict[str, Any]:
         """The newest moment, asked without a browser."""
-        with urllib.request.urlopen(f"{self.url}/api/state", timeout=10) as answer:
+        with urllib.request.urlopen(f"{self.url}/api/state", timeout=60) as answer:
             found: dict[str, Any] = json.load(answer)["state"]
         return found
 
@@ -62,7 +65,7 @@ class Served:
         data = json.dumps(body or {}).encode()
         asked = urllib.request.Request(f"{self.url}/api/{name}", data, headers)
         try:
-            with urllib.request.urlopen(asked, timeout=15) as answer:
+            with urllib.request.urlopen(asked, timeout=60) as answer:
                 return int(answer.status)
         except urllib.error.HTTPError as refused:
             return refused.code
@@ -76,7 +79,7 @@ class Served:
         if self.process.poll() is None:
             self.signal(signal.SIGCONT)
             self.signal(signal.SIGTERM)
-        self.process.wait(30)
+        self.process.wait(90)
         assert self.process.stdout is not None
         self.process.stdout.close()
 
@@ -87,7 +90,7 @@ def launched() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         alone = ["--no-sandbox"] if os.geteuid() == 0 else []  # as root it has no other way
         browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=[*alone, SHARED_MEMORY]
+            executable_path=CHROMIUM, args=[*alone, SHARED_MEMORY], timeout=PATIENCE_MS
         )
         yield browser
         browser.close()
@@ -133,6 +136,7 @@ class Window:
         self.excused = excused
         Window.opened.append(self)
         self.context = chromium.new_context(viewport={"width": width, "height": height}, **more)
+        self.context.set_default_timeout(PATIENCE_MS)
         self.page: Page = self.context.new_page()
         self.complaints: list[str] = []
         self.outside: list[str] = []

@@ -3,6 +3,7 @@ on a simulated rig."""
 
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -17,11 +18,11 @@ from snapgloss.schedules.files import to_text
 from snapgloss.store import open_store
 from snapgloss.virtual.spawn import VirtualRigProcess
 
-pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(480)]
 
 NAME = "<img src=x onerror=alert(1)> 72"
 SHORT = tuple((state, max(1, m // 20), *rest) for state, m, *rest in SEEDED)
-BATCH_MS, WORK_MS = 150_000, 20_000
+BATCH_MS = 240_000
 TALL_PX = 44
 SPEED = "240"
 
@@ -41,14 +42,28 @@ def furnish(folder: Path) -> None:
         grading.grade(store, run_id, "remelt", ["streaks"])
 
 
-@pytest.fixture
-def workshop(tmp_path: Path) -> Iterator[Served]:
+@contextmanager
+def furnished(folder: Path) -> Iterator[Served]:
     """The page of that workshop, its rig fast enough for a test."""
-    furnish(tmp_path)
+    furnish(folder)
     with VirtualRigProcess(demo_rig(MASS_G, 21.0, 1, SPEED)) as rig:
-        found = Served(tmp_path, "--port", rig.port)
+        found = Served(folder, "--port", rig.port)
         yield found
         found.end()
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Iterator[Served]:
+    """A workshop of the test's own."""
+    with furnished(tmp_path) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A workshop in which nothing is done: only looked at."""
+    with furnished(tmp_path_factory.mktemp("shown")) as found:
+        yield found
 
 
 @pytest.fixture
@@ -63,7 +78,7 @@ def choose(page: Page, url: str, name: str = NAME) -> None:
     """Go before the batch and choose a chocolate."""
     page.goto(f"{url}/before")
     page.locator(".chocolate", has_text=name).click()
-    page.wait_for_selector(".whole", timeout=WORK_MS)
+    page.wait_for_selector(".whole")
 
 
 def type_figure(page: Page, name: str, typed: str) -> None:
@@ -86,7 +101,7 @@ def test_a_whole_batch_from_choosing_to_grading(
     page = window.page
     choose(page, workshop.url)
     type_figure(page, "Chocolate in the bowl", str(MASS_G))
-    expect(page.locator(".whole")).to_contain_text("700 g in the bowl", timeout=WORK_MS)
+    expect(page.locator(".whole")).to_contain_text("700 g in the bowl")
     bag = page.get_by_role("button", name=f"L-2611 · {NAME}", exact=True)
     bag.click()
     expect(bag).to_have_attribute("aria-pressed", "true")  # under the same name: no sign is read
@@ -97,7 +112,7 @@ def test_a_whole_batch_from_choosing_to_grading(
     page.get_by_role("button", name="Last batch: Ash Milk, with milk").click()
     page.get_by_role("button", name="Send to the rig").click()
     expect(page.locator(".press")).to_have_text(
-        re.compile("Press start on the rig|A batch is under way"), timeout=WORK_MS
+        re.compile("Press start on the rig|A batch is under way")
     )
     page.get_by_role("link", name="Watch it").click()
     page.wait_for_selector("#snap-curve canvas")
@@ -126,7 +141,7 @@ def _after(page: Page, photo: bytes, width: int) -> None:
     expect(page.locator(".known")).to_contain_text("Cooling curve: set ratio")
     expect(page.locator(".sample")).to_contain_text("The curve looks")
     page.get_by_role("button", name="Knife is out").click()
-    expect(page.locator(".clock-big")).to_have_text("out for 2 s")
+    expect(page.locator(".clock-big")).to_have_text(re.compile("out for ([2-9]|[1-9][0-9]) s"))
     page.reload()
     page.get_by_role("button", name="Set, no streaks").click()
     expect(page.locator(".answer").first).to_contain_text("Set already in")
@@ -163,20 +178,18 @@ def test_a_photo_that_is_too_large_is_refused_and_the_page_goes_on(
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_both_pages_at_each_size(
-    chromium: Browser, workshop: Served, size: str, scheme: str
-) -> None:
+def test_both_pages_at_each_size(chromium: Browser, shown: Served, size: str, scheme: str) -> None:
     """No finding of axe-core that is serious or critical, nothing wider than the window, no touch
     smaller than a finger, names as text, off in view."""
-    window = Window(chromium, workshop.url, size, color_scheme=scheme).ready()
+    window = Window(chromium, shown.url, size, color_scheme=scheme).ready()
     page = window.page
-    choose(page, workshop.url)
+    choose(page, shown.url)
     page.locator("details.why summary").click()
     _look(page)
     page.get_by_role("button", name="Good bars wanted").click()
     expect(page.locator(".pad")).to_be_visible()
     _look(page)
-    page.goto(f"{workshop.url}/after?run=1")
+    page.goto(f"{shown.url}/after?run=1")
     page.wait_for_selector(".verdicts")
     _look(page)
     expect(page.locator("img")).to_have_count(0)
@@ -184,7 +197,8 @@ def test_both_pages_at_each_size(
 
 
 def _look(page: Page) -> None:
-    page.wait_for_timeout(400)  # until what fades in is there: axe-core reads colours
+    # What fades in must be there: axe-core reads colours.
+    page.wait_for_function("document.getAnimations().every(one => one.playState !== 'running')")
     assert serious(page) == []
     wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     assert page.evaluate(wide) <= 0
@@ -201,7 +215,7 @@ def test_sent_by_keyboard_alone(window: Window, workshop: Served) -> None:
     page.wait_for_selector(".chocolate")
     _tab_to(page, NAME)
     page.keyboard.press("Enter")
-    page.wait_for_selector(".whole", timeout=WORK_MS)
+    page.wait_for_selector(".whole")
     _tab_to(page, "Chocolate in the bowl")
     page.keyboard.press("Enter")
     expect(page.locator(".pad")).to_be_visible()
@@ -211,12 +225,12 @@ def test_sent_by_keyboard_alone(window: Window, workshop: Served) -> None:
     page.keyboard.press("0")
     expect(page.locator(".pad-shown")).to_have_text("700")
     page.keyboard.press("Enter")
-    expect(page.locator(".whole")).to_contain_text("700 g in the bowl", timeout=WORK_MS)
+    expect(page.locator(".whole")).to_contain_text("700 g in the bowl")
     for name in ("Bowl, probe and stirrer", "Last batch", "Send to the rig"):
         _tab_to(page, name)
         page.keyboard.press("Enter")
     expect(page.locator(".press")).to_have_text(
-        re.compile("Press start on the rig|A batch is under way"), timeout=WORK_MS
+        re.compile("Press start on the rig|A batch is under way")
     )
     assert workshop.command("off") == 200
 
@@ -253,11 +267,11 @@ def test_figures_in_fahrenheit(window: Window, workshop: Served) -> None:
     expect(bars).to_contain_text("10.0 °C")
 
 
-def test_nothing_lies_over_off(chromium: Browser, workshop: Served) -> None:
+def test_nothing_lies_over_off(chromium: Browser, shown: Served) -> None:
     """On a phone, with a pad or a question open, or a sentence shown: one touch, at once."""
-    window = Window(chromium, workshop.url, "phone").ready()
+    window = Window(chromium, shown.url, "phone").ready()
     page = window.page
-    choose(page, workshop.url)
+    choose(page, shown.url)
     page.get_by_role("button", name="Send to the rig").click()
     expect(page.get_by_text("Touch what is checked first")).to_be_visible()
     _off(page)
@@ -272,18 +286,18 @@ def test_nothing_lies_over_off(chromium: Browser, workshop: Served) -> None:
 def _off(page: Page) -> None:
     said = page.locator("#snap-off-said")
     page.evaluate("document.querySelector('#snap-off-said').hidden = true")
-    page.locator("#snap-off button").click(timeout=3000)
+    page.locator("#snap-off button").click(timeout=15_000)
     expect(said).to_have_text("Everything was off already.")
 
 
-def test_nothing_is_changed_by_a_get(workshop: Served) -> None:
+def test_nothing_is_changed_by_a_get(shown: Served) -> None:
     """Nor by opening a page, whatever stands in its address."""
     import urllib.request
 
     for path in ("/before?send=1&start=1", "/after?run=1&grade=sell", "/after?run=1%27--"):
-        with urllib.request.urlopen(f"{workshop.url}{path}", timeout=20) as answer:
+        with urllib.request.urlopen(f"{shown.url}{path}", timeout=20) as answer:
             assert answer.status == 200
-    with open_store(workshop.folder, to_read=True) as store:
+    with open_store(shown.folder, to_read=True) as store:
         assert len(store.runs()) == 1
         assert [row.verdict for row in store.grades(1)] == ["remelt"]
-    assert workshop.state()["state"] == "off"
+    assert shown.state()["state"] == "off"

@@ -14,7 +14,10 @@ from snapgloss.runs.outcome import keep_figures
 from snapgloss.store import open_store
 from snapgloss.web.pages.registry import FORMS, PAGES
 
-pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(180)]
+ASKED_FOR_CURVE = (
+    "performance.getEntriesByType('resource').filter(one => one.name.includes('/curve?')).length"
+)
+pytestmark = [pytest.mark.browser, pytest.mark.enable_socket, pytest.mark.timeout(480)]
 
 NAME = "<img src=x onerror=alert(1)> 72"
 DEEPER = ("/history?batch=2", "/history?beside=1,2,3", "/history?batch=99")
@@ -97,6 +100,7 @@ def test_one_batch_in_both_scales(tablet: Window) -> None:
     page.get_by_role("link", name=NAME).click()
     expect(page.locator("h1")).to_contain_text(NAME)
     page.wait_for_selector("#rec-curve[data-drawn] canvas")
+    assert page.evaluate(ASKED_FOR_CURVE) == 1  # ahead of the scripts, and not again by them
     window = page.get_by_text("working at")
     expect(window).to_have_text("Window 31.0 °C to 32.0 °C, working at 31.5 °C")
     page.click("#snap-unit")

@@ -15,7 +15,7 @@ from snapgloss.rigs.commissioning_steps import steps_of
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.runs.commissioning import Sheet, described_as
 
-pytestmark = [pytest.mark.server, pytest.mark.enable_socket, pytest.mark.timeout(300)]
+pytestmark = [pytest.mark.server, pytest.mark.enable_socket, pytest.mark.timeout(480)]
 
 WITHIN_S = 60
 FIGURES = {"kΩ": 10.0, "Ω": 0.2, "A": 0.6, "°C": 37.0}
@@ -31,7 +31,7 @@ def served(tmp_path: Path) -> Iterator[Served]:
 
 def question(served: Served) -> dict[str, Any]:
     """Where the steps stand; what is only to be made ready is made so at once."""
-    with urllib.request.urlopen(f"{served.url}/api/proving", timeout=10) as answer:
+    with urllib.request.urlopen(f"{served.url}/api/proving", timeout=60) as answer:
         found: dict[str, Any] = json.load(answer)
     if found["asks"] == "ready":
         served.command("prove_answer", {"number": found["number"], "answer": "done"})

@@ -4,20 +4,25 @@ The same lines are tested inside the gate in tests/host/web/test_gate.py; here u
 and its socket are behind it. Each test names its line of the table in host/docs/page.md.
 """
 
+import asyncio
 import itertools
 import json
 import re
 import socket
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 from tests.browser.conftest import Served
 from tests.host.synthetic import SEEDED, keep, synthetic
 
+from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.store import open_store
 from snapgloss.web.api.schema import COMMANDS
 from snapgloss.web.gate import limits
+from snapgloss.web.serve import ServeOptions, _listener
 
 pytestmark = [pytest.mark.server, pytest.mark.enable_socket, pytest.mark.timeout(120)]
 
@@ -250,3 +255,28 @@ def test_line_12_nothing_starts_heat(door: Door, name: str, method: str) -> None
     """There is no such path."""
     headers = {"Origin": door.origin, "Content-Type": JSON}
     assert door.ask(method, f"/api/{name}", headers, b"{}").status == 404
+
+
+def test_each_piece_of_an_answer_goes_at_once(tmp_path: Path) -> None:
+    """No line of the page waits for more to send, or for an acknowledgement, as TCP does by
+    itself: 40 ms for a reading, or for a curve."""
+
+    async def is_at_once() -> bool:
+        found: asyncio.Future[bool] = asyncio.get_running_loop().create_future()
+
+        def heard(_reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            line = writer.get_extra_info("socket")
+            found.set_result(bool(line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)))
+            writer.close()
+
+        with _listener(ServeOptions(tmp_path, BENCH_RIG, port=0)) as listener:
+            server = await asyncio.start_server(heard, sock=listener)
+            _, writer = await asyncio.open_connection(*listener.getsockname())
+            async with asyncio.timeout(30):
+                is_so = await found
+            writer.close()
+            server.close()
+        return is_so
+
+    with ThreadPoolExecutor(1) as apart:  # a browser's loop may run in this thread
+        assert apart.submit(lambda: asyncio.run(is_at_once())).result()

@@ -4,17 +4,22 @@ Whole numbers of milli-degrees, ms and permille are exact as floats (below 2**53
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from snapgloss.base.records import Reading
-from snapgloss.quality.spans import gap_over_ms
+from snapgloss.base.records import FLAG_LOGGED, Reading
+from snapgloss.quality.spans import GAP_OVER_MS, gap_at_pace_ms
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
+WHOLE = ("at_ms", "step_no", "flags", "heat_permille")
+WITH_GAPS = ("target_mc", "product_mc", "plate_mc", "room_mc")
+NAMES = (*WHOLE, *WITH_GAPS, "state")
+"""The columns there are, by their names in Reading."""
 _NONE = tuple(() for _ in Reading._fields)
 
 
@@ -26,9 +31,18 @@ class Columns:
     """
 
     def __init__(self, readings: Sequence[Reading]) -> None:
-        columns = dict(
-            zip(Reading._fields, list(zip(*readings, strict=True)) or _NONE, strict=True)
-        )
+        values = list(zip(*readings, strict=True)) or _NONE
+        self._fill(dict(zip(Reading._fields, values, strict=True)))
+
+    @classmethod
+    def by_name(cls, columns: Mapping[str, Sequence[Any]]) -> Self:
+        """Of the columns in NAMES, for which no reading need be made; `room_mc` may be missing,
+        which no picture shows."""
+        made = cls.__new__(cls)
+        made._fill(columns)
+        return made
+
+    def _fill(self, columns: Mapping[str, Sequence[Any]]) -> None:
         self.at_ms: Ints = np.array(columns["at_ms"], dtype=np.int64)
         self.step_no: Ints = np.array(columns["step_no"], dtype=np.int64)
         self.flags: Ints = np.array(columns["flags"], dtype=np.int64)
@@ -36,13 +50,18 @@ class Columns:
         self.target_mc: Floats = np.array(columns["target_mc"], dtype=np.float64)
         self.product_mc: Floats = np.array(columns["product_mc"], dtype=np.float64)
         self.plate_mc: Floats = np.array(columns["plate_mc"], dtype=np.float64)
-        self.room_mc: Floats = np.array(columns["room_mc"], dtype=np.float64)
+        self.room_mc: Floats = np.array(columns.get("room_mc", ()), dtype=np.float64)
         self.span_ms: Ints = np.diff(self.at_ms, append=self.at_ms[-1:])
-        self.gap: Mask = self.span_ms > gap_over_ms(readings)
+        self.gap: Mask = self.span_ms > self._gap_over_ms()
         numbers: defaultdict[str, int] = defaultdict(lambda: len(numbers))
         self._state = np.array([numbers[state] for state in columns["state"]], dtype=np.int64)
         self._numbers = dict(numbers)
         self.states = tuple(numbers)
+
+    def _gap_over_ms(self) -> int:
+        if len(self.at_ms) < 2 or not self.flags[0] & FLAG_LOGGED:
+            return GAP_OVER_MS
+        return gap_at_pace_ms(self.span_ms[:-1].tolist())
 
     def in_state(self, *states: str) -> Mask:
         """Where the rig was in one of the states."""

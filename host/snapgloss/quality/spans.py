@@ -27,8 +27,12 @@ def gap_over_ms(readings: Sequence[Reading]) -> int:
     """More than this between two readings is a gap: 3 s, or 3 usual distances of a logger's."""
     if len(readings) < 2 or not readings[0].flags & FLAG_LOGGED:
         return GAP_OVER_MS
-    usual_ms = median(b.at_ms - a.at_ms for a, b in pairwise(readings))
-    return max(GAP_OVER_MS, round(LOGGED_TIMES * usual_ms))
+    return gap_at_pace_ms([b.at_ms - a.at_ms for a, b in pairwise(readings)])
+
+
+def gap_at_pace_ms(spans_ms: Sequence[int]) -> int:
+    """The same of the distances of a logger's readings, one at least."""
+    return max(GAP_OVER_MS, round(LOGGED_TIMES * median(spans_ms)))
 
 
 def spans(readings: Sequence[Reading]) -> Iterator[Span]:

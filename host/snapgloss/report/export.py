@@ -45,7 +45,7 @@ def run_document(store: Store, run_id: int) -> dict[str, Any]:
             **run._asdict(),
             "started": _iso(run.started_utc_ms),
             "ended": None if run.ended_utc_ms is None else _iso(run.ended_utc_ms),
-            "firmware": store.firmwares().get(run_id),
+            "firmware": store.firmwares(run_id).get(run_id),
         },
         "figures": store.figures(run_id),
         "readings": {

@@ -81,7 +81,7 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     bars = source_lines(store, run_id) + tray_lines(store, run_id)
     bars += bars_summary(store, run_id, fahrenheit).lines
     gaps, notes = store.gaps(run_id), store.notes(run_id)
-    firmware = store.firmwares().get(run_id, "")
+    firmware = store.firmwares(run_id).get(run_id, "")
     probes = probe_lines(store, run_id)
     return RunPicture(
         row, readings, events, gaps, notes, figures, bars, probes, uncertainty_mc(store, run_id),

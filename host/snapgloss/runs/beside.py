@@ -9,6 +9,7 @@ import numpy as np
 from snapgloss.quality.compare import GRID_S, ORDER, Parting, Strip
 from snapgloss.quality.event_words import STEP_WORDS
 from snapgloss.runs.comparing import Compared, apart_words, compare, compared_lines
+from snapgloss.runs.curve_view import StepSpan, unchanged
 from snapgloss.runs.listing import RunSummary, summary
 
 if TYPE_CHECKING:
@@ -16,23 +17,15 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class StripStep:
-    """A step inside a strip, seconds since the aligned step began."""
-
-    words: str
-    from_s: float
-    to_s: float
-
-
-@dataclass(frozen=True)
 class BesideRow:
     """One batch: from `from_s` on, each `step_s` seconds, how far it is from its band in
-    milli-degC (0 inside, None unknown); where it parts from the first, None where it does not."""
+    milli-degC (0 inside, None unknown); where it parts from the first, None where it does not.
+    Steps are by seconds since the aligned one began."""
 
     summary: RunSummary
     from_s: float
     off_mc: list[int | None]
-    steps: list[StripStep]
+    steps: list[StepSpan]
     parts_at_s: float | None
     parts_words: str
     parts_fahrenheit: str
@@ -68,16 +61,12 @@ def _row(store: "Store", found: Compared, at: int, part: Parting | None) -> Besi
     )  # fmt: skip
 
 
-def _steps(strip: Strip) -> list[StripStep]:
+def _steps(strip: Strip) -> list[StepSpan]:
     known = np.flatnonzero(strip.states >= 0)
-    if not len(known):
-        return []
-    changes = np.flatnonzero(np.diff(strip.states[known])) + 1
-    begins, ends = [0, *changes.tolist()], [*changes.tolist(), len(known) - 1]
     return [
-        StripStep(_word(int(strip.states[known[begin]])), float(strip.seconds[known[begin]]),
-                  float(strip.seconds[known[end]]))
-        for begin, end in zip(begins, ends, strict=True)
+        StepSpan(_word(int(strip.states[known[begin]])), float(strip.seconds[known[begin]]),
+                 float(strip.seconds[known[end]]))
+        for begin, end in unchanged(strip.states[known])
     ]  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from typing import Protocol
 
 from rigfw.commissioned import UNPROVED_W
 from snapgloss.base.errors import LinkError
+from snapgloss.base.person import Person
 from snapgloss.link.client import RigLink
 from snapgloss.rigs.description import RigDescription
 from snapgloss.runs.commission_drive import Drive, Told, whole
@@ -23,37 +24,13 @@ def held_of(rig: RigDescription) -> float:
     return WATER_J_PER_KG_K + BOWL_J_PER_K + rig.plate_j_per_k
 
 
-class Hands(Protocol):
+class Hands(Person, Protocol):
     """The person at the rig. `pulls_cable` False: the port is let go, all the same to the rig."""
 
     pulls_cable: bool
 
-    def say(self, words: str) -> None:
-        """Take a sentence."""
-        ...
-
     def begin(self, key: str) -> None:
         """A step begins: what the last one changed is put right again."""
-        ...
-
-    def act(self, key: str) -> None:
-        """Be told that it is time to do what the step says, now; does not wait."""
-        ...
-
-    def look_up(self) -> None:
-        """Called at least once a second while the rig is at work; may raise to end the step."""
-        ...
-
-    def ready(self, words: str) -> None:
-        """Get something done; returns when it is."""
-        ...
-
-    def figure(self, words: str, unit: str) -> float | None:
-        """Read an instrument; None when the step is passed over."""
-        ...
-
-    def seen(self, words: str, must: str) -> bool | None:
-        """Look; None when the step is passed over."""
         ...
 
 

@@ -1,23 +1,25 @@
 """The curve of one run for a screen: thinned readings, steps, gaps."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from snapgloss.quality.columns import Columns, Floats
+from snapgloss.quality.columns import NAMES, Columns, Floats
 from snapgloss.quality.event_words import STEP_WORDS
 from snapgloss.quality.thinning import thinned
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
+DRAWN = [name for name in NAMES if name != "room_mc"]
 WIDTH_LEAST, WIDTH_MOST = 50, 4000
 
 
 @dataclass(frozen=True)
 class StepSpan:
-    """A step by its word, seconds since the run began."""
+    """A step by its word, from second to second."""
 
     words: str
     from_s: float
@@ -49,8 +51,7 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
 
     Raises InputError when there is no such run.
     """
-    run, readings = store.run(run_id), store.readings(run_id)
-    columns = Columns(readings)
+    run, columns = store.run(run_id), Columns.by_name(store.series(run_id, DRAWN))
     zero_ms = columns.start_ms()
     kept = thinned(columns, min(max(width, WIDTH_LEAST), WIDTH_MOST))
     broken = _after_gaps(columns, kept)
@@ -60,10 +61,17 @@ def curve_view(store: "Store", run_id: int, width: int) -> CurveView:
         return [None if value != value else int(value) for value in there]  # noqa: PLR0124
 
     return CurveView(
-        len(readings), _seconds(columns, kept, broken, zero_ms), of(columns.product_mc),
+        len(columns.at_ms), _seconds(columns, kept, broken, zero_ms), of(columns.product_mc),
         of(columns.target_mc), of(columns.plate_mc), of(columns.heat_permille),
         run.window_low_mc, run.window_high_mc, _steps(columns, zero_ms), zero_ms,
     )  # fmt: skip
+
+
+def unchanged(numbers: Any) -> list[tuple[int, int]]:
+    """Where each stretch of equal numbers begins, and where the next does; the last ends with
+    them."""
+    changes = (np.flatnonzero(np.diff(numbers)) + 1).tolist()
+    return list(pairwise([0, *changes, len(numbers) - 1])) if len(numbers) else []
 
 
 def _after_gaps(columns: Columns, kept: Any) -> Any:
@@ -84,14 +92,10 @@ def _seconds(columns: Columns, kept: Any, broken: Any, zero_ms: int) -> list[flo
 def _steps(columns: Columns, zero_ms: int) -> list[StepSpan]:
     """Each stretch of readings in the same step, hands in the bowl left to the step around."""
     numbers, at_ms = columns.step_no, columns.at_ms
-    if not len(numbers):
-        return []
-    begins = [0, *(np.flatnonzero(np.diff(numbers)) + 1).tolist()]
-    ends = [*begins[1:], len(numbers) - 1]
     return [
         StepSpan(_word(columns, begin, end), (at_ms[begin] - zero_ms) / 1000,
                  (at_ms[end] - zero_ms) / 1000)
-        for begin, end in zip(begins, ends, strict=True)
+        for begin, end in unchanged(numbers)
         if numbers[begin] > 0
     ]  # fmt: skip
 

@@ -101,7 +101,7 @@ def probe_lines(store: "Store", run_id: int) -> list[str]:
     """What is known of a run's probes, in sentences, and how much of its window is sure by the
     probe of the chocolate; nothing for a simulated rig or a log."""
     run = store.run(run_id)
-    if run.simulated or not store.firmwares().get(run_id):
+    if run.simulated or not store.firmwares(run_id).get(run_id):
         return []
     data = store.address if isinstance(store.address, Path) else None
     window = run.window_low_mc, run.window_high_mc

@@ -243,7 +243,8 @@ def graded_runs(store: "Store") -> list[GradedRun]:
 
 def worst_grades(store: "Store", runs: Sequence[RunRow]) -> dict[int, Grade]:
     """The worst grade of each of these runs whose bars were graded, by run."""
-    by_run, found = _by_run(store.grades()), {}
+    rows = store.grades(runs[0].id if len(runs) == 1 else None)
+    by_run, found = _by_run(rows), {}
     for run in runs:
         own = by_run.get(run.id)
         worst = grades.worst(grades.standings(own, _ended_utc_ms(run))) if own else None

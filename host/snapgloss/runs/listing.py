@@ -105,9 +105,15 @@ def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetail
         trays=tray_lines(store, run_id),
         probes=probe_lines(store, run_id),
         probe_mc=uncertainty_mc(store, run_id),
-        firmware=store.firmwares().get(run_id, ""),
+        firmware=store.firmwares(run_id).get(run_id, ""),
         schedule_toml=run.schedule_toml,
     )
+
+
+def in_fahrenheit(store: "Store", found: RunDetails) -> RunDetails:
+    """The same for who reads degF: what happened and what is said of the bars."""
+    run = store.run(found.summary.run)
+    return replace(found, events=_events(store, run, True), bars=bars_summary(store, run.id, True))
 
 
 def _lost(gap: GapRow) -> str:

@@ -30,7 +30,7 @@ def trace_lines(store: "Store", found: Trace) -> list[str]:
 
 def source_lines(store: "Store", run_id: int) -> list[str]:
     """What went into one batch, and what stands on its bars."""
-    ledger = ledger_of(store)
+    ledger = Ledger((), store.bags(), store.uses(), store.labels())  # other runs say nothing here
     lines = [_source(ledger, use) for use in ledger.sources(run_id)]
     return lines + [_label_line(ledger, row) for row in ledger.labels if row.run_id == run_id]
 

@@ -50,12 +50,14 @@ class FigureBook(OpenRecord):
             found = connection.execute(of_run.where(RUN_PARTS.c.run_id == run_id)).scalars().all()
         return found[0] if len(set(found)) == 1 else None
 
-    def firmwares(self) -> dict[int, str]:
-        """The firmware that each run began with, by run."""
+    def firmwares(self, run_id: int | None = None) -> dict[int, str]:
+        """The firmware that one run, or each, began with, by run."""
         wanted = (
             select(RUN_PARTS.c.run_id, BOOTS.c.firmware)
             .join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
             .where(RUN_PARTS.c.part_no == 0)
         )
+        if run_id is not None:
+            wanted = wanted.where(RUN_PARTS.c.run_id == run_id)
         with self._reading() as connection:
             return {int(run): str(firmware) for run, firmware in connection.execute(wanted)}

@@ -1,6 +1,6 @@
 """Where packed readings lie, and how they join those that are still rows."""
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, select
 
 from snapgloss.base.records import Reading
 from snapgloss.store.packing import pack, unpack
@@ -12,21 +12,31 @@ _FAR_MS = 2**62
 
 def in_part(connection: Connection, part: PartRow) -> list[Reading]:
     """The packed readings of a part, in order, with the rig's own times."""
-    end_ms = _FAR_MS if part.end_ms is None else part.end_ms
-    wanted = (
-        select(PACKED.c.content)
-        .where(
-            (PACKED.c.boot_id == part.boot_id)
-            & (PACKED.c.last_at_ms >= part.start_ms)
-            & (PACKED.c.first_at_ms <= end_ms)
-        )
-        .order_by(PACKED.c.first_seq)
-    )
+    wanted = select(PACKED.c.content).where(_touches(part)).order_by(PACKED.c.first_seq)
+    end_ms = _end_ms(part)
     blocks = connection.execute(wanted).scalars().all()
     found = [reading for block in blocks for reading in unpack(block)]
     if found and part.start_ms <= found[0].at_ms and found[-1].at_ms <= end_ms:
         return found
     return [reading for reading in found if part.start_ms <= reading.at_ms <= end_ms]
+
+
+def is_any(connection: Connection, part: PartRow) -> bool:
+    """Whether readings of a part are packed."""
+    wanted = select(PACKED.c.first_seq).where(_touches(part)).limit(1)
+    return connection.execute(wanted).first() is not None
+
+
+def _end_ms(part: PartRow) -> int:
+    return _FAR_MS if part.end_ms is None else part.end_ms
+
+
+def _touches(part: PartRow) -> ColumnElement[bool]:
+    return (
+        (PACKED.c.boot_id == part.boot_id)
+        & (PACKED.c.last_at_ms >= part.start_ms)
+        & (PACKED.c.first_at_ms <= _end_ms(part))
+    )
 
 
 def last_seq(connection: Connection, boot_id: int) -> int:

@@ -1,6 +1,8 @@
 """Which rows of which boots make up a run, and how their times follow one another."""
 
+from collections.abc import Sequence
 from itertools import pairwise
+from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, Table, func, insert, select, update
@@ -114,9 +116,16 @@ def rows(connection: Connection, table: Table, part: PartRow) -> list[tuple[Any,
 
     In the order of the rig; events of this program's own lie between them by their time.
     """
-    columns = [c for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
+    rest = [c.name for c in table.c if c.name not in ("boot_id", "seq", "at_ms")]
+    return _rows(connection, table, part, ["seq", "at_ms", *rest])
+
+
+def _rows(
+    connection: Connection, table: Table, part: PartRow, names: Sequence[str]
+) -> list[tuple[Any, ...]]:
     shifted = (table.c.at_ms + part.shift_ms).label("at_ms")
-    wanted = select(table.c.seq, shifted, *columns).where(_within(table, part))
+    columns = [shifted if name == "at_ms" else table.c[name] for name in names]
+    wanted = select(*columns).where(_within(table, part))
     order = (table.c.at_ms, table.c.seq) if table is EVENTS else (table.c.seq,)
     return _plain(connection, wanted.order_by(*order))
 
@@ -146,6 +155,15 @@ def readings(connection: Connection, part: PartRow) -> list[Reading]:
         return kept
     by_seq = {reading.seq: reading for reading in (*found, *kept)}
     return [by_seq[seq] for seq in sorted(by_seq)]
+
+
+def columns(connection: Connection, part: PartRow, names: Sequence[str]) -> list[tuple[Any, ...]]:
+    """Some columns of `readings`, by their names; quicker while none of them is packed."""
+    if packed.is_any(connection, part):
+        found = list(map(attrgetter(*names), readings(connection, part)))
+    else:
+        found = _rows(connection, READINGS, part, names)
+    return list(zip(*found, strict=True)) or [()] * len(names)
 
 
 def gaps(connection: Connection, part: PartRow) -> list[GapRow]:

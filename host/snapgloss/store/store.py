@@ -20,6 +20,7 @@ from snapgloss.store.log_book import LogBook, replaced
 from snapgloss.store.lot_book import LotBook
 from snapgloss.store.room_ahead import take_room
 from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
+from snapgloss.store.series_book import SeriesBook
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
@@ -35,7 +36,7 @@ from snapgloss.store.tray_book import TrayBook, begin_with
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook, FigureBook, LogBook, TrayBook):
+class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook):
     """See snapgloss.store.open_store, which makes one."""
 
     def boot_id(self, identity: Identity) -> int:
@@ -197,9 +198,8 @@ class Store(LotBook, FigureBook, LogBook, TrayBook):
 
     def runs(self, with_replaced: bool = False) -> list[RunRow]:
         """All runs, the newest first; those that were read from a log wrongly only if asked."""
-        wanted = select(RUNS).order_by(RUNS.c.id.desc())
-        if not with_replaced:
-            wanted = wanted.where(RUNS.c.id.not_in(replaced()))
+        known = select(RUNS) if with_replaced else select(RUNS).where(RUNS.c.id.not_in(replaced()))
+        wanted = known.order_by(RUNS.c.id.desc())
         with self._reading() as connection:
             return [RunRow(*row) for row in connection.execute(wanted)]
 

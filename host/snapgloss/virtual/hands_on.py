@@ -9,8 +9,8 @@ import os
 import signal
 import time
 from collections.abc import Callable
-from typing import Protocol
 
+from snapgloss.base.person import Person
 from snapgloss.virtual.rig import VirtualRig
 
 FIGURES = {"kΩ": 10.0, "Ω": 0.2, "A": 0.6, "°C": 37.0}
@@ -22,40 +22,12 @@ WARM_C = 36.0
 LIFTED_INTO_K = -14.0  # a room of 22 degC for a probe that is lifted out
 
 
-class Asked(Protocol):
-    """The person who is told and asked; see `runs.commission_place.Hands`."""
-
-    def say(self, words: str) -> None:
-        """Take a sentence."""
-        ...
-
-    def act(self, key: str) -> None:
-        """Be told that it is time to do what the step says."""
-        ...
-
-    def look_up(self) -> None:
-        """Called at least once a second; may raise to end the step."""
-        ...
-
-    def ready(self, words: str) -> None:
-        """Get something done; returns when it is."""
-        ...
-
-    def figure(self, words: str, unit: str) -> float | None:
-        """Read an instrument; None when the step is passed over."""
-        ...
-
-    def seen(self, words: str, must: str) -> bool | None:
-        """Look; None when the step is passed over."""
-        ...
-
-
 class AtVirtualRig:
     """Does to a VirtualRig of this process what hands would; `person` is told and asked."""
 
     pulls_cable = False
 
-    def __init__(self, rig: VirtualRig, person: Asked) -> None:
+    def __init__(self, rig: VirtualRig, person: Person) -> None:
         self._rig, self._person = rig, person
         self.say, self.look_up = person.say, person.look_up
         self.figure, self.seen = person.figure, person.seen

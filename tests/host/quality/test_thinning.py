@@ -4,8 +4,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from snapgloss.base.records import Reading
-from snapgloss.quality.columns import Columns
+from snapgloss.base.records import FLAG_LOGGED, Reading
+from snapgloss.quality.columns import NAMES, WHOLE, WITH_GAPS, Columns
+from snapgloss.quality.spans import spans
 from snapgloss.quality.thinning import thinned
 
 
@@ -50,3 +51,25 @@ def test_a_spike_of_one_second_is_seen() -> None:
 def test_a_picture_without_readings() -> None:
     """Nothing is nothing."""
     assert thinned(columns([]), 900).tolist() == []
+
+
+@given(VALUES, st.booleans())
+def test_columns_by_name_are_those_of_readings(values: list[int | None], is_logged: bool) -> None:
+    """The same values, gaps and states, of a rig and of a logger with its own pace."""
+    flags = FLAG_LOGGED if is_logged else 0
+    readings = [
+        Reading(n, n * n * 1000, "working" if n % 2 else "cooling", 1, None, mc, None, mc, 5, 0, 0,
+                flags)
+        for n, mc in enumerate(values)
+    ]  # fmt: skip
+    whole = Columns(readings)
+    named = Columns.by_name({name: [getattr(one, name) for one in readings] for name in NAMES})
+    assert vars(named).keys() == vars(whole).keys()
+    for name in (*WHOLE, *WITH_GAPS, "span_ms", "gap"):
+        np.testing.assert_array_equal(getattr(named, name), getattr(whole, name))
+    assert (named.gap.tolist(), named.states) == (_gaps(readings), whole.states)
+
+
+def _gaps(readings: list[Reading]) -> list[bool]:
+    """By the rule of `spans`, which looks at readings; the last has no span."""
+    return [*(is_gap for _reading, _ms, is_gap in spans(readings)), False]

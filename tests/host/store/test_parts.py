@@ -96,3 +96,31 @@ def test_a_run_is_begun_with_its_first_part_or_not_at_all(store, new_run):
     with pytest.raises(StoreError):
         store.begin_run(new_run, 99, 0)
     assert store.runs() == []
+
+
+def test_columns_are_those_of_the_readings(store, identity, reading, clock, new_run):
+    """Of no part, of rows, over a reset, packed, and packed with rows beside: what `readings`
+    gives, in its order."""
+    names = ("at_ms", "state", "product_mc")
+    first, second = store.boot_id(identity(7)), store.boot_id(identity(8))
+    run = store.begin_run(new_run, first, 5000)
+
+    def is_same() -> bool:
+        readings = store.readings(run)
+        wanted = {name: tuple(getattr(one, name) for one in readings) for name in names}
+        return store.series(run, names) == wanted
+
+    assert store.series(run + 1, names) == dict.fromkeys(names, ())
+    assert store.series(run, names) == dict.fromkeys(names, ())
+    store.add_readings(first, [reading(n) for n in range(5, 9)])
+    assert is_same()
+    clock.utc_ms += 90_000
+    store.add_part(run, second, 2000)
+    store.add_readings(second, [reading(n) for n in range(2, 5)])
+    assert is_same()
+    store.end_run(run, 9000, "finished", "")
+    assert store.pack_run(run) == 7
+    assert is_same()
+    store.add_readings(second, [reading(6)])
+    assert is_same()
+    assert len(store.series(run, names)["at_ms"]) == 8

@@ -5,7 +5,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment
+from jinja2 import Environment, Template
 
 from snapgloss.web import words
 from snapgloss.web.static import ASSETS
@@ -36,9 +36,15 @@ def _environment() -> Environment:
     return Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
 
 
+@cache
+def _template(text: str) -> Template:
+    """Read once: to make a template anew for each visit took as long as all the rest of it."""
+    return _environment().from_string(text)
+
+
 def render(text: str, **values: Any) -> str:
     """Fill a template; every value is escaped as text of HTML."""
-    return _environment().from_string(text).render(at=ASSETS.url, **values)
+    return _template(text).render(at=ASSETS.url, **values)
 
 
 def open_frame(key: str, sheets: tuple[str, ...] = ()) -> str:

@@ -14,27 +14,20 @@ from snapgloss.web.pages.after.knife import KnifeView
 from snapgloss.web.pages.after.samples import SampleView
 from snapgloss.web.pages.after.trays import TraysView
 from snapgloss.web.pages.after.turning import TurningView
-from snapgloss.web.pages.frame import open_frame, render
+from snapgloss.web.pages.parts.form_page import form_page
 from snapgloss.web.pages.parts.pad import Pad
 from snapgloss.web.pages.parts.touches import heading, told
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.site import Site
 from snapgloss.web.words_after import AFTER
 
-SHEETS = ("forms.css", "after.css")
-SCRIPT = '<script type="module" src="{{ at(\'unit.js\') }}"></script>'
 TICK_S = 1.0
 LISTED = 8
 
 
 def build(site: Site) -> None:
     """Build the page for one visit; `?run=N` names another batch than the last one."""
-    page = open_frame("after", SHEETS)
-    ui.add_body_html(render(SCRIPT))
-    visit = Visit(site, page)
-    with ui.element("main").classes("forms after"):
-        ui.html('<span id="snap-main" tabindex="-1"></span>', sanitize=False)
-        heading(AFTER["title"], 1)
+    with form_page(site, "after", AFTER["title"]) as visit:
         run = _run(site)
         if run is None:
             ui.label(AFTER["none"]).classes("quiet")

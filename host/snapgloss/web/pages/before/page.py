@@ -13,25 +13,17 @@ from snapgloss.web.pages.before.ahead import AheadView
 from snapgloss.web.pages.before.draft import Draft
 from snapgloss.web.pages.before.form import Form
 from snapgloss.web.pages.before.sending import Sending
-from snapgloss.web.pages.frame import open_frame, render
+from snapgloss.web.pages.parts.form_page import form_page
 from snapgloss.web.pages.parts.pad import Pad
 from snapgloss.web.pages.parts.touches import TOUCH, heading, touch
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.site import Site
 from snapgloss.web.words_before import BEFORE, METHODS
 
-SHEETS = ("forms.css", "before.css")
-SCRIPT = '<script type="module" src="{{ at(\'unit.js\') }}"></script>'
-
 
 def build(site: Site) -> None:
     """Build the page for one visit."""
-    page = open_frame("before", SHEETS)
-    ui.add_body_html(render(SCRIPT))
-    visit = Visit(site, page)
-    with ui.element("main").classes("forms before"):
-        ui.html('<span id="snap-main" tabindex="-1"></span>', sanitize=False)
-        heading(BEFORE["title"], 1)
+    with form_page(site, "before", BEFORE["title"]) as visit:
         View(visit)
 
 

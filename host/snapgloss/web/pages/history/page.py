@@ -10,16 +10,17 @@ from importlib.util import find_spec
 from typing import Any
 
 from snapgloss.base.errors import InputError
-from snapgloss.base.fahrenheit import in_fahrenheit
+from snapgloss.base.fahrenheit import in_fahrenheit as line_in_fahrenheit
 from snapgloss.base.units import show_h_mm, show_mass, show_temperature
 from snapgloss.runs.figure_lines import figure_lines
-from snapgloss.runs.listing import RunDetails, show_run
+from snapgloss.runs.listing import RunDetails, in_fahrenheit, show_run
 from snapgloss.web.api.history import number, run_number
 from snapgloss.web.pages.frame import new_name, render, whole
 from snapgloss.web.pages.history import words
 from snapgloss.web.site import Site
 
 SHEETS = ("uplot.css", "record.css", "history.css")
+CURVE_WIDTH = 1200  # pixels: as wide as the widest screen shows it
 TABLE_KINDS = ("csv", "json", "parquet")
 
 
@@ -56,8 +57,8 @@ def _shown(name: str, **values: Any) -> str:
 
 def _batch(site: Site, page: str, asked: str) -> str:
     try:
-        run = run_number(asked)
-        found, other = show_run(site.store, run), show_run(site.store, run, True)
+        found = show_run(site.store, run_number(asked))
+        other = in_fahrenheit(site.store, found)
     except InputError:
         return _shown("gone", words=words.BATCH["gone"].format(run=asked[:12]))
     return _shown("batch", page=page, kinds=kinds(), **batch_values(found, other))
@@ -73,6 +74,7 @@ def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
     celsius, fahrenheit = figure_lines(found), figure_lines(other, True)
     return {
         "run": run,
+        "curve": f"/api/batches/{run.run}/curve?width={CURVE_WIDTH}",
         "day": f"{datetime.fromisoformat(run.began).astimezone():%Y-%m-%d %H:%M}",
         "mass": show_mass(run.mass_g),
         "firmware": words.BATCH["firmware"].format(version=found.firmware)
@@ -97,7 +99,7 @@ def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
 
 def _pair(line: str) -> tuple[str, str]:
     """A sentence, and the same with °F."""
-    return line, in_fahrenheit(line)
+    return line, line_in_fahrenheit(line)
 
 
 def _window(found: RunDetails, fahrenheit: bool) -> str:
