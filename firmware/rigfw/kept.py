@@ -128,4 +128,4 @@ def may_carry_on(step, progress, product_mc):
     if step.kind == "rewarm" and not progress.reached:
         return progress.start_mc - limits.CARRY_UNDER_MC <= product_mc <= step.target_mc
     least_mc = step.target_mc - limits.CARRY_UNDER_MC
-    return least_mc <= product_mc <= step.target_mc + limits.CARRY_OVER_MC
+    return least_mc <= product_mc <= step.creep_to_mc + limits.CARRY_OVER_MC

@@ -21,6 +21,7 @@ _WARM_MARGIN_SIGMAS = const(2.6)  # own choice: a slow probe's lag is half known
 _MELT_MARGIN_SIGMAS = const(0.3)  # own choice: half a degree over does no harm in melt
 _MARGIN_KEPT = const(0.99)  # of the margin from second to second once it has landed
 _LANDED_C = const(0.15)
+_CREEP_C = const(0.02)  # own choice: what moves by less at once is followed, not landed on
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 3.2  # own choice: a filter is surer than it should be
@@ -114,8 +115,8 @@ class Landing:
         """K of the whole that are still to come, less a margin on the side it comes from."""
         estimator = self._of
         missing_c = self._place(target_c) - estimator.x[MIXED]
-        if target_c != self._target_c:
-            self._target_c = target_c
+        before_c, self._target_c = self._target_c, target_c
+        if before_c is None or abs(target_c - before_c) > _CREEP_C:
             self._margin, self._side = 1.0, 1.0 if missing_c > 0.0 else -1.0
         sigmas = _WARM_MARGIN_SIGMAS if kind in SOFT else _MARGIN_SIGMAS
         sigmas = _MELT_MARGIN_SIGMAS if kind == "melt" else sigmas

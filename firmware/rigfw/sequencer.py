@@ -126,9 +126,10 @@ class Sequencer:
             self._seed_is_in()
         if progress.reached and (progress.seeded or progress.held_s):
             # What has left its target comes back to it first; until then the clock stands.
+            self.held_ms = 1000 * progress.held_s
+            self._creep()
             is_there = product_mc != MISSING_MC and self._is_reached(product_mc)
             self.reached = 1 if is_there else 0
-            self.held_ms = 1000 * progress.held_s
 
     def off(self):
         """All off, from any state. A stop stays latched, a locked rig stays locked."""
@@ -191,8 +192,15 @@ class Sequencer:
                 self.answer(SAFE_DEFAULT)
         else:
             self.held_ms += passed_ms
+            self._creep()
             if self.held_ms >= self._hold_ms:
                 self._next()
+
+    def _creep(self):
+        step = self.step
+        if step.creep_mc_per_h:  # in whole seconds: a product of ms would leave the small integers
+            risen_mc = self.held_ms // 1000 * step.creep_mc_per_h // 3600
+            self.target_mc = min(step.creep_to_mc, step.target_mc + risen_mc)
 
     def _is_reached(self, product_mc):
         over_mc = product_mc - self.target_mc

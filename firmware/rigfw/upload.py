@@ -15,7 +15,7 @@ def is_within(schedule, ceiling_mc):
     """No target over the rig's ceiling; a bowl fed hot may begin above it, and only cools."""
     if schedule.start_state != HOT:
         return schedule.ceiling_mc <= ceiling_mc
-    return max([step.target_mc for step in schedule.steps]) <= ceiling_mc
+    return max([step.creep_to_mc for step in schedule.steps]) <= ceiling_mc
 
 
 class UploadRefused(Exception):

@@ -13,7 +13,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOP_COUNT
 
 PROTOCOL_MAJOR = 1
-PROTOCOL_MINOR = 4
+PROTOCOL_MINOR = 5
 
 TO_DEVICE = "to_device"
 TO_HOST = "to_host"

@@ -1,8 +1,9 @@
 """The schedule as it travels and as the device keeps it: one line of plain text.
 
 `1|name|method|start|mass_g|ceiling_mc|step|step...`, a step being
-`kind,target_mc,hold_s,rate_mc_per_min,wall_mc,prompt,wait_s,grams`. The text is canonical: what
-would be written in another way is refused, so a digest names one schedule and no other.
+`kind,target_mc,hold_s,rate_mc_per_min,wall_mc,prompt,wait_s,grams`, after which a step of work
+that creeps has `,creep_mc_per_h,creep_to_mc`. The text is canonical: what would be written in
+another way is refused, so a digest names one schedule and no other.
 """
 
 from rigwire.errors import ScheduleRefused
@@ -23,6 +24,8 @@ HOLD_S = (0, 14400)
 WAIT_S = (0, 1800)
 RATE_MC_PER_MIN = (100, 20000)
 MASS_G = (100, 15000)
+CREEP_MOST_MC_PER_H = 2000
+"""Faster than 2 degC an hour is a rewarm, which has its own step (own choice)."""
 
 
 class Step:
@@ -30,10 +33,13 @@ class Step:
 
     `prompt` (index in STEP_PROMPTS) is raised when the target is reached; `wait_s` is how long the
     step then waits for an answer before its safe default (0: it does not wait); `hold_s` runs
-    from there.
+    from there. Over the hold of a work step the target rises by `creep_mc_per_h` up to
+    `creep_to_mc`, because crystals go on growing. A step that does not creep has 0 and its target.
     """
 
     __slots__ = (
+        "creep_mc_per_h",
+        "creep_to_mc",
         "grams",
         "hold_s",
         "kind",
@@ -54,6 +60,8 @@ class Step:
         prompt: int = 0,
         wait_s: int = 0,
         grams: int = 0,
+        creep_mc_per_h: int = 0,
+        creep_to_mc: int | None = None,
     ):
         self.kind = kind
         self.target_mc = target_mc
@@ -63,6 +71,8 @@ class Step:
         self.prompt = prompt
         self.wait_s = wait_s
         self.grams = grams
+        self.creep_mc_per_h = creep_mc_per_h
+        self.creep_to_mc = target_mc if creep_to_mc is None else creep_to_mc
 
 
 class Schedule:
@@ -111,7 +121,7 @@ def _written(schedule: Schedule) -> bytes:
 
 
 def _step_text(step: Step) -> str:
-    figures = (
+    figures = [
         step.target_mc,
         step.hold_s,
         step.rate_mc_per_min,
@@ -119,7 +129,9 @@ def _step_text(step: Step) -> str:
         step.prompt,
         step.wait_s,
         step.grams,
-    )
+    ]
+    if step.creep_mc_per_h:
+        figures += [step.creep_mc_per_h, step.creep_to_mc]
     return ",".join([step.kind] + [str(figure) for figure in figures])
 
 
@@ -143,8 +155,8 @@ def from_body(body: bytes) -> Schedule:
 
 def _step(part: str) -> Step:
     values = part.split(",")
-    if len(values) != 8:
-        raise ScheduleRefused("a step has eight values")
+    if len(values) not in (8, 10):
+        raise ScheduleRefused("a step has eight values, or ten")
     return Step(values[0], *[int(value) for value in values[1:]])
 
 
@@ -181,7 +193,11 @@ def _check_step(step: Step, ceiling_mc: int) -> None:
     _within(step.target_mc, (TARGET_MC[0], ceiling_mc), "a target")
     if step.kind == "melt":
         _within(step.target_mc, (MELT_LEAST_MC, ceiling_mc), "the melt target")
-    _within(step.wall_mc, (step.target_mc, WALL_MOST_MC), "a wall limit")
+    creeps = step.kind == "work" and step.creep_mc_per_h
+    _within(step.creep_mc_per_h, (0, CREEP_MOST_MC_PER_H if creeps else 0), "a creep")
+    highest_mc = ceiling_mc if creeps else step.target_mc
+    _within(step.creep_to_mc, (step.target_mc, highest_mc), "the end of a creep")
+    _within(step.wall_mc, (step.creep_to_mc, WALL_MOST_MC), "a wall limit")
     _within(step.hold_s, HOLD_S, "a hold")
     _within(step.rate_mc_per_min, RATE_MC_PER_MIN, "a rate")
     _within(step.prompt, (0, len(STEP_PROMPTS) - 1), "a prompt")

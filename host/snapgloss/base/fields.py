@@ -28,6 +28,7 @@ TEMPERATURE = Quantity(units.temperature_mc, units.write_temperature, "31.5 C")
 SPAN = Quantity(units.span_s, units.show_span, "10 min")
 MASS = Quantity(units.mass_g, units.show_mass, "120 g")
 RATE = Quantity(units.rate_mc_per_min, units.write_rate, "1 C/min")
+CREEP = Quantity(units.creep_mc_per_h, units.write_creep, "0.5 C/h")
 SHARE = Quantity(units.share_permille, units.write_share, "18 %")
 
 

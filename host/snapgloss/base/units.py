@@ -95,13 +95,26 @@ def rate_mc_per_min(text: str) -> int:
 
     Raises InputError without a unit, below 0, or above 100 degC a minute.
     """
-    amount, unit = _split(text, "a rate", "1 C/min")
+    return round(_per_min(text, "a rate", "1 C/min") * 1000)
+
+
+def _per_min(text: str, what: str, example: str) -> Fraction:
+    amount, unit = _split(text, what, example)
     degree, _, span = unit.partition("/")
     scale, per_minute = _degree(degree), _PER_MINUTE.get(span.strip().lower())
     if scale is None or per_minute is None:
-        raise _no_unit(text, unit, "a rate", "1 C/min")
+        raise _no_unit(text, unit, what, example)
     per_min = amount * per_minute * (Fraction(5, 9) if scale == "f" else 1)
-    return _within(round(per_min * 1000), 0, RATE_MAX_MC_PER_MIN, text, "between 0 and 100 C/min")
+    _within(round(per_min * 1000), 0, RATE_MAX_MC_PER_MIN, text, "between 0 and 100 C/min")
+    return per_min
+
+
+def creep_mc_per_h(text: str) -> int:
+    """Return milli-degC per hour for a slow rate such as "0.5 C/h" or "0.9 F/h"; never negative.
+
+    Raises InputError without a unit, below 0, or above 100 degC a minute.
+    """
+    return round(_per_min(text, "a slow rate", "0.5 C/h") * 60_000)
 
 
 def share_permille(text: str) -> int:
@@ -190,6 +203,11 @@ def write_temperature(mc: int) -> str:
 def write_rate(mc_per_min: int) -> str:
     """Return "0.5 C/min" for a file; exact, so that `rate_mc_per_min` reads it back."""
     return f"{_decimal(mc_per_min)} C/min"
+
+
+def write_creep(mc_per_h: int) -> str:
+    """Return "0.5 C/h" for a file; exact, so that `creep_mc_per_h` reads it back."""
+    return f"{_decimal(mc_per_h)} C/h"
 
 
 def write_share(permille: int) -> str:

@@ -22,6 +22,7 @@ Number = int | float | str
 WORD_MOST = 16  # letters; a long text stays in one place
 SUM = (ast.Constant, ast.BinOp, ast.UnaryOp, ast.operator, ast.unaryop)
 NOTHING = "pass"
+CONST = "const"
 
 
 class Module(NamedTuple):
@@ -174,11 +175,13 @@ def _idle(module: Module, in_place: set[int]) -> Iterator[Edit]:
 
 
 def _shorter(one: ast.ImportFrom, module: Module, used: set[str]) -> Iterator[Edit]:
-    """An import without numbers, and without modules of which only numbers were used."""
+    """An import without numbers, without modules of which only numbers were used, and without
+    `const`, which MicroPython's compiler knows by itself and carries out."""
     needed = []
     for alias in one.names:
         name = alias.asname or alias.name
-        if name not in module.numbers and (name not in module.modules or name in used):
+        is_done = name in module.numbers or name == CONST
+        if not is_done and (name not in module.modules or name in used):
             needed.append(ast.unparse(alias))
     if len(needed) < len(one.names):
         text = f"from {one.module} import {', '.join(needed)}" if needed else NOTHING

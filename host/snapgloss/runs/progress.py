@@ -247,7 +247,8 @@ class Tracker:
         target_mc = self.reading.target_mc if self.reading else None
         if step.kind == "seed" and target_mc is not None and target_mc < step.target_mc:
             return words.stirring_in(target_mc, self.fahrenheit)
-        return words.doing(step, self.fahrenheit)
+        creeps = step.creep_mc_per_h and target_mc is not None
+        return words.doing(step, self.fahrenheit, target_mc if creeps else None)
 
     def now_words(self) -> str:
         """The one sentence: what to do now."""

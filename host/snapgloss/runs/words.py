@@ -85,9 +85,10 @@ def about(seconds: int) -> str:
     return show_span(seconds) if seconds < 60 else show_span(round(seconds / 60) * 60)
 
 
-def doing(step: Step, fahrenheit: bool = False) -> str:
-    """Return what a step does, such as "Melting to 48.0 °C"."""
-    return DOING[step.kind].format(target=show_temperature(step.target_mc, fahrenheit))
+def doing(step: Step, fahrenheit: bool = False, target_mc: int | None = None) -> str:
+    """Return what a step does, such as "Melting to 48.0 °C"; `target_mc`: where it is by now."""
+    at_mc = step.target_mc if target_mc is None else target_mc
+    return DOING[step.kind].format(target=show_temperature(at_mc, fahrenheit))
 
 
 def stirring_in(target_mc: int, fahrenheit: bool = False) -> str:

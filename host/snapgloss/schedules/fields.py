@@ -1,6 +1,6 @@
 """The names a schedule file uses, the model's name for each, and how its value is written."""
 
-from snapgloss.base.fields import MASS, RATE, SHARE, SPAN, TEMPERATURE, Field
+from snapgloss.base.fields import CREEP, MASS, RATE, SHARE, SPAN, TEMPERATURE, Field
 
 HEAD: dict[str, Field] = {
     "name": Field("name"),
@@ -25,4 +25,6 @@ STEP: dict[str, Field] = {
     "prompt": Field("prompt"),
     "wait": Field("wait_s", SPAN),
     "seed": Field("seed_g", MASS),
+    "creep": Field("creep_mc_per_h", CREEP),
+    "creep_to": Field("creep_to_mc", TEMPERATURE),
 }

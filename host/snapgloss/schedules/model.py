@@ -13,6 +13,7 @@ from snapgloss.chocolate.types import MILK_FAT_MOST_SHARE, ChocolateType, type_o
 from snapgloss.schedules.rules import check
 
 FORMAT = 1
+CREEP_LEAST_MC_PER_H = 50  # own choice: a tenth of a degree in a long pour; slower is none
 
 Kind = Literal["melt", "rest", "cool", "seed", "rewarm", "work"]
 Prompt = Literal["none", "lumps_gone", "seed_in", "dip_knife", "pour"]
@@ -28,6 +29,7 @@ WaitS = Annotated[int, Field(ge=limits.WAIT_S[0], le=limits.WAIT_S[1])]
 RateMcPerMin = Annotated[int, Field(ge=limits.RATE_MC_PER_MIN[0], le=limits.RATE_MC_PER_MIN[1])]
 MassG = Annotated[int, Field(ge=limits.MASS_G[0], le=limits.MASS_G[1])]
 MilkFatPermille = Annotated[int, Field(ge=0, le=round(MILK_FAT_MOST_SHARE * 1000))]
+CreepMcPerH = Annotated[int, Field(ge=CREEP_LEAST_MC_PER_H, le=limits.CREEP_MOST_MC_PER_H)]
 SeedG = Annotated[int, Field(ge=0, le=limits.MASS_G[1])]
 
 _STRICT = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
@@ -37,7 +39,9 @@ class Step(BaseModel):
     """One step of a schedule; the meanings are those of rigwire.schedule.Step.
 
     `prompt` is raised when the target is reached. The step waits at most `wait_s` for the
-    answer, then goes on by itself; with 0 it does not wait. `hold_s` runs from there.
+    answer, then goes on by itself; with 0 it does not wait. `hold_s` runs from there,
+    and over it the target of a work step rises by `creep_mc_per_h` up to `creep_to_mc`, if it has
+    both.
     """
 
     model_config = _STRICT
@@ -50,6 +54,13 @@ class Step(BaseModel):
     prompt: Prompt = "none"
     wait_s: WaitS = 0
     seed_g: SeedG = 0
+    creep_mc_per_h: CreepMcPerH | None = None
+    creep_to_mc: TargetMc | None = None
+
+    @property
+    def top_mc(self) -> int:
+        """Return the greatest target the step ever has."""
+        return max(self.target_mc, self.creep_to_mc or 0)
 
 
 class Window(BaseModel):

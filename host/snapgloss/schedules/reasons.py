@@ -115,6 +115,9 @@ class _Teller:
         return f"Warm gently to {target}, wall at most {wall}: only unstable crystals melt."
 
     def _work(self, step: Step, target: str) -> str:
+        if step.creep_to_mc is not None:
+            rises = f"rising slowly to {self._shown(step.creep_to_mc)} so that it stays thin"
+            return f"Work at {target}, {rises}, for {show_span(step.hold_s)}. Dip a knife first."
         return f"Work at {target}: {show_span(step.hold_s)}, then it thickens. Dip a knife first."
 
 

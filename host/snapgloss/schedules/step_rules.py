@@ -46,7 +46,7 @@ def check_steps(schedule: "ScheduleFile") -> None:
         if step.kind in ("seed", "rewarm", "work"):
             crystals, top_mc = True, _top_mc(schedule, step.kind)
         _target(schedule, step_no, step, min(top_mc, schedule.working_ceiling_mc), crystals)
-        for rule in (_least, _cools, _rate, _additions):
+        for rule in (_least, _cools, _rate, _additions, _creep):
             rule(schedule, step_no, step)
         _wall(schedule, step_no, step, crystals)
         if step_no == low_no:
@@ -137,11 +137,29 @@ def _additions(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
         raise RuleBroken(step_no, "wait", read, "name the prompt or leave the wait out")
 
 
+def _creep(schedule: "ScheduleFile", step_no: int, step: "Step") -> None:
+    """Only work creeps, upwards, and not out of the window that the batch is judged by."""
+    rate, to_mc, high_mc = step.creep_mc_per_h, step.creep_to_mc, schedule.window.high_mc
+    if rate is None and to_mc is None:
+        return
+    if step.kind != "work":
+        read = f'a step of kind "{step.kind}" does not creep'
+        raise RuleBroken(step_no, "creep", read, "leave creep and creep_to out")
+    if rate is None or to_mc is None:
+        missing, example = ("creep", "0.5 C/h") if rate is None else ("creep_to", "32 C")
+        raise RuleBroken(step_no, missing, "missing", f'add it, for example "{example}"')
+    if not step.target_mc < to_mc <= high_mc:
+        target, high = write_temperature(step.target_mc), write_temperature(high_mc)
+        read = f"{write_temperature(to_mc)} is not between the target and the window's high end"
+        right = f"give more than {target} and at most {high}"
+        raise RuleBroken(step_no, "creep_to", read, right)
+
+
 def _wall(schedule: "ScheduleFile", step_no: int, step: "Step", crystals: bool) -> None:
     kind = schedule.chocolate_type
-    if step.wall_mc < step.target_mc:
+    if step.wall_mc < step.top_mc:
         read = f"{write_temperature(step.wall_mc)} is below the step's target"
-        right = f"give at least {write_temperature(step.target_mc)}"
+        right = f"give at least {write_temperature(step.top_mc)}"
         raise RuleBroken(step_no, "wall", read, right)
     most_mc = kind.wall_mc if crystals else kind.plate_mc
     if step.wall_mc > most_mc:

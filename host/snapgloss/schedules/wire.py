@@ -51,4 +51,6 @@ def _step(step: Step) -> rigwire_schedule.Step:
         PROMPTS.index(step.prompt),
         step.wait_s,
         step.seed_g,
+        step.creep_mc_per_h or 0,
+        step.creep_to_mc,
     )

@@ -82,7 +82,19 @@ def test_rate_forms():
     assert [units.rate_mc_per_min(t) for t in texts] == [1000, 500, 500, 1000]
 
 
-PARSERS = (units.temperature_mc, units.span_s, units.mass_g, units.rate_mc_per_min)
+def test_creep_forms():
+    """A creep is kept per hour: 0.5 C/h would be 8.33 thousandths a minute."""
+    texts = ("0.5 C/h", "0.9 F/h", "0.01 C/min")
+    assert [units.creep_mc_per_h(t) for t in texts] == [500, 500, 600]
+
+
+PARSERS = (
+    units.temperature_mc,
+    units.span_s,
+    units.mass_g,
+    units.rate_mc_per_min,
+    units.creep_mc_per_h,
+)
 
 
 @pytest.mark.parametrize("parse", PARSERS)
@@ -157,6 +169,12 @@ def test_mass_round_trip(grams):
 def test_rate_round_trip(rate):
     """What is written to a file is read back exactly."""
     assert units.rate_mc_per_min(units.write_rate(rate)) == rate
+
+
+@given(st.integers(0, 100_000))
+def test_creep_round_trip(mc_per_h):
+    """What is written to a file is read back exactly."""
+    assert units.creep_mc_per_h(units.write_creep(mc_per_h)) == mc_per_h
 
 
 @given(st.floats(-40, 200))

@@ -29,6 +29,7 @@ def fold(text: str, keep_names: bool = False, **more: str) -> str:
         ("def f():\n    from p import limits\n    x = limits.HOT_MC", "def f():\n    x = 2000"),
         ("IS_ON = False\nx = 1 if IS_ON else 2", "x = 1 if False else 2"),
         ("WORD = 'rig'\nx = WORD", "x = 'rig'"),
+        ("from p.folded import const\n_A_S = const(1.5)\nx = _A_S", "_A_S = const(1.5)\nx = _A_S"),
         ("class A:\n    __slots__ = ('b',)\n    c = 1", "class A:\n    c = 1"),
     ],
 )

@@ -8,7 +8,9 @@ from snapgloss.chocolate.types import TYPES
 from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.schedules.demo import demo
 from snapgloss.schedules.maker import make, seed_for
+from snapgloss.schedules.reader import from_text
 from snapgloss.schedules.wire import plain_name, to_wire
+from snapgloss.schedules.writer import to_text
 
 # Written by hand from the wire's description and the demo file.
 LANTERN_BODY = (
@@ -64,3 +66,18 @@ def test_what_the_wire_refuses_is_an_input_error():
     broken = demo().model_copy(update={"mass_g": 1})
     with pytest.raises(InputError, match="the mass is out of range"):
         to_wire(broken)
+
+
+def test_a_creep_reaches_the_wire():
+    """The file's half degree an hour up to 32 is the last two values of the step of work."""
+    text = to_text(make(TYPES["dark"], BENCH_RIG, 2000, "seeded", "solid"))
+    text = text.rstrip() + '\ncreep = "0.5 C/h"\ncreep_to = "32 C"\n'
+    schedule = from_text(text)
+    assert from_text(to_text(schedule)) == schedule
+    body = to_body(to_wire(schedule))
+    assert (
+        body
+        == to_body(to_wire(make(TYPES["dark"], BENCH_RIG, 2000, "seeded", "solid")))
+        + b",500,32000"
+    )
+    assert from_body(body).steps[-1].creep_to_mc == 32_000
