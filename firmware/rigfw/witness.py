@@ -184,11 +184,15 @@ class Witness:
             self._doubt(plate_mc)
 
     def _rises_idle(self, product_mc, plate_mc, how_much):
-        """A plate that nothing heats falls towards its chocolate: one that rises is heated."""
+        """A plate that nothing heats goes towards its chocolate: one that rises past it is heated.
+
+        Past the warmest of the last minutes: a scraper takes the reading down, not the chocolate,
+        and a plate that a fan had cooled comes up again.
+        """
         if self._off_s <= limits.IDLE_S or self._off_s % limits.IDLE_WINDOW_S == 0:
             self._idle_low_mc = plate_mc
         self._idle_low_mc = min(self._idle_low_mc, plate_mc)
-        is_hotter = plate_mc > product_mc + limits.BALANCE_GAP_MC
+        is_hotter = plate_mc > max(product_mc, self.earlier_mc) + limits.BALANCE_GAP_MC
         if how_much != NOTHING and is_hotter and plate_mc >= self._idle_low_mc + limits.IDLE_MC:
             self.unasked = 1
 

@@ -4,6 +4,7 @@
     python tests/faults/campaign.py --only 17            replay one faulty run
     python tests/faults/campaign.py --only-healthy 17    replay one healthy run
     python tests/faults/campaign.py --runs 8 --without witness
+    python tests/faults/campaign.py --runs 300 --hazard probe_out
 
 Simulated: the firmware itself on this Python, the simulated bowl. A faulty run settles for 60 s
 and more, meets its fault, and ends 60 s after the bound; what must not begin is watched from the
@@ -90,20 +91,25 @@ def summary(outcomes: list[Outcome], healthy: Iterable[tuple[int, list[str], str
     }
 
 
-def seeds_of(runs: int, seed: int, without: str = "") -> list[int]:
-    """The seeds of the faulty runs; with a check taken away those that hang on it alone."""
-    first = seed * 100_000
-    if not without:
-        return list(range(first, first + runs))
-    count = len(INJECTIONS)
+def seeds_of(runs: int, seed: int, without: str = "", hazard: str = "") -> list[int]:
+    """The seeds of the faulty runs; with a check taken away those that hang on it alone, with a
+    hazard those that meet it."""
+    first, count = seed * 100_000, len(INJECTIONS)
+    kept = [
+        injection.alone == (without or injection.alone)
+        and injection.hazard == (hazard or injection.hazard)
+        for injection in INJECTIONS
+    ]
     every = range(first, first + runs * count)
-    return [one for one in every if INJECTIONS[one % count].alone == without][:runs]
+    return [one for one in every if kept[one % count]][:runs]
 
 
-def campaign(runs: int, seed: int, healthy: int, without: str = "", workers: int = 0) -> Any:
+def campaign(
+    runs: int, seed: int, healthy: int, without: str = "", hazard: str = "", workers: int = 0
+) -> Any:
     """Run all on `workers` processes (0 = one a processor, 1 = in this one)."""
     rest = range(seed * 100_000, seed * 100_000 + healthy)
-    run, seeds = partial(run_fault, without=without), seeds_of(runs, seed, without)
+    run, seeds = partial(run_fault, without=without), seeds_of(runs, seed, without, hazard)
     if workers == 1:
         return summary([run(one) for one in seeds], [run_healthy(one) for one in rest])
     with ProcessPoolExecutor(workers or os.cpu_count()) as pool:
@@ -121,6 +127,10 @@ def main() -> int:
         "--without", default="", choices=sorted(campaign_checks.CHECKS),
         help="take this one check away",
     )  # fmt: skip
+    known.add_argument(
+        "--hazard", default="", choices=sorted({one.hazard for one in INJECTIONS}),
+        help="meet this hazard only",
+    )  # fmt: skip
     known.add_argument("--only", type=int, help="replay one faulty run")
     known.add_argument("--only-healthy", type=int, help="replay one healthy run")
     known.add_argument("--workers", type=int, default=0)
@@ -136,7 +146,9 @@ def main() -> int:
         print(run_healthy(chosen.only_healthy, show=True))
         return 0
     begun_s = time.monotonic()
-    figures = campaign(chosen.runs, chosen.seed, chosen.healthy, chosen.without, chosen.workers)
+    figures = campaign(
+        chosen.runs, chosen.seed, chosen.healthy, chosen.without, chosen.hazard, chosen.workers
+    )
     figures["wall_s"] = round(time.monotonic() - begun_s, 1)
     print(json.dumps(figures) if chosen.json else json.dumps(figures, indent=1))
     return 1 if figures["unsafe"] or figures["false_trips"] or figures["not_met"] else 0

@@ -5,8 +5,9 @@ from types import MethodType
 from typing import Any, NamedTuple
 
 from campaign_cases import REFUSAL_S, FaultCase
+from campaign_table import OUT_PRESSED
 from campaign_talk import Talk
-from campaign_truth import LOOK_MS, Judge, heater_w
+from campaign_truth import LOOK_MS, NO_TIME, Judge, heater_w
 from handling import ROOM_BYTES, Leaver
 from handling_world import InProcess
 
@@ -194,8 +195,8 @@ class FaultRun:
             return False
         if since_s is None:
             return at_s > max(self.talk.quiet_s, WAIT_S) + REFUSAL_S
-        harm_s = self.judge.first_harm_s or 0.0
-        return since_s > max(self.case.end_s, harm_s + self.case.bound_s) + AFTER_S
+        follow_s = self.judge.follow_s or 0.0
+        return since_s > max(self.case.end_s, follow_s + self.case.bound_s) + AFTER_S
 
     def _look(self, at_ms: int, drive: Drive) -> None:
         since_s = self._since_s(at_ms)
@@ -257,8 +258,10 @@ class FaultRun:
     def _outcome(self, state_no: int) -> Outcome:
         case, judge = self.case, self.judge
         is_met = judge.is_met and (judge.began or case.is_boot)
+        is_pressed = judge.bound_s > case.bound_s and case.row not in NO_TIME
         return Outcome(
-            case.seed, case.row, case.hazard, is_met, case.bound_s, round(judge.off_s, 2),
+            case.seed, OUT_PRESSED if is_pressed else case.row, case.hazard, is_met,
+            judge.bound_s, round(judge.off_s, 2),
             judge.bound_k, judge.worst_k, judge.unsafe,
             STATES[state_no] if state_no >= 0 else "nothing", judge.looks,
         )  # fmt: skip

@@ -630,9 +630,10 @@ def test_each_pulse_of_heat_begins_those_60_s_anew():
     assert _ahead_s(witness, 1501) == (UNASKED, 79)
 
 
-def _idle(off_s, low_mc, rise_mc, gap_mc=1001, how_much=ALL, heat_mw=0):
+def _idle(off_s, low_mc, rise_mc, gap_mc=1001, how_much=ALL, heat_mw=0, earlier_mc=MISSING):
     """What is said when the plate, without heat for so long, rises to gap_mc over NOW_MC."""
     witness = _warm(100)
+    witness.earlier_mc = earlier_mc
     high_mc = NOW_MC + gap_mc
     for second in range(1, off_s):
         plate_mc = high_mc - rise_mc if second >= low_mc else high_mc
@@ -659,6 +660,14 @@ def test_a_rise_without_heat_counts_within_30_s_only():
     assert _idle(29, 16, 400) == UNASKED
     assert _idle(59, 30, 400) == UNASKED
     assert _idle(60, 30, 400) == NOTHING_SAID
+
+
+def test_a_plate_that_comes_up_to_what_its_chocolate_just_was_is_not_heated():
+    """A fan had cooled it, and a scraper took the reading down: 1 K over the warmest counts."""
+    assert _idle(18, 16, 400, earlier_mc=NOW_MC + 1) == NOTHING_SAID
+    assert _idle(18, 16, 400, earlier_mc=NOW_MC) == UNASKED
+    assert _idle(18, 16, 400, gap_mc=3001, earlier_mc=NOW_MC + 2000) == UNASKED
+    assert _idle(18, 16, 400, gap_mc=3000, earlier_mc=NOW_MC + 2000) == NOTHING_SAID
 
 
 def test_a_plate_that_nobody_measures_does_not_rise():
