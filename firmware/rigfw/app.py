@@ -166,9 +166,8 @@ class App:
             self.all_off()
             self.withheld.clear()
             sequencer.end_test()
-        elif sequencer.state_no == READY and not sequencer.schedule:
-            if self.testing.is_let_go(self._passed_ms):
-                self.off()
+        elif sequencer.state_no == READY and self.testing.is_let_go(self._passed_ms):
+            self.off()
         if sequencer.added:
             sequencer.added = 0
             self.interlocks.declare(sequencer.poured_g)

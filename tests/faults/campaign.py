@@ -10,7 +10,8 @@ Simulated: the firmware itself on this Python, the simulated bowl. A faulty run 
 and more, meets its fault, and ends 60 s after the bound; what must not begin is watched from the
 boot on. A healthy run is one that the forecast accepts, with random handling in it, see
 campaign_healthy.py. `--without` takes one check away; the runs that hang on it alone must then be
-unsafe. Exit code 1 when a run was unsafe or a healthy batch was stopped.
+unsafe. A run in which somebody presses a doubt away is counted in a second row, too, from
+that press on. Exit code 1 when a run was unsafe or a healthy batch was stopped.
 """
 
 import argparse
@@ -30,8 +31,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import campaign_checks
 from campaign_cases import fault_case
 from campaign_healthy import run_healthy
-from campaign_table import INJECTIONS
-from campaign_truth import NO_TIME
+from campaign_table import INJECTIONS, OUT_PRESSED
+from campaign_truth import NO_TIME, PRESSED_S
 from campaign_world import FaultRun, Outcome
 
 HAZARDS = Path(__file__).parents[2] / "protocol/rigwire/hazards.toml"
@@ -72,10 +73,20 @@ def _figures_of(outcomes: list[Outcome]) -> dict[str, Any]:
     return row
 
 
+def _pressed(outcomes: list[Outcome]) -> list[Outcome]:
+    """Runs in which somebody pressed that all is well with a probe that is out, from there on."""
+    return [
+        one._replace(row=OUT_PRESSED, bound_s=PRESSED_S, off_s=round(one.pressed_s, 2))
+        for one in outcomes
+        if one.pressed_s is not None and one.row not in NO_TIME
+    ]
+
+
 def summary(outcomes: list[Outcome], healthy: Iterable[tuple[int, list[str], str]]) -> Any:
     """The figures of the campaign."""
     healthy = list(healthy)
-    names = sorted({one.row for one in outcomes})
+    rows = [*outcomes, *_pressed(outcomes)]
+    names = sorted({one.row for one in rows})
     failed = [row for row in healthy if row[1]]
     return {
         "simulated": True,
@@ -85,7 +96,7 @@ def summary(outcomes: list[Outcome], healthy: Iterable[tuple[int, list[str], str
         "unsafe": sum(1 for one in outcomes if one.is_met and one.unsafe),
         "healthy_runs": len(healthy),
         "false_trips": len(failed),
-        "hazards": [_figures_of([o for o in outcomes if o.row == name]) for name in names],
+        "hazards": [_figures_of([o for o in rows if o.row == name]) for name in names],
         "unsafe_seeds": {one.seed: f"{one.row}: {one.unsafe}" for one in outcomes if one.unsafe},
         "false_trip_seeds": {seed: [*failures, stop] for seed, failures, stop in failed},
     }

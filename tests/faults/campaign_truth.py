@@ -51,8 +51,9 @@ class Judge:
     """`look` every 100 ms; then `unsafe` is words or "", `off_s` the time heat went on for.
 
     Where a temperature is the bound, too (`bound_k`, else None), `worst_k` is the farthest that
-    the true chocolate, still heated, was over what it is counted from. `bound_s` is longer once
-    somebody pressed that all is well with a probe that is out. `began` says that the rig
+    the true chocolate, still heated, was over what it is counted from. Once
+    somebody pressed that all is well with a probe that is out, `pressed_s` counts in its stead,
+    and may be PRESSED_S; else it is None. `began` says that the rig
     was at work before the fault; `looks` counts. A run must go on for its bound and more from
     `follow_s`, None before there is harm.
     """
@@ -69,7 +70,7 @@ class Judge:
         self.last_lease_s: float | None = None
         self._ceiling_c: float | None = None
         self._unasked_s = self._asked_mean = self._harm_from_j = 0.0
-        self.bound_s = case.bound_s
+        self.pressed_s: float | None = None
         self._is_latched = False
         self._given_j: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S) + 1)
 
@@ -119,14 +120,21 @@ class Judge:
             self._judge_chocolate(at_s, plant.product_c, self.bound_k)
         if not is_on or self.harm_s is None:
             return
-        self.off_s = max(self.off_s, since_s - self.harm_s)
+        on_s = since_s - self.harm_s
+        if self.pressed_s is None:
+            self.off_s = max(self.off_s, on_s)
+        else:
+            self.pressed_s = max(self.pressed_s, on_s)
         if case.row == OUT_BY_HEAT:
             harm_j = self._given_j[-1] - self._harm_from_j
             self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
             if self.worst_k > HEAVY_K:
                 self._fail(at_s, f"the heat of {self.worst_k:.2f} K after the fault")
-        elif self.off_s > self.bound_s + LOOK_S / 2 and case.row not in NO_TIME:
-            self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
+        elif on_s > self._most_s() + LOOK_S / 2 and case.row not in NO_TIME:
+            self._fail(at_s, f"heat on {on_s:.1f} s after the fault")
+
+    def _most_s(self) -> float:
+        return self._case.bound_s if self.pressed_s is None else PRESSED_S
 
     def _follow_harm(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
         self._unasked_s = 0.0 if drive.heat else self._unasked_s + LOOK_S
@@ -136,7 +144,7 @@ class Judge:
             return
         is_harm = hazard not in LATER or self._does_harm(plant)
         if is_pressed and hazard == "probe_out":
-            self.bound_s = max(self.bound_s, PRESSED_S)
+            self.pressed_s = self.pressed_s or 0.0
         if is_pressed or (self.harm_s is None and is_harm):
             is_first = hazard not in LATER and not is_pressed
             self.follow_s = self.follow_s if self.harm_s is not None else None

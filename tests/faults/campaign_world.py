@@ -5,9 +5,8 @@ from types import MethodType
 from typing import Any, NamedTuple
 
 from campaign_cases import REFUSAL_S, FaultCase
-from campaign_table import OUT_PRESSED
 from campaign_talk import Talk
-from campaign_truth import LOOK_MS, NO_TIME, Judge, heater_w
+from campaign_truth import LOOK_MS, Judge, heater_w
 from handling import ROOM_BYTES, Leaver
 from handling_world import InProcess
 
@@ -138,6 +137,7 @@ class Outcome(NamedTuple):
     unsafe: str
     end_state: str
     looks: int
+    pressed_s: float | None
 
 
 class FaultRun:
@@ -258,12 +258,10 @@ class FaultRun:
     def _outcome(self, state_no: int) -> Outcome:
         case, judge = self.case, self.judge
         is_met = judge.is_met and (judge.began or case.is_boot)
-        is_pressed = judge.bound_s > case.bound_s and case.row not in NO_TIME
         return Outcome(
-            case.seed, OUT_PRESSED if is_pressed else case.row, case.hazard, is_met,
-            judge.bound_s, round(judge.off_s, 2),
+            case.seed, case.row, case.hazard, is_met, case.bound_s, round(judge.off_s, 2),
             judge.bound_k, judge.worst_k, judge.unsafe,
-            STATES[state_no] if state_no >= 0 else "nothing", judge.looks,
+            STATES[state_no] if state_no >= 0 else "nothing", judge.looks, judge.pressed_s,
         )  # fmt: skip
 
 

@@ -133,21 +133,24 @@ PROBE_OUT = next(
 """A probe out of a bowl so light that its bound is a time."""
 
 
-def _probe_out_judge(parts: tuple[tuple[float, float, float], ...]) -> Judge:
+def _probe_out_judge(
+    parts: tuple[tuple[float, float, float], ...], pressed_part: int | None = None
+) -> Judge:
     """The judge of a probe that is out, after stretches of (s, K that it reads over the truth,
-    share of heat) from the onset on."""
+    share of heat) from the onset on. At the begin of `pressed_part` somebody presses."""
     case, judge = PROBE_OUT, Judge(PROBE_OUT)
     since_s, heat_j = case.onset_s, 0.0
-    for span_s, apart_k, share in parts:
+    for number, (span_s, apart_k, share) in enumerate(parts):
         plant: Any = SimpleNamespace(
             product_c=31.0, plate_c=31.0, plate_probe_c=31.0,
             probe_c=31.0 + case.setup.probe_offset_c + apart_k,
             _heat_w=lambda drive: 100.0 * drive.heat,
         )  # fmt: skip
-        for _look in range(round(10 * span_s)):
+        for look in range(round(10 * span_s)):
             since_s += 0.1
             heat_j += 10.0 * share
-            judge.look(since_s, since_s, plant, Drive(heat=share), False, heat_j)
+            is_pressed = number == pressed_part and look == 0
+            judge.look(since_s, since_s, plant, Drive(heat=share), is_pressed, heat_j)
     return judge
 
 
@@ -170,6 +173,15 @@ def test_a_probe_that_agrees_again_before_any_heat_is_counted_anew() -> None:
     follow_s = _probe_out_judge(unheated).follow_s
     assert follow_s is not None
     assert follow_s == pytest.approx(PROBE_OUT.onset_s + 100.1)
+
+
+def test_a_press_counts_from_there_and_hides_nothing_before_it() -> None:
+    """30 s of heat, a press, 120 s: safe, and two figures. 61 s before it, or 121 after: not."""
+    judge = _probe_out_judge(((30, 1.1, 1.0), (120, 1.1, 1.0)), 1)
+    assert judge.unsafe == ""
+    assert (judge.off_s, judge.pressed_s) == (pytest.approx(30), pytest.approx(120, abs=0.2))
+    assert _probe_out_judge(((61, 1.1, 1.0), (1, 1.1, 1.0)), 1).unsafe
+    assert _probe_out_judge(((30, 1.1, 1.0), (121, 1.1, 1.0)), 1).unsafe
 
 
 def test_a_campaign_of_one_hazard_meets_no_other() -> None:
