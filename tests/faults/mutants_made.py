@@ -16,7 +16,8 @@ CHECKS = (
     "order", "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing",
     "witness", "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
     "drivers/probe", "drivers/tachometer", "drivers/thermistor", "drivers/filekeep",
-    "drivers/probelist", "drivers/romsearch", "slots",
+    "drivers/probelist", "drivers/romsearch", "slots", "app", "windows", "update",
+    "pico/boot", "pico/main", "pico/startup", "pico/board",
 )  # fmt: skip
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,

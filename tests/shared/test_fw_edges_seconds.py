@@ -364,7 +364,7 @@ def _fan_dead_s(seconds, locks=None, most_s=400):
 
 
 def test_a_fan_that_takes_nothing_is_told_once_in_a_step():
-    """4000 J/K by 4 K: 16000 J, 169 s of 95 W after a minute. In that second only, and again in the next step."""
+    """4000 J/K by 4 K: 16000 J, 169 s of 95 W after a minute. Then only, and in the next step."""
     seconds, locks = _seconds(), _Locks()
     assert _fan_dead_s(seconds, locks) == 228
     assert _fan_dead_s(seconds, locks) == 0
