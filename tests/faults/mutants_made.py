@@ -28,6 +28,7 @@ _NO_MOVE = (
     "a reading that did not move is no jump: 0 is within what may move, which is never below 0"
 )
 _MADE_ANEW = "the whole slot is made anew of what it says, sum and head as well, and compared"
+_MADE_HERE = "a board is new here and has none yet, so that the mutant sets it as well"
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("balance", "if net_j < 0:", "edge: net_j <= 0"): _NO_HEAT,
     ("balance", "if net_j > 0:", "edge: net_j >= 0"): _NO_HEAT,
@@ -82,6 +83,12 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "return self._rom[at >> 3] >> (at & 7) & 1 if at < self._fork else 0",
         "edge: at <= self._fork",
     ): "at the fork itself the line before has answered",
+    ("pico/startup", "board.keep = FileKeep(KEEP_FOLDER)", "dropped: board.keep"): _MADE_HERE,
+    (
+        "pico/startup",
+        "board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)",
+        "dropped: board.cap_permille",
+    ): _MADE_HERE,
     (
         "interlocks",
         "elif moved_mc < 0:",
