@@ -19,6 +19,8 @@ CHECKS = (
     "drivers/probelist", "drivers/romsearch", "slots", "app", "windows", "update",
     "pico/boot", "pico/main", "pico/startup", "pico/board",
 )  # fmt: skip
+BUILDERS = ("__init__", "_begin_at_boot")
+"""What only makes an object."""
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
@@ -187,10 +189,11 @@ def _early(function: ast.FunctionDef) -> set[int]:
 
 
 def _changes(tree: ast.AST) -> Iterator[tuple[ast.AST, Change]]:
-    """Every change to a node. `__init__` is left out: what it sets, `begin` sets again."""
+    """Every change to a node. `__init__` is left out: what it sets, `begin` sets again, or nothing
+    would run."""
     functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
     for function in functions:
-        if function.name == "__init__":
+        if function.name in BUILDERS:
             continue
         again, early = _set_again(function), _early(function)
         for node in ast.walk(function):

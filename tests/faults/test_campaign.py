@@ -9,13 +9,20 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from campaign import bounds_s, campaign, hazards, run_fault, seeds_of
+from campaign import bounds_s, campaign, hazards, run_fault, seeds_of, summary
 from campaign_cases import fault_case
 from campaign_checks import CHECKS, removed
 from campaign_healthy import healthy_case, what_fits
-from campaign_table import INJECTIONS, NOT_RUN, NOTHING_BEGINS, Injection
+from campaign_table import (
+    INJECTIONS,
+    NOT_RUN,
+    NOTHING_BEGINS,
+    OUT_BY_HEAT,
+    OUT_PRESSED,
+    Injection,
+)
 from campaign_truth import Judge
-from campaign_world import FaultRun
+from campaign_world import FaultRun, Outcome
 
 from snapgloss.chocolate.types import TYPES
 from snapgloss.rigs.description import BENCH_RIG
@@ -182,6 +189,21 @@ def test_a_press_counts_from_there_and_hides_nothing_before_it() -> None:
     assert (judge.off_s, judge.pressed_s) == (pytest.approx(30), pytest.approx(120, abs=0.2))
     assert _probe_out_judge(((61, 1.1, 1.0), (1, 1.1, 1.0)), 1).unsafe
     assert _probe_out_judge(((30, 1.1, 1.0), (121, 1.1, 1.0)), 1).unsafe
+
+
+def test_the_table_shows_pressed_runs_in_both_rows() -> None:
+    """Before the press against the hazard's bound, after it against 120 s; each run is one run."""
+    pressed = Outcome(
+        1, "probe_out", "probe_out", True, 60.0, 31.0, None, 0.0, "", "off", 9, 100.0
+    )
+    quiet = pressed._replace(seed=2, off_s=42.0, pressed_s=None)
+    heavy = pressed._replace(seed=3, row=OUT_BY_HEAT, bound_k=1.5, worst_k=0.4)
+    figures = summary([pressed, quiet, heavy], [])
+    assert figures["runs"] == 3
+    rows = {row["id"]: row for row in figures["hazards"]}
+    assert set(rows) == {"probe_out", OUT_PRESSED, OUT_BY_HEAT}
+    told = [(row["runs"], row["bound_s"], row["worst_s"]) for row in rows.values()]
+    assert (2, 60.0, 42.0) in told and (1, 120.0, 100.0) in told
 
 
 def test_a_campaign_of_one_hazard_meets_no_other() -> None:
