@@ -21,6 +21,8 @@ CHECKS = (
 )  # fmt: skip
 BUILDERS = ("__init__", "_begin_at_boot")
 """What only makes an object."""
+ONLY = {"app": ("all_off", "_fail", "stop", "off", "lock", "product_mc")}
+"""What carries safety of a module that also does other things: all off, and what is believed."""
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
@@ -188,12 +190,12 @@ def _early(function: ast.FunctionDef) -> set[int]:
     }
 
 
-def _changes(tree: ast.AST) -> Iterator[tuple[ast.AST, Change]]:
+def _changes(tree: ast.AST, only: tuple[str, ...]) -> Iterator[tuple[ast.AST, Change]]:
     """Every change to a node. `__init__` is left out: what it sets, `begin` sets again, or nothing
     would run."""
     functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
     for function in functions:
-        if function.name in BUILDERS:
+        if function.name in BUILDERS or (only and function.name not in only):
             continue
         again, early = _set_again(function), _early(function)
         for node in ast.walk(function):
@@ -226,7 +228,7 @@ def of_checks() -> Iterator[tuple[str, int, str, str, str]]:
         source = (RIGFW / f"{module}.py").read_text(encoding="utf-8")
         lines = source.splitlines()
         tree = ast.parse(source)
-        for node, (what, field, value) in _changes(tree):
+        for node, (what, field, value) in _changes(tree, ONLY.get(module, ())):
             line: int = node.lineno  # type: ignore[attr-defined]
             yield module, line, what, _changed(tree, node, field, value), _source(lines, line)
 
