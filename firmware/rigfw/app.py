@@ -76,13 +76,13 @@ class App:
         self.kept = Kept(keep)
         self.desk.upload.restore(self.kept.slots(), self.config.ceiling_mc)
         self.resume = Resume(self, self.kept)
-        self._begin(clock.now_ms())
+        self._begin_at_boot(clock.now_ms())
         self.watch.begin()
         if config is None:
             self.sequencer.lock(lock_code)
             self.drive.chime(3000)
 
-    def _begin(self, now_ms):
+    def _begin_at_boot(self, now_ms):
         self.now_ms = self.journal.now_ms = now_ms
         self._passed_ms = self._second_ms = self.is_new_second = 0
         self._heat_permille = self._fan_permille = 0
@@ -166,9 +166,8 @@ class App:
             self.all_off()
             self.withheld.clear()
             sequencer.end_test()
-        elif sequencer.state_no == READY and not sequencer.schedule:
-            if self.testing.is_let_go(self._passed_ms):
-                self.off()
+        elif sequencer.state_no == READY and self.testing.is_let_go(self._passed_ms):
+            self.off()
         if sequencer.added:
             sequencer.added = 0
             self.interlocks.declare(sequencer.poured_g)

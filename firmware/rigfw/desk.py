@@ -110,7 +110,7 @@ class Desk:
     def lease(self, *powers):
         """Drive these powers for a while, within what the press allowed."""
         app = self._app
-        if app.sequencer.state_no == READY and not app.sequencer.schedule:
+        if app.sequencer.state_no == READY and not app.resume.offered:  # that window is its own
             app.testing.keep_window()
         if app.sequencer.state_no != TESTING:
             raise Refusal("no_test", "no test is running")

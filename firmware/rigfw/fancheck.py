@@ -23,7 +23,7 @@ class FanCheck:
 
     def begin_step(self):
         """From here it may be said again."""
-        self._said = 0
+        self._said = self._on_s = 0
         self.renew(MISSING_MC)
 
     def renew(self, product_mc):
@@ -34,11 +34,11 @@ class FanCheck:
     def second(self, product_mc, room_mc, fan_permille):
         """Whether the fan is dead. Needs the room; temperatures in mC."""
         is_judged = room_mc != MISSING_MC and product_mc >= limits.MELTED_MC
-        if not is_judged or fan_permille < limits.FAN_FULL_PERMILLE or self._said:
+        is_judged = is_judged and fan_permille >= limits.FAN_FULL_PERMILLE
+        self._on_s = min(limits.FAN_SLOW_S, self._on_s + 1) if is_judged else 0
+        if self._on_s < limits.FAN_SLOW_S or self._said:
             self.renew(product_mc)
             return False
-        if self._from_mc == MISSING_MC:
-            self.renew(product_mc)
         self._add(max(0, product_mc - room_mc) // 100, fan_permille)
         per_k = self._mass_g * limits.SPECIFIC_J_PER_KG_K // 1000 + self._config.plate_j_per_k
         if 1000 * self._described_j // per_k < limits.FAN_FALL_MC:

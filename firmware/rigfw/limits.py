@@ -183,6 +183,7 @@ BEAT_LONG_PERMILLE = 10  # class B programs compare within 1 % at the best (from
 
 # A fan that does not turn.
 FAN_FALL_MC = 4000  # own choice: judged once still air and fan together must have taken this
+FAN_SLOW_S = 60  # own choice: by then a plate gave off its heat, and a crusted probe falls, too
 FAN_PARTS = 4  # with a quarter of the described fan it would still do
 FAN_FULL_PERMILLE = 500
 

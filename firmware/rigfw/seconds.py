@@ -100,7 +100,8 @@ class Seconds:
     def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
         self.witness.in_melt(kind in MELTING)
         self.witness.is_seeding = kind == "seed"
-        self.witness.may_part = kind in HELD and not locks.is_handled()
+        is_held = kind in HELD or (kind == "rest" and not self._pieces_s)
+        self.witness.may_part = is_held and not locks.is_handled()
         how_much = self._how_much(locks, kind, room_mc, fan_permille)
         if self._had_fan and not fan_permille:
             self.witness.renew()

@@ -2,7 +2,8 @@
 
 Commissioning and step tests need an output by itself. The host asks with the greatest powers, the
 greatest plate temperature and the longest time; a person presses; from then the host keeps short
-leases. The interlocks judge as in a batch. Allocates nothing after it is built.
+leases. A lease in a window, also in that of a batch, only says that the host is there. The
+interlocks judge as in a batch. Allocates nothing after it is built.
 """
 
 from rigfw import limits
@@ -27,6 +28,9 @@ class Testing:
         self.plate_mc = plate_mc
         self._left_ms = 1000 * most_s
         self.is_asked = 1
+
+    def opens(self):
+        """A window opens, of a test or of a batch: nobody said yet that they keep it."""
         self._is_kept = 0
 
     def keep_window(self):

@@ -34,6 +34,7 @@ class Windows:
 
     def _opens(self):
         self._app.resume.offered = None
+        self._app.testing.opens()
         self._app.resume.forget_stop()
         self._app.attend.people.window_opens()
         self._app.drive.chime(500)

@@ -47,6 +47,8 @@ class Witness:
 
     def begin_step(self, product_mc):
         """A press is not made good by a step's end: the reading must still rise."""
+        if self._liquid_mc:  # a hot plate gives the room much of what it gets: not so in the next
+            self._rest_mc = limits.APART_REST_MC
         self._gentle_from_mc = min(self._gentle_from_mc, product_mc)
 
     def in_melt(self, is_melting):
@@ -168,7 +170,8 @@ class Witness:
         """The plate leaves the reading behind by more than its heat makes it.
 
         By how much they differ without heat, their probes' offsets, is learned all the time:
-        soon where it is less, slowly where it is more.
+        soon where it is less, slowly where it is more. Over a reading that rises it is heat that
+        nobody asked for; while blocks may lie in the bowl, nothing else is told.
         """
         heat_mw = max(self._quick_mw, (2 * self._mean_mw + self._quick_mw) // 3)
         heat_mc = heat_mw // self._config.plate_w_per_k
@@ -179,16 +182,25 @@ class Witness:
         self._apart_s = max(0, self._apart_s + (1 if is_apart else -1))
         self._rest_mc += limits.APART_UP_MC if more_mc > 0 else -limits.APART_DOWN_MC
         self._rest_mc = max(self._rest_mc, -limits.APART_MOST_MC)
-        if self._apart_s >= limits.BALANCE_BEHIND_S:
+        if self._apart_s < limits.BALANCE_BEHIND_S:
+            return
+        is_rising = product_mc > self.earlier_mc + limits.PLATE_STEP_MC // 2
+        if is_rising and more_mc > heat_mc + limits.APART_MC:
+            self.unasked = 1  # half of the coupling would not explain the plate either
+        elif not self._liquid_mc:
             self._apart_s = 0
             self._doubt(plate_mc)
 
     def _rises_idle(self, product_mc, plate_mc, how_much):
-        """A plate that nothing heats falls towards its chocolate: one that rises is heated."""
+        """A plate that nothing heats goes towards its chocolate: one that rises past it is heated.
+
+        Past the warmest of the last minutes: a scraper takes the reading down, not the chocolate,
+        and a plate that a fan had cooled comes up again.
+        """
         if self._off_s <= limits.IDLE_S or self._off_s % limits.IDLE_WINDOW_S == 0:
             self._idle_low_mc = plate_mc
         self._idle_low_mc = min(self._idle_low_mc, plate_mc)
-        is_hotter = plate_mc > product_mc + limits.BALANCE_GAP_MC
+        is_hotter = plate_mc > max(product_mc, self.earlier_mc) + limits.BALANCE_GAP_MC
         if how_much != NOTHING and is_hotter and plate_mc >= self._idle_low_mc + limits.IDLE_MC:
             self.unasked = 1
 

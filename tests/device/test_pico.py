@@ -107,6 +107,8 @@ def test_a_described_room_probe_must_be_listed(bench, tmp_path):
     bench.describe(ONE_WIRE, has_room=1)
     _, app = bench.built()
     assert app.lock_words == "the described room probe is not listed"
+    bench.describe([*ONE_WIRE[:2], f"ds18b20,{rom_of(3).hex()},0,0", "-"], has_room=1)
+    assert bench.built()[1].lock_words == ""
 
 
 @pytest.mark.parametrize("name", ["Raspberry Pi Pico2 with RP2350", "Generic ESP32", ""])

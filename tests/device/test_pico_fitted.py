@@ -171,6 +171,16 @@ def test_the_heater_node_is_read_where_it_is_wired(bench):
         assert made.heater_live == level
 
 
+def test_a_node_that_is_not_described_is_not_read(bench):
+    """Whatever its pin has: only the description says that something is wired to it."""
+    for has_sense, expected in ((0, -1), (1, 1)):
+        bench.describe([NTC, "-", "-", "-"], has_plate=0, has_sense=has_sense)
+        bench.levels[14] = 1
+        board, app = bench.built()
+        board.inputs(app.inputs)
+        assert board.heater_live == expected
+
+
 def test_a_tap_between_two_passes_reaches_the_logic(bench):
     """60 ms in the middle of a pass: down for the pass that follows, and for no other."""
     bench.describe([NTC, "-", "-", "-"], has_plate=0)

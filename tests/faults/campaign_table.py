@@ -10,6 +10,8 @@ BY_HEAT = "switch_shorted (by heat)"
 OUT_BY_WARMTH = "probe_out (by warmth)"
 OUT_BY_HEAT = "probe_out (by heat)"
 """Rows that a temperature bounds, not a time."""
+OUT_PRESSED = "probe_out (pressed)"
+"""The same runs from where somebody said that all is well: another bound."""
 DEAD_UNDER_SET = "no_rise (set chocolate)"
 """A row whose bound is worked out for each run."""
 

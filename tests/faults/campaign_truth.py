@@ -5,7 +5,8 @@ after it all is healthy, or within the bound of the fault, or there is no power;
 never more than 5 degC over its limit. Where nothing may begin, no output may be on at all.
 
 The bound counts from the moment the fault does harm: where a probe slipped out, from where its
-reading and the truth are 1 K apart; where two are swapped, from where they differ by 1 K and half
+reading and the truth are 1 K apart, anew where they part again after they agreed and nothing was
+heated between; where two are swapped, from where they differ by 1 K and half
 of all heat is asked for in the mean, since with less the chocolate is only a little colder; for a
 shorted switch, from where the heat was first told to be off; for chocolate that gets too hot, from
 where its probe is 2 K over the step; for a hot plate, from where its probe is over the limit of
@@ -50,8 +51,11 @@ class Judge:
     """`look` every 100 ms; then `unsafe` is words or "", `off_s` the time heat went on for.
 
     Where a temperature is the bound, too (`bound_k`, else None), `worst_k` is the farthest that
-    the true chocolate, still heated, was over what it is counted from. `began` says that the rig
-    was at work before the fault; `looks` counts.
+    the true chocolate, still heated, was over what it is counted from. Once
+    somebody pressed that all is well with a probe that is out, `pressed_s` counts in its stead,
+    and may be PRESSED_S; else it is None. `began` says that the rig
+    was at work before the fault; `looks` counts. A run must go on for its bound and more from
+    `follow_s`, None before there is harm.
     """
 
     def __init__(self, case: FaultCase) -> None:
@@ -62,11 +66,11 @@ class Judge:
         self.is_met = self.began = False
         self.bound_k, self._from_c = _warmth(case)
         self.harm_s: float | None = None
-        self.first_harm_s: float | None = None
+        self.follow_s: float | None = None
         self.last_lease_s: float | None = None
         self._ceiling_c: float | None = None
         self._unasked_s = self._asked_mean = self._harm_from_j = 0.0
-        self._most_s = case.bound_s
+        self.pressed_s: float | None = None
         self._is_latched = False
         self._given_j: deque[float] = deque(maxlen=round(MEAN_S / LOOK_S) + 1)
 
@@ -106,8 +110,8 @@ class Judge:
         heat = drive.heat if drive.enable else 0.0
         self._asked_mean += (heat - self._asked_mean) * LOOK_S / ASKED_MEAN_S
         self._follow_harm(since_s, plant, drive, is_pressed)
-        if self.first_harm_s is None:
-            self.first_harm_s = self.harm_s
+        if self.follow_s is None:
+            self.follow_s = self.harm_s
         if case.hazard == "no_rise":
             self._judge_dead(at_s, heat)
             return
@@ -116,14 +120,21 @@ class Judge:
             self._judge_chocolate(at_s, plant.product_c, self.bound_k)
         if not is_on or self.harm_s is None:
             return
-        self.off_s = max(self.off_s, since_s - self.harm_s)
+        on_s = since_s - self.harm_s
+        if self.pressed_s is None:
+            self.off_s = max(self.off_s, on_s)
+        else:
+            self.pressed_s = max(self.pressed_s, on_s)
         if case.row == OUT_BY_HEAT:
             harm_j = self._given_j[-1] - self._harm_from_j
             self.worst_k = max(self.worst_k, harm_j / case.heat_j_per_k)
             if self.worst_k > HEAVY_K:
                 self._fail(at_s, f"the heat of {self.worst_k:.2f} K after the fault")
-        elif self.off_s > self._most_s + LOOK_S / 2 and case.row not in NO_TIME:
-            self._fail(at_s, f"heat on {self.off_s:.1f} s after the fault")
+        elif on_s > self._most_s() + LOOK_S / 2 and case.row not in NO_TIME:
+            self._fail(at_s, f"heat on {on_s:.1f} s after the fault")
+
+    def _most_s(self) -> float:
+        return self._case.bound_s if self.pressed_s is None else PRESSED_S
 
     def _follow_harm(self, since_s: float, plant: Plant, drive: Drive, is_pressed: bool) -> None:
         self._unasked_s = 0.0 if drive.heat else self._unasked_s + LOOK_S
@@ -133,13 +144,20 @@ class Judge:
             return
         is_harm = hazard not in LATER or self._does_harm(plant)
         if is_pressed and hazard == "probe_out":
-            self._most_s = max(self._most_s, PRESSED_S)
+            self.pressed_s = self.pressed_s or 0.0
         if is_pressed or (self.harm_s is None and is_harm):
             is_first = hazard not in LATER and not is_pressed
+            self.follow_s = self.follow_s if self.harm_s is not None else None
             self.harm_s = self._case.onset_s if is_first else since_s - LOOK_S
             self._harm_from_j = self._given_j[-1]
         elif hazard in WHILE_OVER and not is_harm and not self._is_latched:
             self.harm_s = None
+        elif hazard == "probe_out" and not is_harm and self._is_unheated():
+            self.harm_s, self.follow_s = None, since_s
+
+    def _is_unheated(self) -> bool:
+        """Nothing was heated since there is harm."""
+        return self.harm_s is not None and self._given_j[-1] == self._harm_from_j
 
     def _judge_dead(self, at_s: float, heat: float) -> None:
         """Heat that is asked for counts, though none comes of it, while it is a third of all in

@@ -137,6 +137,7 @@ class Outcome(NamedTuple):
     unsafe: str
     end_state: str
     looks: int
+    pressed_s: float | None
 
 
 class FaultRun:
@@ -194,8 +195,8 @@ class FaultRun:
             return False
         if since_s is None:
             return at_s > max(self.talk.quiet_s, WAIT_S) + REFUSAL_S
-        harm_s = self.judge.first_harm_s or 0.0
-        return since_s > max(self.case.end_s, harm_s + self.case.bound_s) + AFTER_S
+        follow_s = self.judge.follow_s or 0.0
+        return since_s > max(self.case.end_s, follow_s + self.case.bound_s) + AFTER_S
 
     def _look(self, at_ms: int, drive: Drive) -> None:
         since_s = self._since_s(at_ms)
@@ -260,7 +261,7 @@ class FaultRun:
         return Outcome(
             case.seed, case.row, case.hazard, is_met, case.bound_s, round(judge.off_s, 2),
             judge.bound_k, judge.worst_k, judge.unsafe,
-            STATES[state_no] if state_no >= 0 else "nothing", judge.looks,
+            STATES[state_no] if state_no >= 0 else "nothing", judge.looks, judge.pressed_s,
         )  # fmt: skip
 
 

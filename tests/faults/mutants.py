@@ -7,7 +7,8 @@
     python tests/faults/mutants.py --only 17             show one, and what its tests say
 
 How they are made: mutants_made.py. A mutant is killed when one of the shared tests of the firmware
-fails on it: the module's own edge tests are asked first. They run on this Python, in a copy of the
+fails on it: the module's own edge tests are asked first. Those of the board's own modules, in
+tests/device, stand on stand-ins for MicroPython's. They run on this Python, in a copy of the
 firmware. Before the first mutant they must pass on the firmware as it is. A mutant in EQUIVALENT
 is run like any other, and must live. Prints the survivors; exit code 1 when there is one, or when
 a test tells an equivalent one apart.
@@ -34,23 +35,34 @@ ROOT = Path(__file__).parents[2]
 SHARED = ROOT / "tests/shared"
 
 
-ALSO = {"slots": ("proof",), "romsearch": ("bitslave",)}
+ALSO = {
+    "slots": ("proof",), "romsearch": ("bitslave",),
+    "app": ("heap", "press", "testing", "interlocks", "proof", "resume", "commissioned", "hosts"),
+    "windows": ("press", "testing", "resume", "proof"),
+}  # fmt: skip
 """Files that carry another name."""
+DEVICE = ("device/test_pico", "device/test_pico_fitted")
+"""Of the modules that know the board; they ask for pytest and its fixtures."""
 
 
 def own_tests(module: str) -> tuple[str, ...]:
     """The test files that carry the module's name, its edges first."""
     folder, _, name = module.rpartition("/")
+    if folder == "pico":
+        return DEVICE
     names = (f"edges_{name}", f"edges_{folder}", name, *ALSO.get(name, ()))
     return tuple(one for one in names if (SHARED / f"test_fw_{one}.py").exists())
 
 
-EDGES = tuple(dict.fromkeys(name for module in CHECKS for name in own_tests(module)))
+EDGES = tuple(
+    dict.fromkeys(name for one in CHECKS for name in own_tests(one) if name not in DEVICE)
+)
 TESTS = (
     "interlocks", "witness", "handling", "additions", "hot", "testing", "proof", "press", "batch",
     "heap", "link",
 )  # fmt: skip
 RUNNER = Path(__file__).parent / "first_failure.py"
+PYTEST = (sys.executable, "-m", "pytest", "-c", os.devnull, "-x", "-q", "-p", "no:cacheprovider")
 LONGEST_S = 240
 
 
@@ -58,7 +70,9 @@ def _fails(folder: str, names: tuple[str, ...], verbose: bool) -> bool:
     """Whether one of these test files fails in the copy. One that never ends fails, too."""
     modules = [f"test_fw_{name}" for name in names]
     command = [sys.executable, str(RUNNER), f"{folder}/shared", *modules]
-    paths = [folder, str(ROOT / "protocol")]
+    if names == DEVICE:
+        command = [*PYTEST, *[f"{name}.py" for name in names]]
+    paths = [folder, f"{folder}/shared", str(ROOT / "protocol")]
     try:
         done = subprocess.run(
             command, cwd=folder, capture_output=True, text=True, timeout=LONGEST_S, check=False,
@@ -78,7 +92,8 @@ def is_noticed(
     """Whether a test of these groups of files fails when the module has this text."""
     with tempfile.TemporaryDirectory(prefix="mutant-") as folder:
         shutil.copytree(ROOT / "firmware/rigfw", Path(folder) / "rigfw")
-        shutil.copytree(ROOT / "tests/shared", Path(folder) / "shared")
+        for name in ("shared", "device"):
+            shutil.copytree(ROOT / "tests" / name, Path(folder) / name)
         (Path(folder) / "rigfw" / f"{module}.py").write_text(text, encoding="utf-8")
         return any(_fails(folder, names, verbose) for names in groups)
 
@@ -87,7 +102,7 @@ def survives(module: str, text: str, verbose: bool = False, is_own: bool = False
     """True when no test notices it. What fails soon is asked soon; each file has its own time.
     `is_own`: only the module's own tests are asked."""
     own = EDGES if module == "limits" else own_tests(module)
-    if is_own:
+    if is_own or own == DEVICE:
         return not is_noticed(module, text, [own], verbose)
     rest = [name for name in (*EDGES, *TESTS) if name not in own]
     return not is_noticed(module, text, [own, *[(name,) for name in rest]], verbose)

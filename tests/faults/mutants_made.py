@@ -16,8 +16,13 @@ CHECKS = (
     "order", "people", "plate", "proof", "recent", "rise", "seconds", "selfwatch", "testing",
     "witness", "drivers/contact", "drivers/ds18b20", "drivers/onewire_crc", "drivers/platinum",
     "drivers/probe", "drivers/tachometer", "drivers/thermistor", "drivers/filekeep",
-    "drivers/probelist", "drivers/romsearch", "slots",
+    "drivers/probelist", "drivers/romsearch", "slots", "app", "windows", "update",
+    "pico/boot", "pico/main", "pico/startup", "pico/board",
 )  # fmt: skip
+BUILDERS = ("__init__", "_begin_at_boot")
+"""What only makes an object."""
+ONLY = {"app": ("all_off", "_fail", "stop", "off", "lock", "product_mc")}
+"""What carries safety of a module that also does other things: all off, and what is believed."""
 SWAPPED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
@@ -27,6 +32,7 @@ _NO_MOVE = (
     "a reading that did not move is no jump: 0 is within what may move, which is never below 0"
 )
 _MADE_ANEW = "the whole slot is made anew of what it says, sum and head as well, and compared"
+_MADE_HERE = "a board is new here and has none yet, so that the mutant sets it as well"
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("balance", "if net_j < 0:", "edge: net_j <= 0"): _NO_HEAT,
     ("balance", "if net_j > 0:", "edge: net_j >= 0"): _NO_HEAT,
@@ -81,6 +87,12 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "return self._rom[at >> 3] >> (at & 7) & 1 if at < self._fork else 0",
         "edge: at <= self._fork",
     ): "at the fork itself the line before has answered",
+    ("pico/startup", "board.keep = FileKeep(KEEP_FOLDER)", "dropped: board.keep"): _MADE_HERE,
+    (
+        "pico/startup",
+        "board.cap_permille = cap_permille(proof, config.to_text(), config.heater_w)",
+        "dropped: board.cap_permille",
+    ): _MADE_HERE,
     (
         "interlocks",
         "elif moved_mc < 0:",
@@ -178,11 +190,12 @@ def _early(function: ast.FunctionDef) -> set[int]:
     }
 
 
-def _changes(tree: ast.AST) -> Iterator[tuple[ast.AST, Change]]:
-    """Every change to a node. `__init__` is left out: what it sets, `begin` sets again."""
+def _changes(tree: ast.AST, only: tuple[str, ...]) -> Iterator[tuple[ast.AST, Change]]:
+    """Every change to a node. `__init__` is left out: what it sets, `begin` sets again, or nothing
+    would run."""
     functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
     for function in functions:
-        if function.name == "__init__":
+        if function.name in BUILDERS or (only and function.name not in only):
             continue
         again, early = _set_again(function), _early(function)
         for node in ast.walk(function):
@@ -215,7 +228,7 @@ def of_checks() -> Iterator[tuple[str, int, str, str, str]]:
         source = (RIGFW / f"{module}.py").read_text(encoding="utf-8")
         lines = source.splitlines()
         tree = ast.parse(source)
-        for node, (what, field, value) in _changes(tree):
+        for node, (what, field, value) in _changes(tree, ONLY.get(module, ())):
             line: int = node.lineno  # type: ignore[attr-defined]
             yield module, line, what, _changed(tree, node, field, value), _source(lines, line)
 

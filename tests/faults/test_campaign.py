@@ -2,18 +2,27 @@
 
 import sys
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from campaign import bounds_s, campaign, hazards, run_fault
+from campaign import bounds_s, campaign, hazards, run_fault, seeds_of, summary
 from campaign_cases import fault_case
 from campaign_checks import CHECKS, removed
 from campaign_healthy import healthy_case, what_fits
-from campaign_table import INJECTIONS, NOT_RUN, NOTHING_BEGINS, Injection
+from campaign_table import (
+    INJECTIONS,
+    NOT_RUN,
+    NOTHING_BEGINS,
+    OUT_BY_HEAT,
+    OUT_PRESSED,
+    Injection,
+)
 from campaign_truth import Judge
-from campaign_world import FaultRun
+from campaign_world import FaultRun, Outcome
 
 from snapgloss.chocolate.types import TYPES
 from snapgloss.rigs.description import BENCH_RIG
@@ -121,6 +130,89 @@ def test_heat_before_the_press_is_unsafe() -> None:
     judge = Judge(run.case)
     judge.look(1.0, None, run.plant, Drive(heat=1.0), False, 0.0)
     assert judge.unsafe == "at 1.0 s: heat before the press"
+
+
+WARM_ROOM = next(no for no, one in enumerate(INJECTIONS) if one.acts == ("warm_room",))
+PROBE_OUT = next(
+    case for case in (fault_case(WARM_ROOM + n * COUNT, bounds_s()) for n in range(TRIES))
+    if case.row == "probe_out"
+)  # fmt: skip
+"""A probe out of a bowl so light that its bound is a time."""
+
+
+def _probe_out_judge(
+    parts: tuple[tuple[float, float, float], ...], pressed_part: int | None = None
+) -> Judge:
+    """The judge of a probe that is out, after stretches of (s, K that it reads over the truth,
+    share of heat) from the onset on. At the begin of `pressed_part` somebody presses."""
+    case, judge = PROBE_OUT, Judge(PROBE_OUT)
+    since_s, heat_j = case.onset_s, 0.0
+    for number, (span_s, apart_k, share) in enumerate(parts):
+        plant: Any = SimpleNamespace(
+            product_c=31.0, plate_c=31.0, plate_probe_c=31.0,
+            probe_c=31.0 + case.setup.probe_offset_c + apart_k,
+            _heat_w=lambda drive: 100.0 * drive.heat,
+        )  # fmt: skip
+        for look in range(round(10 * span_s)):
+            since_s += 0.1
+            heat_j += 10.0 * share
+            is_pressed = number == pressed_part and look == 0
+            judge.look(since_s, since_s, plant, Drive(heat=share), is_pressed, heat_j)
+    return judge
+
+
+def test_a_probe_that_is_out_is_counted_from_where_it_parted_from_the_truth() -> None:
+    """Heat for 60 s of 1.1 K is within the bound, 61 s are not, a pause in them or not."""
+    assert _probe_out_judge(((100, 0.9, 1.0), (60, 1.1, 1.0))).unsafe == ""
+    assert "heat on 60." in _probe_out_judge(((61, 1.1, 1.0),)).unsafe
+    assert (
+        "heat on 60." in _probe_out_judge(((30, 1.1, 1.0), (30, 1.1, 0.0), (1, 1.1, 1.0))).unsafe
+    )
+
+
+def test_a_probe_that_agrees_again_before_any_heat_is_counted_anew() -> None:
+    """Where nothing was heated meanwhile: else what was heated blind counts on."""
+    unheated = ((100, 1.1, 0.0), (1, 0.9, 0.0))
+    assert _probe_out_judge((*unheated, (100, 0.9, 1.0))).unsafe == ""
+    assert _probe_out_judge((*unheated, (60, 1.1, 1.0))).unsafe == ""
+    assert "heat on 60." in _probe_out_judge((*unheated, (61, 1.1, 1.0))).unsafe
+    assert _probe_out_judge(((1, 1.1, 1.0), (100, 0.9, 0.0), (1, 0.9, 1.0))).unsafe
+    follow_s = _probe_out_judge(unheated).follow_s
+    assert follow_s is not None
+    assert follow_s == pytest.approx(PROBE_OUT.onset_s + 100.1)
+
+
+def test_a_press_counts_from_there_and_hides_nothing_before_it() -> None:
+    """30 s of heat, a press, 120 s: safe, and two figures. 61 s before it, or 121 after: not."""
+    judge = _probe_out_judge(((30, 1.1, 1.0), (120, 1.1, 1.0)), 1)
+    assert judge.unsafe == ""
+    assert (judge.off_s, judge.pressed_s) == (pytest.approx(30), pytest.approx(120, abs=0.2))
+    assert _probe_out_judge(((61, 1.1, 1.0), (1, 1.1, 1.0)), 1).unsafe
+    assert _probe_out_judge(((30, 1.1, 1.0), (121, 1.1, 1.0)), 1).unsafe
+
+
+def test_the_table_shows_pressed_runs_in_both_rows() -> None:
+    """Before the press against the hazard's bound, after it against 120 s; each run is one run."""
+    pressed = Outcome(
+        1, "probe_out", "probe_out", True, 60.0, 31.0, None, 0.0, "", "off", 9, 100.0
+    )
+    quiet = pressed._replace(seed=2, off_s=42.0, pressed_s=None)
+    heavy = pressed._replace(seed=3, row=OUT_BY_HEAT, bound_k=1.5, worst_k=0.4)
+    figures = summary([pressed, quiet, heavy], [])
+    assert figures["runs"] == 3
+    rows = {row["id"]: row for row in figures["hazards"]}
+    assert set(rows) == {"probe_out", OUT_PRESSED, OUT_BY_HEAT}
+    told = [(row["runs"], row["bound_s"], row["worst_s"]) for row in rows.values()]
+    assert (2, 60.0, 42.0) in told and (1, 120.0, 100.0) in told
+
+
+def test_a_campaign_of_one_hazard_meets_no_other() -> None:
+    """As many runs as were asked for, seed by seed; with none named, every one in its turn."""
+    found = seeds_of(9, 3, hazard="probe_out")
+    assert len(found) == 9
+    assert {INJECTIONS[one % COUNT].hazard for one in found} == {"probe_out"}
+    assert seeds_of(9, 3) == list(range(300_000, 300_009))
+    assert {INJECTIONS[one % COUNT].alone for one in seeds_of(5, 3, "witness")} == {"witness"}
 
 
 def test_one_check_is_taken_away_and_comes_back() -> None:

@@ -19,8 +19,11 @@ def _check():
 
 
 def _told(check, fallen_mc, fan_permille=1000, over_mc=OVER_MC, from_mc=FROM_MC, most_s=400):
-    """The second in which the fan is called dead, 0 for none; it falls by so much at once."""
+    """The second in which the fan is called dead, 0 for none; it falls by so much at once, when
+    the fan was on for the minute in which nothing is judged."""
     assert not check.second(from_mc, from_mc - over_mc, 0)
+    for _ in range(59):
+        assert not check.second(from_mc, from_mc - over_mc, fan_permille)
     now_mc = from_mc - fallen_mc
     for second in range(1, most_s + 1):
         if check.second(now_mc, now_mc - over_mc, fan_permille):
@@ -105,13 +108,15 @@ def test_what_was_before_hands_or_the_fan_says_nothing():
 
 
 def test_a_step_begins_at_its_first_reading():
-    """A step that begins with the fan on counts from its first second."""
+    """A step that begins with the fan on is judged from its 60th second: what a probe with a crust
+    on it, over a plate that is still hot, did before says nothing."""
     for fallen_mc, expected in ((1600, False), (1599, True)):
         check = _check()
         check.begin_step()
-        check.second(FROM_MC, FROM_MC - OVER_MC, 1000)
+        for count in range(59):
+            assert not check.second(FROM_MC + 900 * (count < 58), FROM_MC - OVER_MC, 1000)
         now_mc = FROM_MC - fallen_mc
-        for _ in range(159):
+        for _ in range(160):
             is_dead = check.second(now_mc, now_mc - OVER_MC, 1000)
         assert is_dead == expected
 

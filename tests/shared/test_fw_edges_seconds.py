@@ -141,16 +141,32 @@ def test_cooling_may_fall_and_seeding_by_6_k():
 
 
 def test_plate_and_reading_may_part_where_bowls_are_held_and_nobody_handles_them():
-    """In rewarm and work, with the fan or without; what was fed warm does not hide it."""
+    """In rest, rewarm and work, with the fan or without; what was fed warm does not hide it. In
+    rest not after a dip of more than 0.4 K: cold pieces may lie in the bowl for 15 minutes."""
     for kind, handled, fan_permille, expected in (
         ("rewarm", False, 0, 1), ("work", False, 0, 1), ("work", True, 0, 0),
-        ("work", False, 1, 1), ("melt", False, 0, 0), ("rest", False, 0, 0),
-        ("cool", False, 0, 0), ("seed", False, 0, 0),
+        ("work", False, 1, 1), ("melt", False, 0, 0), ("rest", False, 0, 1),
+        ("rest", True, 0, 0), ("cool", False, 0, 0), ("seed", False, 0, 0),
     ):  # fmt: skip
         seconds, locks = _seconds(), _Locks()
         locks.blurred, locks.handled = True, handled
         _judge(seconds, locks, kind, fan_permille=fan_permille)
         assert bool(seconds.witness.may_part) == bool(expected), kind
+
+
+def test_cold_pieces_keep_a_rest_from_being_judged_for_15_minutes():
+    """A dip by 401 mC, then 901 s; in a work step they do not."""
+    for kind, dip_mc, seconds_s, expected in (
+        ("rest", 400, 1, 1), ("rest", 401, 1, 0), ("rest", 401, 900, 0), ("rest", 401, 901, 1),
+        ("work", 401, 1, 1),
+    ):  # fmt: skip
+        seconds, locks = _seconds(), _Locks()
+        locks.product_mc = NOW_MC - dip_mc
+        _judge(seconds, locks, kind)
+        locks.product_mc = NOW_MC
+        for _ in range(seconds_s):
+            _judge(seconds, locks, kind)
+        assert bool(seconds.witness.may_part) == bool(expected), (kind, dip_mc, seconds_s)
 
 
 def test_the_witness_knows_that_seed_is_due():
@@ -348,21 +364,21 @@ def _fan_dead_s(seconds, locks=None, most_s=400):
 
 
 def test_a_fan_that_takes_nothing_is_told_once_in_a_step():
-    """4000 J/K by 4 K: 16000 J, 169 s of 95 W. In that second only, and again in the next step."""
+    """4000 J/K by 4 K: 16000 J, 169 s of 95 W after a minute. Then only, and in the next step."""
     seconds, locks = _seconds(), _Locks()
-    assert _fan_dead_s(seconds, locks) == 169
+    assert _fan_dead_s(seconds, locks) == 228
     assert _fan_dead_s(seconds, locks) == 0
     seconds.begin_step(NOW_MC)
-    assert _fan_dead_s(seconds, locks) == 169
+    assert _fan_dead_s(seconds, locks) == 228
     seconds.begin(NOW_MC, 3750)
     assert seconds.is_fan_dead == 0
-    assert _fan_dead_s(seconds, locks) == 337
+    assert _fan_dead_s(seconds, locks) == 396
 
 
 def test_hands_and_additions_begin_the_fan_anew():
-    """168 s, something goes in, 169 s from there; never while hands are in."""
+    """A minute and 168 s, something goes in, 169 s from there; never while hands are in."""
     seconds, locks = _seconds(), _Locks()
-    assert _fan_dead_s(seconds, locks, 168) == 0
+    assert _fan_dead_s(seconds, locks, 227) == 0
     locks.blurred = True
     assert _fan_dead_s(seconds, locks, 1) == 0  # counts as the first
     assert _fan_dead_s(seconds, _Locks()) == 168

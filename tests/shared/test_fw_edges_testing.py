@@ -77,5 +77,5 @@ def test_a_window_that_a_host_keeps_is_let_go_after_5000_ms_of_silence():
     testing.keep_window()
     assert not testing.is_let_go(4999)
     assert testing.is_let_go(1)
-    testing.ask(400, 500, 600, 55000, 60)
+    testing.opens()
     assert not testing.is_let_go(60000)

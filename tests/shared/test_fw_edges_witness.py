@@ -315,9 +315,10 @@ def test_a_doubt_is_over_after_ten_minutes():
     assert witness.may_return(NOW_MC, NOW_MC + 1501)
 
 
-def _parting(rest_mc=0):
-    """A witness that knows what plate and reading differ by at rest."""
-    witness = _witness()
+def _parting(rest_mc=0, is_melting=False):
+    """A witness that knows what plate and reading differ by at rest; the reading stays."""
+    witness = _witness(is_melting)
+    witness.earlier_mc = NOW_MC
     witness.may_part = 1
     witness._rest_mc = rest_mc
     return witness
@@ -368,18 +369,25 @@ def test_heat_that_just_began_has_a_memory_of_20_s():
     witness = _parting()
     witness._quick_mw = 60000
     witness.begin(1000)
+    witness.earlier_mc = NOW_MC
     witness._rest_mc = 0
     assert _parts_s(witness, HEATED_MC, heat_mw=60000) == 20
+
+
+def _begin_anew(witness):
+    """Another batch, at the same reading."""
+    witness.begin(1000)
+    witness.earlier_mc = NOW_MC
 
 
 def test_what_they_differ_by_at_rest_is_learned():
     """0.6 K at first and after each begin; 20 mC a second less, to 1 K less than none."""
     for seconds, rest_mc in ((0, 600), (1, 580), (30, 0), (80, -1000), (400, -1000)):
         witness = _parting()
-        witness.begin(1000)
+        _begin_anew(witness)
         assert _parts_s(witness, -3000, seconds) == 0
         assert _parts_s(witness, rest_mc + 620) == 20
-        witness.begin(1000)
+        _begin_anew(witness)
         assert _parts_s(witness, -3000, seconds) == 0
         assert _parts_s(witness, rest_mc + 619) == 0
     for more_mc, expected in ((600, 20), (599, 0)):  # where it is just as it was, it is less
@@ -407,9 +415,44 @@ def test_a_second_that_agrees_takes_one_off():
     assert _parts_s(witness, 1000) == 20
 
 
+def _risen(rise_mc, gap_mc, heat_mw=0, is_melting=False):
+    """(doubt, unasked) of 20 s of a plate so much hotter, over a reading that rose by so much."""
+    witness = _parting(0, is_melting)
+    witness.earlier_mc = NOW_MC - rise_mc
+    witness._mean_mw = witness._quick_mw = heat_mw
+    for _ in range(20):
+        witness.second(heat_mw, 0, NOW_MC, NOW_MC + gap_mc, NOTHING, 100, 0)
+    return witness.doubt, witness.unasked
+
+
+def test_a_plate_that_leaves_a_rising_reading_has_heat_that_nobody_asked_for():
+    """Risen by more than 62 mC, and more than twice what its heat makes: else it is a doubt."""
+    assert _risen(63, 620) == (0, 1)
+    assert _risen(62, 620) == (1, 0)
+    assert _risen(-5000, 3000) == (1, 0)
+    # 30 W over 15 W/K are 2 K: twice that, 0.6 K, and what 19 s took for their difference.
+    assert _risen(63, 4620, 30000) == (0, 1)
+    assert _risen(63, 4619, 30000) == (1, 0)
+    assert _risen(63, 619) == (0, 0)
+
+
+def test_while_blocks_may_lie_in_the_bowl_a_plate_that_leaves_is_no_doubt():
+    """They take its heat slowly. Heat that nobody asked for is told all the same."""
+    assert _risen(62, 3000, is_melting=True) == (0, 0)
+    assert _risen(63, 620, is_melting=True) == (0, 1)
+
+
+def test_what_a_hot_plate_differs_by_is_forgotten_with_its_step():
+    """After a hold with blocks 0.6 K again; from step to step of liquid chocolate it is kept."""
+    for is_melting, rest_mc in ((True, 600), (False, -700)):
+        witness = _parting(-700, is_melting)
+        witness.begin_step(NOW_MC)
+        assert witness._rest_mc == rest_mc
+
+
 def test_hands_begin_the_seconds_of_a_plate_that_leaves_anew():
     """A pause, and another batch; where nothing may part, and where no plate is, nothing does."""
-    for anew in (Witness.after_pause, lambda witness: witness.begin(1000)):
+    for anew in (Witness.after_pause, _begin_anew):
         witness = _parting()
         assert _parts_s(witness, 1000, 19) == 0
         anew(witness)
@@ -630,9 +673,10 @@ def test_each_pulse_of_heat_begins_those_60_s_anew():
     assert _ahead_s(witness, 1501) == (UNASKED, 79)
 
 
-def _idle(off_s, low_mc, rise_mc, gap_mc=1001, how_much=ALL, heat_mw=0):
+def _idle(off_s, low_mc, rise_mc, gap_mc=1001, how_much=ALL, heat_mw=0, earlier_mc=MISSING):
     """What is said when the plate, without heat for so long, rises to gap_mc over NOW_MC."""
     witness = _warm(100)
+    witness.earlier_mc = earlier_mc
     high_mc = NOW_MC + gap_mc
     for second in range(1, off_s):
         plate_mc = high_mc - rise_mc if second >= low_mc else high_mc
@@ -659,6 +703,14 @@ def test_a_rise_without_heat_counts_within_30_s_only():
     assert _idle(29, 16, 400) == UNASKED
     assert _idle(59, 30, 400) == UNASKED
     assert _idle(60, 30, 400) == NOTHING_SAID
+
+
+def test_a_plate_that_comes_up_to_what_its_chocolate_just_was_is_not_heated():
+    """A fan had cooled it, and a scraper took the reading down: 1 K over the warmest counts."""
+    assert _idle(18, 16, 400, earlier_mc=NOW_MC + 1) == NOTHING_SAID
+    assert _idle(18, 16, 400, earlier_mc=NOW_MC) == UNASKED
+    assert _idle(18, 16, 400, gap_mc=3001, earlier_mc=NOW_MC + 2000) == UNASKED
+    assert _idle(18, 16, 400, gap_mc=3000, earlier_mc=NOW_MC + 2000) == NOTHING_SAID
 
 
 def test_a_plate_that_nobody_measures_does_not_rise():

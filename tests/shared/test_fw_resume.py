@@ -196,6 +196,19 @@ def test_a_reset_in_work_is_offered_and_a_press_carries_on():
     assert 31000 <= rig.board.product_mc <= 31900
 
 
+def test_the_rigs_own_offer_is_not_let_go_with_a_host():
+    """One that says it is there, and goes, has not asked for it: it stands, and a press carries
+    on."""
+    keep = FakeKeep()
+    _rig, plant = _in_work(keep)
+    rig = _after_reset(keep, plant)
+    assert rig.ask("lease", 0, 0, 0).get("code") == "no_test"
+    rig.run(30)
+    assert rig.state() == "ready"
+    rig.press(1.5)
+    assert rig.state() == "working"
+
+
 def test_nothing_carries_on_by_itself():
     """Without a press the offer closes after 120 s; nothing was driven, no second offer."""
     keep = FakeKeep()

@@ -50,6 +50,54 @@ def test_a_window_whose_host_was_killed_closes():
     assert rig.state() == "ready"
 
 
+def _start_asked(is_kept=1):
+    """The window of a batch is open, and its host said once that it is there, or did not."""
+    rig = Rig()
+    rig.run(2)
+    assert rig.ask("ask_start", rig.load()).name == "ok"
+    assert rig.state() == "ready"
+    if is_kept:
+        assert rig.ask("lease", 0, 0, 0).get("code") == "no_test"
+    return rig
+
+
+def test_the_window_of_a_batch_closes_5_s_after_its_host_went_away():
+    """Kept for a minute by a lease every 3 s; 5 s after the last it is closed, and a press heats
+    nothing and starts nothing."""
+    rig = _start_asked()
+    for _ in range(20):
+        rig.run(1)
+        assert rig.ask("lease", 0, 0, 0).get("code") == "no_test"
+        assert rig.state() == "ready" and _is_off(rig)
+    assert 3 <= _seconds_until_off(rig, 6) <= 5.0
+    rig.press(1.5)
+    for _ in range(240):
+        rig.one_pass()
+        assert rig.state() == "off" and _is_off(rig)
+
+
+def test_a_window_that_no_host_keeps_stands_its_3_minutes():
+    """A person may be on the way; a window that is asked for anew is nobody's, too."""
+    rig = _start_asked(is_kept=0)
+    rig.run(170)
+    assert rig.state() == "ready"
+    rig = _start_asked()
+    assert rig.ask("ask_start", rig.app.desk.upload.digest).name == "ok"
+    rig.run(60)
+    assert rig.state() == "ready"
+
+
+def test_a_press_in_a_window_that_is_kept_starts_the_batch():
+    """The leases of its host drive nothing then, nor end it when they stop."""
+    rig = _start_asked()
+    rig.press(1.5)
+    assert rig.state() != "ready" and rig.board.stir_permille + rig.board.heat_on
+    begun = rig.state()
+    assert rig.ask("lease", 1000, 0, 0).get("code") == "no_test"
+    rig.run(30)
+    assert rig.state() == begun
+
+
 def test_a_start_window_after_a_test_window_is_no_longer_the_hosts():
     """A batch is asked for in place of the test: nobody's silence closes its window."""
     rig = _asked()

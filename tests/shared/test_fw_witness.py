@@ -178,6 +178,27 @@ def test_a_shorted_switch_stops_by_its_heat():
         _shorted(mass_g)
 
 
+def _hot_hold(mass_g):
+    """Resting at 48 degC, where much heat is asked for, and the switch shorted just now; no sense,
+    the plate known."""
+    rest = _only(Step("rest", 48000, 7200, 1000, 60000), mass_g)
+    rig = Rig(schedule=rest, plant=Bowl(mass_g, 47.9, 21.0))
+    rig.start()
+    rig.run(400)
+    assert rig.state() == "resting", mass_g
+    rig.plant.is_shorted = True
+    return rig
+
+
+def test_a_shorted_switch_in_a_hot_hold_stops_by_its_heat():
+    """Within 120 s, before the chocolate is 1.5 K over its step."""
+    for mass_g in (300, 500, 1000, 3000):
+        rig = _hot_hold(mass_g)
+        rig.run_until(lambda one: one.state() == "stopped", 120)
+        assert _stop(rig) == "heat_unasked"
+        assert rig.plant.product_c < 48.0 + 1.5, (mass_g, rig.plant.product_c)
+
+
 def _shorted(mass_g):
     rig = _holding(mass_g)
     rig.plant.is_shorted = True

@@ -135,6 +135,7 @@ class _Batch:
             self._find_again(fault, self._seek)
 
     def _once(self) -> None:
+        start.keep_window(self.link, self._identity, self._tracker.started_ms)
         heard = self.link.wait(SILENCE_S)
         self.link.pause(PAUSE_S)
         self._take(self.link.take())
@@ -146,7 +147,7 @@ class _Batch:
         self._tracker.behind = self.link.behind()
         if self._recorder.is_due(now_s):
             self._keep()
-        if self._run_id is not None and self._card.is_due(now_s):
+        if self._run_id is not None and self._card.is_due(now_s) and self._keep():
             self._look_for_card(self._run_id, now_s)
         self._watch.progress(self._tracker.progress())
 
@@ -164,8 +165,6 @@ class _Batch:
             self._tracker.settle(now.state)
 
     def _look_for_card(self, run_id: int, now_s: float) -> None:
-        if not self._keep():
-            return
         new = self._card.look(run_id, now_s)
         self._tracker.card = self._card.words
         self._say(new)

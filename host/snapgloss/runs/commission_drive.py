@@ -274,9 +274,12 @@ class BatchDrive(Drive):
 
     def _ask(self) -> None:
         self._link.ask_start(self._link.upload(self._body))
+        self._lease(0)
 
     def _lease(self, at_ms: int) -> None:
-        self.told.leased_ms = at_ms  # a batch needs none
+        if self._began_ms is None:  # it keeps the window; the batch itself needs none
+            super()._lease(at_ms)
+        self.told.leased_ms = at_ms
 
     def _is_over(self) -> bool:
         spent = self.told.readings and self._began_ms is not None

@@ -1,7 +1,9 @@
 """Ask a rig for the start of a batch; a person presses."""
 
 from collections.abc import Callable
+from contextlib import suppress
 
+from snapgloss.base.errors import RigError
 from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.link.client import RigLink
 from snapgloss.runs import connect, words
@@ -26,7 +28,20 @@ def ask(
         identity = link.hello(connect.HOST_VERSION)
     _follow_on(link, identity)
     link.ask_start(link.upload(plan.body))
+    keep_window(link, identity, None)
     return identity
+
+
+def keep_window(link: RigLink, identity: Identity, started_ms: int | None) -> None:
+    """Tell a rig whose start window is open that this host is there: it must be told again within
+    5 s, else it closes the window, so that no press starts a batch that nobody follows.
+
+    A simulated rig heats nothing, and may run too fast to be told in time. A rig of an older
+    version keeps its window for its 3 minutes, whatever it is told.
+    """
+    if started_ms is None and not identity.simulated:
+        with suppress(RigError):  # it drives nothing, and is refused
+            link.lease(0, 0, 0)
 
 
 def missed(link: RigLink, identity: Identity, last_seq: tuple[int, int]) -> list[Reading | Event]:

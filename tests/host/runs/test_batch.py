@@ -211,6 +211,36 @@ def test_a_closing_window_event_is_no_end(
     assert run_batch(plan, link, store, watch).outcome == "finished"
 
 
+@pytest.mark.parametrize(("simulated", "at_least"), [(0, 2), (1, 0)])
+def test_a_real_rig_is_told_that_its_window_is_kept_until_the_press(
+    plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher, simulated: int, at_least: int
+) -> None:
+    """At once after the request, and while it waits; leases of nothing, and none in the batch. A
+    simulated rig is not told."""
+    rig.simulated = simulated
+    link = introduce(rig, ScriptedClock(rig))
+
+    def press() -> None:
+        move(rig, 20_000, "ready", "melting")
+        move(rig, 21_000, "melting", "finished")
+
+    def wait_for_one_more() -> None:
+        rig.then["lease"] = press
+        rig.push_event(2_000, "press", 100)
+
+    rig.then["lease"] = wait_for_one_more
+    rig.then["ask_start"] = lambda: move(rig, 1_000, "off", "ready")
+    if simulated:
+        rig.then["ask_start"] = press
+    assert run_batch(plan, link, store, watch).outcome == "finished"
+    link.close()
+    told = [one for one in rig.done if one.name == "lease"]
+    names = [one.name for one in rig.done]
+    assert len(told) >= at_least and bool(told) == (not simulated)
+    assert all(tuple(one.values) == (0, 0, 0) for one in told)
+    assert simulated or names[names.index("ask_start") + 1] == "lease"
+
+
 def test_an_impossible_move_is_noted(
     plan: BatchPlan, rig: ScriptedRig, link: RigLink, store: Store, watch: Watcher
 ) -> None:

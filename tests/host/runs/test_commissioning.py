@@ -15,7 +15,7 @@ from snapgloss.rigs.description import BENCH_RIG
 from snapgloss.rigs.probe_list import entry
 from snapgloss.runs import commission_measures as measures
 from snapgloss.runs import fitted
-from snapgloss.runs.commission_drive import Drive, StarvedError, Told
+from snapgloss.runs.commission_drive import BatchDrive, Drive, StarvedError, Told
 from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commissioning import Sheet, do_step, signed, wanted_keys
 from snapgloss.runs.connect import introduce
@@ -349,9 +349,11 @@ def test_nobody_pressing_is_no_finding(bench: Bench) -> None:
         drive(bench)
 
 
-def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench) -> None:
-    """While nobody presses each second sends a lease: the rig closes a window whose leases end
-    (tests/shared/test_fw_edges_testing.py), so a killed host leaves none open."""
+@pytest.mark.parametrize("asks", ["ask_test", "ask_start"])
+def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench, asks: str) -> None:
+    """Of a test and of a batch. While nobody presses each second sends a lease: the rig closes a
+    window whose leases end (tests/shared/test_fw_edges_testing.py), so a killed host leaves none
+    open."""
     asked: list[str] = []
     bench.rig.answers["lease"] = ("no", ("no_test", "no test is running"))
 
@@ -362,10 +364,13 @@ def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench) -> No
         else:
             bench.rig.push_event(181_000, "state", OFF, READY)
 
-    bench.rig.then["ask_test"] = lambda: bench.rig.push_event(1000, "state", READY, OFF)
+    bench.rig.then[asks] = lambda: bench.rig.push_event(1000, "state", READY, OFF)
     bench.rig.then["lease"] = close_it
     with pytest.raises(RigError, match="nobody pressed"):
-        drive(bench)
+        if asks == "ask_test":
+            drive(bench)
+        else:
+            BatchDrive(bench.place.link, b"[1]", bench.hands, lambda: None, 30).run()
     assert asked == ["lease"] * 3
 
 
