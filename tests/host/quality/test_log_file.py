@@ -272,6 +272,9 @@ def test_what_is_not_clear_is_refused(tmp_path, text, columns, says):
         ("s,x\n0,33\n10,32,7\n", "line 3: .* decimal commas, columns need another separator"),
         ("s,x,room\n0,32,8,21\n10,32,7,21\n", "line 2: it has 4 cells under 3 names"),
         ("0,32,8\n10,,\n20,32,7\n", "line 1: .* decimal commas cannot be told"),
+        ("s,x,note\n0,32,8\n10,,\n20,32,7\n", "line 2: .* take the column after them out"),
+        ("s,x,note\n0,32,8\n10,32,75\n20,32\n", "line 2: .* decimal commas cannot be told"),
+        ("s,x,note,flag\n0,32,125\n10,32,375\n", "line 2: .* decimal commas cannot be told"),
     ],
 )
 def test_a_decimal_comma_is_never_cut_off(tmp_path, text, says):
@@ -288,8 +291,17 @@ def test_empty_cells_beyond_the_names_are_no_cells(tmp_path):
     """A comma at the end of a row, and whole numbers under names of their own."""
     way = {"seconds": "1", "celsius": "2", "began": "2026-11-25", "zone": "UTC"}
     assert _read(tmp_path, "s,x\n0,32,\n10,31, \n", **way).product_mc == [32_000, 31_000]
-    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31,5\n", **way).product_mc == [32_000, 31_000]
+    for number in ("9", "0"):  # a count, and noughts, which are the same in both ways
+        text = f"s,x,y\n0,32,{number}\n10,31,{number.replace('9', '100')}\n"
+        assert _read(tmp_path, text, **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
     assert _read(tmp_path, "0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
+
+
+def test_a_name_that_stands_twice_is_said(tmp_path):
+    """It is not missing: a number tells which of the two is meant."""
+    with pytest.raises(InputError, match='has the column "T" 2 times. Give .* 2 or 3'):
+        _read(tmp_path, "s,T,T\n0,31.5,9\n10,31.5,9\n", seconds="s", celsius="T", began="x")
 
 
 @pytest.mark.parametrize("form", ["{}", "Temp ({})", "Temp [°{}]", "°{}", "Temp {}", "temp_{}",
