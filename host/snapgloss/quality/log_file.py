@@ -12,11 +12,11 @@ from typing import NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, name_of, shown
 from snapgloss.base.units import c_from_f
-from snapgloss.quality.log_doubts import jumps, known_of, spread
+from snapgloss.quality.log_doubts import clock_doubt, spread
 from snapgloss.quality.log_scale import refuse_no_chocolate, refuse_other_unit
 from snapgloss.quality.log_table import Row, is_number, table_of
 from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
-from snapgloss.quality.spans import GAP_OVER_MS, LOGGED_TIMES
+from snapgloss.quality.spans import logged_gap_over_ms
 from snapgloss.quality.words import show_minutes
 
 MOST_BYTES = 30_000_000
@@ -54,6 +54,7 @@ class Log(NamedTuple):
     """A log as read: milliseconds since its first reading, milli-degC, None where missing.
 
     `doubts`: a sentence to keep with the batch, on times that are not sure; else empty.
+    `unsure_ms`: where its clock may first have jumped, so that no figure is sure; else None.
     """
 
     began_utc_ms: int
@@ -62,6 +63,7 @@ class Log(NamedTuple):
     check_sum: int
     cautions: list[str]
     doubts: str = ""
+    unsure_ms: int | None = None
 
 
 def read_log(path: Path, columns: LogColumns) -> Log:
@@ -88,10 +90,12 @@ def read_log(path: Path, columns: LogColumns) -> Log:
     if not columns.gaps:
         _no_jump(utc_ms, rows, name)
     at_ms = [ms - utc_ms[0] for ms in utc_ms]
-    jumped = jumps(known_of(at_ms, product_mc), _gap_ms(at_ms), columns.gaps)
-    doubts = " ".join(words for words in (spread_words, jumped) if words)
+    jumped = clock_doubt(at_ms, product_mc, columns.gaps)
+    doubts = " ".join(words for words in (spread_words, jumped.words) if words)
     cautions = _cautions(at_ms, product_mc)
-    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts)
+    return Log(
+        utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts, jumped.at_ms
+    )  # fmt: skip
 
 
 def _one(names: Sequence[str], columns: LogColumns, what: str) -> str:
@@ -170,7 +174,7 @@ def _forwards(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
 def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     steps_ms = [b - a for a, b in pairwise(utc_ms)]
     longest_ms = max(steps_ms)
-    if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(steps_ms)):
+    if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(filter(None, steps_ms))):
         return
     at = steps_ms.index(longest_ms) + 1
     raise FileRefused(
@@ -180,14 +184,9 @@ def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     )  # fmt: skip
 
 
-def _gap_ms(at_ms: Sequence[int]) -> float:
-    """More than this between two readings is a gap, as in quality.spans."""
-    return max(GAP_OVER_MS, LOGGED_TIMES * median(b - a for a, b in pairwise(at_ms)))
-
-
 def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:
     steps_ms = [b - a for a, b in pairwise(at_ms)]
-    over_ms = _gap_ms(at_ms)
+    over_ms = logged_gap_over_ms(at_ms)
     gaps = [(step, at) for step, at in zip(steps_ms, at_ms, strict=False)
             if step > over_ms]  # fmt: skip
     found = []

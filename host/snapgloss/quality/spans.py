@@ -27,8 +27,14 @@ def gap_over_ms(readings: Sequence[Reading]) -> int:
     """More than this between two readings is a gap: 3 s, or 3 usual distances of a logger's."""
     if len(readings) < 2 or not readings[0].flags & FLAG_LOGGED:
         return GAP_OVER_MS
-    usual_ms = median(b.at_ms - a.at_ms for a, b in pairwise(readings))
-    return max(GAP_OVER_MS, round(LOGGED_TIMES * usual_ms))
+    return logged_gap_over_ms([reading.at_ms for reading in readings])
+
+
+def logged_gap_over_ms(at_ms: Sequence[int]) -> int:
+    """The same of a logger's moments alone. Rows of one moment, as of a row that stands twice,
+    say nothing of how often it wrote."""
+    steps_ms = [step_ms for a, b in pairwise(at_ms) if (step_ms := b - a)]
+    return max(GAP_OVER_MS, round(LOGGED_TIMES * median(steps_ms))) if steps_ms else GAP_OVER_MS
 
 
 def spans(readings: Sequence[Reading]) -> Iterator[Span]:

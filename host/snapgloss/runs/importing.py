@@ -17,6 +17,7 @@ from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.words import sentence
 from snapgloss.runs.outcome import keep_figures
 from snapgloss.store import NewRun
+from snapgloss.store.log_book import CLOCK_UNSURE
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -64,11 +65,7 @@ def import_log(
     log = read_log(path, columns)
     begins = _begins(batch.steps, log)
     readings = _readings(log, begins)
-    # Steps in the order of the wire's: the record says of a log what it says of any batch.
-    events = [
-        Event(number, at_ms, "step", number + 1, ORDER.index(state))
-        for number, (at_ms, state) in enumerate(begins)
-    ]
+    events = _events(begins, log.unsure_ms)
     kind = type_of(batch.type)
     low_mc, high_mc = batch.window_mc or (kind.work.low_mc, kind.work.high_mc)
     if not low_mc < high_mc:
@@ -123,6 +120,20 @@ def _begins(steps: Mapping[str, int], log: Log) -> list[tuple[int, str]]:
             "Count from the first reading.",
         )
     return found if found[0][0] == 0 else [(0, "melting"), *found]
+
+
+def _events(begins: list[tuple[int, str]], unsure_ms: int | None) -> list[Event]:
+    """Steps in the order of the wire's: the record says of a log what it says of any batch.
+
+    A clock that is not sure is kept as an event beside them: it marks all figures of the run.
+    """
+    events = [
+        Event(number, at_ms, "step", number + 1, ORDER.index(state))
+        for number, (at_ms, state) in enumerate(begins)
+    ]
+    if unsure_ms is not None:
+        events.append(Event(len(events), unsure_ms, CLOCK_UNSURE, 0, 0))
+    return events
 
 
 def _readings(log: Log, begins: list[tuple[int, str]]) -> list[Reading]:

@@ -86,6 +86,13 @@ def _marked(one: RunSummary, replaced_by: Mapping[int, int]) -> RunSummary:
     return one if by is None else replace(one, words=f"Run {by} stands instead. {one.words}")
 
 
+def clock_doubt_of(store: "Store", run_id: int) -> str:
+    """Say of a run from a log whose clock may have jumped that its figures are not sure."""
+    if run_id not in store.unsure_clocks():
+        return ""
+    return f"The clock of this log may have jumped: no figure of run {run_id} is sure."
+
+
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
     """Return one run; raises StoreError when there is none of that number."""
     run = store.run(run_id)

@@ -9,6 +9,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.quality.charts import Change, Chart, Count, change, individuals, plain_counts
 from snapgloss.quality.figure_words import in_f, is_figure, is_in_degrees, is_temperature
 from snapgloss.quality.figures import RunFigures
+from snapgloss.quality.log_doubts import left_out_words
 from snapgloss.runs.grading import worst_grades
 
 if TYPE_CHECKING:
@@ -44,6 +45,9 @@ class Repeated:
     first_after: int | None
     """The place of the first batch after the change; none or all may be before it."""
     counts: tuple[Count, ...]
+    left_out: tuple[int, ...] = ()
+    """Batches that have this figure and are in nothing of the above: the clocks of their logs may
+    have jumped."""
 
 
 class ChangeAt(NamedTuple):
@@ -62,7 +66,7 @@ def repeated(
     at: ChangeAt | None = None,
 ) -> list[Repeated]:
     """Chart a figure for each chocolate and rig that has it. Raises InputError for no such figure,
-    for no batch with it, and for a change that never happened."""
+    for no batch with it, for none whose clock is sure, and for a change that never happened."""
     if not is_figure(figure):
         raise InputError(
             f'"{figure[:40]}" is no figure of a batch.',
@@ -79,21 +83,35 @@ def repeated(
     first = None if at is None else _first_after(store, at, in_time)
     order = [run.id for run in in_time]
     before = None if first is None else frozenset(order[: order.index(first)])
-    found = []
+    found, left_out, unsure = [], [], store.unsure_clocks()
     for kind, runs in kinds.items():
-        known = [
+        have = [
             (run.id, v) for run in runs if (v := values.get(run.id, {}).get(figure)) is not None
         ]
+        known = [one for one in have if one[0] not in unsure]
+        out = tuple(run for run, _ in have if run in unsure)
+        left_out += out
         if known:
-            found.append(_repeated(kind, figure, known, len(runs) - len(known), good, before))
-    if not found and (chocolate or rig):
-        raise InputError(
+            one = _repeated(kind, figure, known, len(runs) - len(have), good, before)
+            found.append(replace(one, left_out=out))
+    if not found:
+        raise _nothing(left_out, bool(chocolate or rig))
+    return found
+
+
+def _nothing(left_out: Sequence[int], is_named: bool) -> InputError:
+    """Why there is no chart at all."""
+    if left_out:
+        return InputError(
+            f"No other closed batch has this figure. {left_out_words(left_out)}",
+            "Put the times of the log right and read it again: snapgloss import --instead N.",
+        )
+    if is_named:
+        return InputError(
             "No closed batch of that chocolate on that rig has this figure.",
             "See how they are called: snapgloss runs.",
         )
-    if not found:
-        raise InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
-    return found
+    return InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
 
 
 def _repeated(

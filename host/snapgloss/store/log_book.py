@@ -15,15 +15,22 @@ from snapgloss.store.tables import BOOTS, EVENTS, READINGS, RUN_PARTS, RUNS
 LOGGER = "logger"
 REPLACED = "replaced"
 """Kind of the event that says, in a run read from a log, which run stands instead of it: `a`."""
+CLOCK_UNSURE = "clock_unsure"
+"""Kind of the event that says, in a run read from a log, that its clock may have jumped there."""
 _SUM_BITS = 32
 """A log that is read again is another boot: above its check sum is how often it was before."""
 
 
 def replaced() -> Select[int]:
     """The runs that another stands instead of; only those from logs can be."""
+    return _told_of_logs(REPLACED)
+
+
+def _told_of_logs(kind: str) -> Select[int]:
+    """The runs from logs with an event of that kind."""
     runs = select(RUN_PARTS.c.run_id).join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
     told = runs.join(EVENTS, EVENTS.c.boot_id == BOOTS.c.id)
-    return told.where(BOOTS.c.board == LOGGER, EVENTS.c.kind == REPLACED)
+    return told.where(BOOTS.c.board == LOGGER, EVENTS.c.kind == kind)
 
 
 class LogBook(OpenRecord):
@@ -67,6 +74,11 @@ class LogBook(OpenRecord):
         wanted = select(RUN_PARTS.c.run_id).join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
         with self._reading() as connection:
             return set(connection.execute(wanted.where(BOOTS.c.board == LOGGER)).scalars())
+
+    def unsure_clocks(self) -> set[int]:
+        """The runs from logs whose clock may have jumped: no figure of theirs is sure."""
+        with self._reading() as connection:
+            return set(connection.execute(_told_of_logs(CLOCK_UNSURE)).scalars())
 
     def replaced_by(self) -> dict[int, int]:
         """The runs that were read from a log wrongly, and which run stands instead of each."""

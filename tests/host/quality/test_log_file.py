@@ -121,6 +121,7 @@ def test_a_clock_that_jumped_a_little_is_said(tmp_path, jump_min, c_per_min):
     """The readings go on as if there were no pause: it is no pause."""
     log = _sloping(SIXTHS, c_per_min, tmp_path, jump_min)
     assert log.doubts.startswith("Its clock may have jumped 30 min after the start")
+    assert log.unsure_ms == 30 * 60_000
     assert len(log.cautions) == 1
 
 
@@ -135,7 +136,25 @@ def test_a_pause_with_the_same_on_both_sides_may_be_either(tmp_path):
 
     said = "The readings on both sides of the pause 30 min after the start are alike"
     assert log(SIXTHS).doubts.startswith(said)
-    assert log(SIXTHS, gaps=True).doubts == ""
+    assert log(SIXTHS).unsure_ms == 30 * 60_000
+    assert (log(SIXTHS, gaps=True).doubts, log(SIXTHS, gaps=True).unsure_ms) == ("", None)
+
+
+def test_rows_without_a_temperature_are_no_pause(tmp_path):
+    """The logger was on and its clock ran: its times are there."""
+    rows = [f"{10 * n},{'ERR' if 100 < n < 140 else 31.5}" for n in range(300)]
+    log = _read(tmp_path, "s,x\n" + "\n".join(rows), seconds="s", celsius="x", zone="UTC",
+                began="2026-11-25 10:00")  # fmt: skip
+    assert (log.doubts, log.unsure_ms) == ("", None)
+    assert log.cautions == ["39 of 300 rows have no temperature."]
+
+
+def test_a_log_with_each_row_twice_has_no_gaps(tmp_path):
+    """Its usual distance is that of its moments; a pause is one all the same."""
+    rows = [f"{10 * n},{31 + n / 100:.2f}" for n in (*range(50), *range(80, 90)) for _ in (1, 2)]
+    log = _read(tmp_path, "s,x\n" + "\n".join(rows), seconds="s", celsius="x", zone="UTC",
+                began="2026-11-25 10:00", gaps=True)  # fmt: skip
+    assert log.cautions == ["1 gap; the longest is 5 min, 8 min after the start."]
 
 
 @pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
@@ -143,7 +162,7 @@ def test_a_pause_in_which_it_went_on_is_a_gap(tmp_path, c_per_min):
     """The logger was off: the chocolate moved meanwhile. And without a pause there is no doubt."""
     log = _sloping([m for m in SIXTHS if not 30 < m < 50], c_per_min, tmp_path)
     assert (log.doubts, len(log.cautions)) == ("", 1)
-    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "")
+    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "", None)
 
 
 def test_a_pause_over_the_turn_is_no_jump(tmp_path):
@@ -300,7 +319,7 @@ def test_empty_cells_beyond_the_names_are_no_cells(tmp_path):
 
 def test_a_name_that_stands_twice_is_said(tmp_path):
     """It is not missing: a number tells which of the two is meant."""
-    with pytest.raises(InputError, match='has the column "T" 2 times. Give .* 2 or 3'):
+    with pytest.raises(InputError, match=r'has the column "T" 2 times. Give .* 2 or 3'):
         _read(tmp_path, "s,T,T\n0,31.5,9\n10,31.5,9\n", seconds="s", celsius="T", began="x")
 
 
