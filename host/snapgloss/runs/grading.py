@@ -18,6 +18,7 @@ from snapgloss.quality.bar_counts import (
 )
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
+from snapgloss.runs.in_time import newest_first
 from snapgloss.runs.photos import keep_photo, read_photo
 from snapgloss.store import RunRow
 
@@ -139,7 +140,7 @@ def due_looks(store: "Store", now_utc_ms: int | None = None) -> list[DueLook]:
     now_utc_ms = time.time_ns() // 1_000_000 if now_utc_ms is None else now_utc_ms
     by_run = _by_run(store.grades())
     found = []
-    for run in store.runs():
+    for run in newest_first(store):
         ended_utc_ms = run.ended_utc_ms
         old = ended_utc_ms is None or now_utc_ms - ended_utc_ms > ASKED_DAYS * grades.DAY_MS
         if run.simulated or old or ended_utc_ms is None or run.outcome == "unfinished":

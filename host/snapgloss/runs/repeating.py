@@ -11,6 +11,7 @@ from snapgloss.quality.figure_words import in_f, is_figure, is_in_degrees, is_te
 from snapgloss.quality.figures import RunFigures
 from snapgloss.quality.log_doubts import left_out_words
 from snapgloss.runs.grading import worst_grades
+from snapgloss.runs.in_time import in_order_of_time
 
 if TYPE_CHECKING:
     from snapgloss.store import RunRow
@@ -83,7 +84,9 @@ def repeated(
     first = None if at is None else _first_after(store, at, in_time)
     order = [run.id for run in in_time]
     before = None if first is None else frozenset(order[: order.index(first)])
-    found, left_out, unsure = [], [], store.unsure_clocks()
+    found: list[Repeated] = []
+    left_out: list[int] = []
+    unsure = store.unsure_clocks()
     for kind, runs in kinds.items():
         have = [
             (run.id, v) for run in runs if (v := values.get(run.id, {}).get(figure)) is not None
@@ -140,22 +143,6 @@ def _step(figure: str, values: Sequence[float]) -> float:
         return 1.0
     ten = 10.0 ** math.floor(math.log10(tenth))
     return next((n * ten for n in (1, 2, 5) if n * ten >= tenth), 10 * ten)
-
-
-def in_order_of_time(store: "Store") -> list["RunRow"]:
-    """All runs as they were made: a log goes where its own times put it, however late it was read.
-
-    Runs of a rig stay in the order in which they were recorded, also when this computer's clock
-    was wrong for one of them: none counts as made before the run that was recorded before it.
-    """
-    logs = store.logs()
-    keyed, latest_ms = [], 0
-    for run in reversed(store.runs()):
-        if run.id not in logs:
-            latest_ms = max(latest_ms, run.started_utc_ms)
-        made_ms = run.started_utc_ms if run.id in logs else latest_ms
-        keyed.append((made_ms, run.id, run))
-    return [run for _, _, run in sorted(keyed, key=lambda one: one[:2])]
 
 
 def in_fahrenheit(found: Repeated) -> Repeated:

@@ -1,6 +1,7 @@
 """Runs that no rig told: read from a logger's file, in one transaction."""
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Select, func, insert, select
@@ -17,6 +18,7 @@ REPLACED = "replaced"
 """Kind of the event that says, in a run read from a log, which run stands instead of it: `a`."""
 CLOCK_UNSURE = "clock_unsure"
 """Kind of the event that says, in a run read from a log, that its clock may have jumped there."""
+ZONES_MOST_MS = 24 * 3_600_000
 _SUM_BITS = 32
 """A log that is read again is another boot: above its check sum is how often it was before."""
 
@@ -44,10 +46,11 @@ class LogBook(OpenRecord):
         its number.
 
         `instead`: the run from a log that this one replaces; its readings stay. Raises InputError
-        when a log with this check sum or these readings is in the record already, and for a run
-        that cannot be replaced.
+        when a log with this check sum or these readings is in the record already, for a run that
+        cannot be replaced, and for a log of days to come.
         """
         end_ms = readings[-1].at_ms
+        _refuse_future(began_utc_ms + end_ms, self._clock_utc_ms())
         run, boot = _log_rows(new, began_utc_ms, end_ms, self._clock_utc_ms())
         if instead is not None:
             self._check_replaceable(instead)
@@ -98,6 +101,16 @@ class LogBook(OpenRecord):
         """Say in a sentence how a run that was read from a log went."""
         with self._writing() as connection:
             connection.execute(RUNS.update().where(RUNS.c.id == run_id).values(words=words))
+
+
+def _refuse_future(end_utc_ms: int, now_utc_ms: int) -> None:
+    """A zone that is not the computer's own may put the end of a log up to a day ahead."""
+    if end_utc_ms > now_utc_ms + ZONES_MOST_MS:
+        ends = datetime.fromtimestamp(end_utc_ms / 1000, UTC)
+        raise InputError(
+            f"This log ends on {ends:%Y-%m-%d}, which is yet to come.",
+            "Read its day again, or put this computer's clock right.",
+        )
 
 
 def _refuse_held(
