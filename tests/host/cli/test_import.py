@@ -155,7 +155,27 @@ def test_the_newest_is_the_one_made_last(call: Any, tmp_path: Path) -> None:
         (("--step", "work=5 min", "--step", "stir=1 min"), '"stir" is no step'),
         (("--step", "work=5"), "has no unit"),
         (("--step", "work=5 min", "--window-low", "31 C"), "A window has two edges"),
-        (("--step", "work=5 min", "--window-low", "32 C", "--window-high", "31 C"), "lower edge"),
+        (
+            ("--step", "work=5 min", "--window-low", "32 C", "--window-high", "31 C"),
+            "low 32 C is not below high 31 C",
+        ),
+        (
+            ("--step", "work=5 min", "--window-low", "10 C", "--window-high", "60 C"),
+            "60 C loses the temper of dark chocolate",
+        ),
+        (
+            ("--step", "work=5 min", "--window-low", "10 C", "--window-high", "32 C"),
+            "10 C thickens dark chocolate",
+        ),
+        (("--step", "work=5 min", "--work", "100 F"), "37.778 C is outside the window of 31 C"),
+        (
+            ("--step", "work=5 min", "--window-low", "30 C", "--window-high", "31 C"),
+            "31.5 C is outside the window of 30 C to 31 C; give the temperature meant for work",
+        ),
+        (("--step", "work=5 min", "--mass", "0 kg"), "0 g is too little to temper"),
+        (("--step", "work=5 min", "--mass", "50 kg"), "50 kg is more than a batch may be"),
+        (("--step", "stir=1 min"), '"stir" is no step'),
+        (("--step", "work=5 min", "--step", "work=6 min"), '"work" began more than once'),
         (("--step", "work=5 min", "--chocolate", ""), "The chocolate's name is empty"),
     ],
 )
