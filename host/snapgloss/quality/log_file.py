@@ -13,14 +13,13 @@ from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, name_of, shown
 from snapgloss.base.units import c_from_f
 from snapgloss.quality.log_doubts import clock_doubt, spread
-from snapgloss.quality.log_scale import refuse_no_chocolate, refuse_other_unit
+from snapgloss.quality.log_scale import refuse_impossible, refuse_no_chocolate, refuse_other_unit
 from snapgloss.quality.log_table import Row, is_number, table_of
 from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
 from snapgloss.quality.spans import logged_gap_over_ms
 from snapgloss.quality.words import show_minutes
 
 MOST_BYTES = 30_000_000
-COLDEST_C, HOTTEST_C = -5.0, 75.0
 MISSING = ("", "-", "--", "---", "nan", "na", "n/a", "null", "none", "err", "error", "open")
 LONGEST_H = 48
 GAP_ASKED_MS, GAP_TIMES = 30 * 60_000, 10
@@ -77,7 +76,9 @@ def read_log(path: Path, columns: LogColumns) -> Log:
     table = table_of(_text(data, name), (getattr(columns, clock), getattr(columns, heat)), name)
     rows = table.rows
     refuse_other_unit(table.heat_name, fahrenheit, name)
-    product_mc = [_mc(row, fahrenheit, name) for row in rows]
+    values = [_value(row, fahrenheit, name) for row in rows]
+    refuse_impossible(values, rows, fahrenheit, name)
+    product_mc = [None if value is None else _mc(value, fahrenheit) for value in values]
     refuse_no_chocolate(product_mc, fahrenheit, name)
     if clock == "time":
         utc_ms = [moments.utc_ms(row.clock, row.line) for row in rows]
@@ -128,24 +129,19 @@ def _text(data: bytes, name: str) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _mc(row: Row, fahrenheit: bool, name: str) -> int | None:
-    """Milli-degC of a cell; a decimal comma is read, a sign of degrees is left out."""
+def _value(row: Row, fahrenheit: bool, name: str) -> float | None:
+    """The number of a cell; a decimal comma is read, a sign of degrees is left out."""
     bare = re.sub(r"\s*°?\s*[CF]?$", "", row.heat, flags=re.IGNORECASE).strip()
     if row.heat.lower() in MISSING or bare.lower() in MISSING:
         return None
     _refuse_other_scale(row, fahrenheit, name)
     if not is_number(bare):
         raise FileRefused(name, row.line, "", f"the temperature reads {shown(row.heat)}")
-    value = float(bare.replace(",", "."))
-    celsius = c_from_f(value) if fahrenheit else value
-    if not COLDEST_C <= celsius <= HOTTEST_C:
-        other = "Celsius" if fahrenheit else "Fahrenheit"
-        unit = "F" if fahrenheit else "C"
-        raise FileRefused(
-            name, row.line, "",
-            f"{value:g} °{unit} is no temperature of chocolate; perhaps it is in {other}",
-        )  # fmt: skip
-    return round(celsius * 1000)
+    return float(bare.replace(",", "."))
+
+
+def _mc(value: float, fahrenheit: bool) -> int:
+    return round((c_from_f(value) if fahrenheit else value) * 1000)
 
 
 def _refuse_other_scale(row: Row, fahrenheit: bool, name: str) -> None:

@@ -346,6 +346,21 @@ def test_a_letter_that_is_no_unit(tmp_path, column):
                      **{scale: column}).product_mc  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("odd", "says"),
+    [([85.0], "line 42: 85 °C is no temperature of chocolate; was the probe out"),
+     ([88.7] * 60, "88.7 °C is no temperature of chocolate; perhaps it is in Fahrenheit"),
+     ([304.65] * 60, "304.65 °C is no temperature of chocolate; perhaps it is in kelvin"),
+     ([900.0] * 60, r"900 °C is no temperature of chocolate\.")],
+)  # fmt: skip
+def test_what_an_impossible_reading_may_be(tmp_path, odd, says):
+    """One of 85 °C is a probe's first word, not Fahrenheit; most of 305 are kelvin."""
+    values = [31.5] * 40 + odd
+    text = "s,x\n" + "\n".join(f"{10 * n},{c}" for n, c in enumerate(values))
+    with pytest.raises(InputError, match=says):
+        _read(tmp_path, text, seconds="s", celsius="x", began="2026-11-25", zone="UTC")
+
+
 @given(st.binary(max_size=400))
 def test_any_bytes_are_read_or_refused(tmp_path_factory, content):
     """Nothing but a log or an InputError comes of any file."""
