@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.browser.axe import serious
 from tests.browser.conftest import MASS_G, SIZES, Served, Window
+from tests.host.photographs import JPEG
 from tests.host.synthetic import SEEDED, keep, synthetic
 
 from snapgloss.runs import grading, lots, shelf
@@ -169,7 +170,7 @@ def test_a_photo_that_is_too_large_is_refused_and_the_page_goes_on(
     large = {
         "name": "a.jpg",
         "mimeType": "image/jpeg",
-        "buffer": b"\xff\xd8\xff" + bytes(12_500_000),
+        "buffer": JPEG + bytes(12_500_000),
     }
     page.set_input_files("input[type=file]", large)
     expect(page.get_by_text("The photo is too large")).to_be_visible()

@@ -94,8 +94,10 @@ def byhand(
     from snapgloss.runs.by_hand import HandPlan, temper_by_hand
     from snapgloss.runs.connect import connect
     from snapgloss.runs.lots import check_lot
+    from snapgloss.schedules.maker import check_mass
 
     check_name(chocolate, "The chocolate's name")
+    check_mass(mass_g)
     lots = tuple(check_lot(lot) for lot in bags)
     plan = HandPlan(
         chocolate, kind or "dark", method, mass_g, liquid, workshop, (), lots, on_virtual

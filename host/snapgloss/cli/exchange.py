@@ -123,7 +123,7 @@ def import_(ctx: click.Context, /, log: Path, as_json: bool, **given: Any) -> No
         raise InputError("A window has two edges.", "Give --window-low and --window-high.")
     batch = importing.HandBatch(
         given["chocolate"], given["kind"] or "dark", given["method"], given["mass_g"],
-        dict(given["steps"]), None if low_mc is None else (low_mc, high_mc), given["work_mc"],
+        given["steps"], None if low_mc is None else (low_mc, high_mc), given["work_mc"],
         given["rig"], given["workshop"],
     )  # fmt: skip
     with options.open_record(ctx) as store:

@@ -105,12 +105,12 @@ def bars(
     from snapgloss.runs import grading
 
     counted = any(count is not None for count in (made, sold, seconds, remelt))
-    if bool(nets_mg) != (label_mg is not None):
+    if label_mg is not None and not nets_mg:
         raise InputError("Weights and label go together.", "Give --label and --weighed.")
     with options.open_record(ctx, to_read=not (counted or nets_mg)) as store:
         if counted:
             grading.count(store, run_id, made=made, sold=sold, seconds=seconds, remelt=remelt)
-        if label_mg is not None:
+        if nets_mg:
             grading.weigh(store, run_id, label_mg, nets_mg)
         summary = grading.bars_summary(store, run_id)
     if as_json:

@@ -25,6 +25,7 @@ picture = click.option(
 @click.pass_context
 def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -> None:
     """Print the figures of a batch by name, or with --anew work out those of every batch."""
+    from snapgloss.runs.listing import clock_doubt_of
     from snapgloss.runs.outcome import keep_figures
     from snapgloss.runs.recompute import recompute_figures
 
@@ -41,15 +42,17 @@ def figures(ctx: click.Context, run_id: int | None, anew: bool, as_json: bool) -
         run = store.run(run_id)
         if anew and run.ended_utc_ms is not None:
             keep_figures(store, run_id)
-        found = store.figures(run_id)
+        found, doubt = store.figures(run_id), clock_doubt_of(store, run_id)
     if as_json:
-        options.print_json(found)
+        options.print_json({"doubt": doubt, **found} if doubt and found else found)
         return
     if not found:
         options.say(_none_yet(run_id, run.ended_utc_ms is not None))
         return
     from snapgloss.quality.figure_words import in_order, words_of
 
+    if doubt:
+        options.say(doubt)
     for name in in_order(found):
         value = found[name]
         shown = "-" if value is None else f"{value:.4g}"
@@ -125,6 +128,7 @@ def _change_words(found: "Repeated") -> str:
 def _lines(found: "Repeated", fahrenheit: bool) -> list[str]:
     from snapgloss.quality.charts import RULE_WORDS
     from snapgloss.quality.figure_words import is_temperature, words_of
+    from snapgloss.quality.log_doubts import left_out_words
     from snapgloss.runs.repeating import in_fahrenheit
 
     found = in_fahrenheit(found) if fahrenheit else found
@@ -138,6 +142,8 @@ def _lines(found: "Repeated", fahrenheit: bool) -> list[str]:
         lines[-1] += f", usually {shown(chart.low)} to {shown(chart.high)}"
     if found.without:
         lines.append(f"  {found.without} more have no such figure.")
+    if found.left_out:
+        lines.append(f"  {left_out_words(found.left_out)}")
     lines.append(f"  {chart.words}")
     for signal in chart.signals:
         value = shown(chart.values[signal.at])
@@ -181,7 +187,10 @@ def compare(
         write_comparison(found, picture, fahrenheit)
     if as_json:
         parts = options.plain(found.partings)
-        options.print_json({"runs": list(run_ids), "aligned": found.align, "partings": parts})
+        options.print_json(
+            {"runs": list(run_ids), "aligned": found.align, "partings": parts,
+             "left_out": list(found.left_out)}
+        )  # fmt: skip
         return
     for line in comparing.compared_lines(found, fahrenheit):
         options.say(line)

@@ -122,6 +122,7 @@ _SAY: dict[str, Callable[[Event, bool], str | None]] = {
     "warned": lambda event, _f: f"warning: {stop_words(event.a)}",
     "stopped_before": lambda event, _f: f"before it started anew: {stop_words(event.a)}",
     "replaced": lambda event, _f: f"read wrongly: run {event.a} stands instead",
+    "clock_unsure": lambda _event, _f: "the clock of the log may have jumped here",
     "checks_off": lambda _event, _f: "this rig does without some of its checks: 20 W at most",
 }
 

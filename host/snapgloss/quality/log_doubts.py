@@ -1,10 +1,12 @@
 """What the times of a log leave in doubt: stamps of whole minutes, clocks that jumped."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import groupby, pairwise
 from statistics import linear_regression, median
 from typing import NamedTuple
 
+from snapgloss.quality.spans import logged_gap_over_ms
 from snapgloss.quality.words import show_minutes
 
 MINUTE_MS = 60_000
@@ -56,28 +58,51 @@ def known_of(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[Kno
     return [Known(ms, mc) for ms, mc in pairs if mc is not None]
 
 
-def jumps(known: Sequence[Known], over_ms: float, is_clock_right: bool) -> str:
-    """Say where pauses longer than `over_ms` join as if there had been none; else empty.
+def left_out_words(runs: Sequence[int]) -> str:
+    """Say which runs are in no mean, no limit and no comparison, and why; nothing for none."""
+    if not runs:
+        return ""
+    if len(runs) == 1:
+        return f"Run {runs[0]} is left out: the clock of its log may have jumped."
+    numbers = f"{', '.join(map(str, runs[:-1]))} and {runs[-1]}"
+    return f"Runs {numbers} are left out: the clocks of their logs may have jumped."
+
+
+class ClockDoubt(NamedTuple):
+    """A sentence, and the moment before the first pause it speaks of; empty and None without."""
+
+    words: str
+    at_ms: int | None
+
+
+def clock_doubt(
+    at_ms: Sequence[int], product_mc: Sequence[int | None], is_clock_right: bool
+) -> ClockDoubt:
+    """Say where pauses join as if there had been none.
 
     Where the readings are merely alike on both sides they tell nothing: that is said, too, unless
-    the person said that the clock is right.
+    the person said that the clock is right. Rows without a temperature make no pause: their times
+    are there.
     """
+    over_ms, known = logged_gap_over_ms(at_ms), known_of(at_ms, product_mc)
+    begins_ms = [a for a, b in pairwise(at_ms) if b - a > over_ms]
     pauses = [at for at, (before, after) in enumerate(pairwise(known))
-              if after.at_ms - before.at_ms > over_ms]  # fmt: skip
+              if bisect_left(begins_ms, before.at_ms) < bisect_left(begins_ms, after.at_ms)
+              ]  # fmt: skip
     joined = [known[at].at_ms for at in pauses if _joins(known, at, over_ms)]
     if joined:
-        return (
+        return ClockDoubt(
             f"Its clock may have jumped {_where(joined)} after the start, for the readings before "
             "and after that pause join without a step: times, rates and minutes over it are not "
-            "sure."
-        )
+            "sure.", joined[0],
+        )  # fmt: skip
     alike = [known[at].at_ms for at in pauses if _is_alike(known[at], known[at + 1])]
     if not alike or is_clock_right:
-        return ""
-    return (
+        return ClockDoubt("", None)
+    return ClockDoubt(
         f"The readings on both sides of the pause {_where(alike)} after the start are alike: the "
-        "logger was off, or its clock jumped (--gaps says that it did not)."
-    )
+        "logger was off, or its clock jumped (--gaps says that it did not).", alike[0],
+    )  # fmt: skip
 
 
 def _where(at_ms: Sequence[int]) -> str:

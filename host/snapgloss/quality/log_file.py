@@ -12,15 +12,14 @@ from typing import NamedTuple
 from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, name_of, shown
 from snapgloss.base.units import c_from_f
-from snapgloss.quality.log_doubts import jumps, known_of, spread
-from snapgloss.quality.log_scale import refuse_no_chocolate, refuse_other_unit
+from snapgloss.quality.log_doubts import clock_doubt, spread
+from snapgloss.quality.log_scale import refuse_impossible, refuse_no_chocolate, refuse_other_unit
 from snapgloss.quality.log_table import Row, is_number, table_of
 from snapgloss.quality.log_times import ELAPSED_S, Moments, elapsed_ms
-from snapgloss.quality.spans import GAP_OVER_MS, LOGGED_TIMES
+from snapgloss.quality.spans import logged_gap_over_ms
 from snapgloss.quality.words import show_minutes
 
 MOST_BYTES = 30_000_000
-COLDEST_C, HOTTEST_C = -5.0, 75.0
 MISSING = ("", "-", "--", "---", "nan", "na", "n/a", "null", "none", "err", "error", "open")
 LONGEST_H = 48
 GAP_ASKED_MS, GAP_TIMES = 30 * 60_000, 10
@@ -54,6 +53,7 @@ class Log(NamedTuple):
     """A log as read: milliseconds since its first reading, milli-degC, None where missing.
 
     `doubts`: a sentence to keep with the batch, on times that are not sure; else empty.
+    `unsure_ms`: where its clock may first have jumped, so that no figure is sure; else None.
     """
 
     began_utc_ms: int
@@ -62,6 +62,7 @@ class Log(NamedTuple):
     check_sum: int
     cautions: list[str]
     doubts: str = ""
+    unsure_ms: int | None = None
 
 
 def read_log(path: Path, columns: LogColumns) -> Log:
@@ -75,7 +76,9 @@ def read_log(path: Path, columns: LogColumns) -> Log:
     table = table_of(_text(data, name), (getattr(columns, clock), getattr(columns, heat)), name)
     rows = table.rows
     refuse_other_unit(table.heat_name, fahrenheit, name)
-    product_mc = [_mc(row, fahrenheit, name) for row in rows]
+    values = [_value(row, fahrenheit, name) for row in rows]
+    refuse_impossible(values, rows, fahrenheit, name)
+    product_mc = [None if value is None else _mc(value, fahrenheit) for value in values]
     refuse_no_chocolate(product_mc, fahrenheit, name)
     if clock == "time":
         utc_ms = [moments.utc_ms(row.clock, row.line) for row in rows]
@@ -88,10 +91,12 @@ def read_log(path: Path, columns: LogColumns) -> Log:
     if not columns.gaps:
         _no_jump(utc_ms, rows, name)
     at_ms = [ms - utc_ms[0] for ms in utc_ms]
-    jumped = jumps(known_of(at_ms, product_mc), _gap_ms(at_ms), columns.gaps)
-    doubts = " ".join(words for words in (spread_words, jumped) if words)
+    jumped = clock_doubt(at_ms, product_mc, columns.gaps)
+    doubts = " ".join(words for words in (spread_words, jumped.words) if words)
     cautions = _cautions(at_ms, product_mc)
-    return Log(utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts)
+    return Log(
+        utc_ms[0], at_ms, product_mc, zlib.crc32(data), cautions, doubts, jumped.at_ms
+    )  # fmt: skip
 
 
 def _one(names: Sequence[str], columns: LogColumns, what: str) -> str:
@@ -124,24 +129,19 @@ def _text(data: bytes, name: str) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _mc(row: Row, fahrenheit: bool, name: str) -> int | None:
-    """Milli-degC of a cell; a decimal comma is read, a sign of degrees is left out."""
+def _value(row: Row, fahrenheit: bool, name: str) -> float | None:
+    """The number of a cell; a decimal comma is read, a sign of degrees is left out."""
     bare = re.sub(r"\s*°?\s*[CF]?$", "", row.heat, flags=re.IGNORECASE).strip()
     if row.heat.lower() in MISSING or bare.lower() in MISSING:
         return None
     _refuse_other_scale(row, fahrenheit, name)
     if not is_number(bare):
         raise FileRefused(name, row.line, "", f"the temperature reads {shown(row.heat)}")
-    value = float(bare.replace(",", "."))
-    celsius = c_from_f(value) if fahrenheit else value
-    if not COLDEST_C <= celsius <= HOTTEST_C:
-        other = "Celsius" if fahrenheit else "Fahrenheit"
-        unit = "F" if fahrenheit else "C"
-        raise FileRefused(
-            name, row.line, "",
-            f"{value:g} °{unit} is no temperature of chocolate; perhaps it is in {other}",
-        )  # fmt: skip
-    return round(celsius * 1000)
+    return float(bare.replace(",", "."))
+
+
+def _mc(value: float, fahrenheit: bool) -> int:
+    return round((c_from_f(value) if fahrenheit else value) * 1000)
 
 
 def _refuse_other_scale(row: Row, fahrenheit: bool, name: str) -> None:
@@ -170,7 +170,7 @@ def _forwards(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
 def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     steps_ms = [b - a for a, b in pairwise(utc_ms)]
     longest_ms = max(steps_ms)
-    if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(steps_ms)):
+    if longest_ms <= max(GAP_ASKED_MS, GAP_TIMES * median(filter(None, steps_ms))):
         return
     at = steps_ms.index(longest_ms) + 1
     raise FileRefused(
@@ -180,14 +180,9 @@ def _no_jump(utc_ms: Sequence[int], rows: Sequence[Row], name: str) -> None:
     )  # fmt: skip
 
 
-def _gap_ms(at_ms: Sequence[int]) -> float:
-    """More than this between two readings is a gap, as in quality.spans."""
-    return max(GAP_OVER_MS, LOGGED_TIMES * median(b - a for a, b in pairwise(at_ms)))
-
-
 def _cautions(at_ms: Sequence[int], product_mc: Sequence[int | None]) -> list[str]:
     steps_ms = [b - a for a, b in pairwise(at_ms)]
-    over_ms = _gap_ms(at_ms)
+    over_ms = logged_gap_over_ms(at_ms)
     gaps = [(step, at) for step, at in zip(steps_ms, at_ms, strict=False)
             if step > over_ms]  # fmt: skip
     found = []

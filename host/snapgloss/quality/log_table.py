@@ -12,6 +12,7 @@ from snapgloss.base.textfiles import FileRefused, shown
 MOST_ROWS = 300_000
 HEAD_LINES = 60  # loggers write about themselves before the table
 MARKS = "\t;,"
+DECIMALS_MOST = 2  # of a logger's; more digits in some rows than in others are a number
 
 
 class Row(NamedTuple):
@@ -41,12 +42,13 @@ class _Head(NamedTuple):
 def table_of(text: str, wanted: tuple[str, str], name: str) -> LogTable:
     """The two columns of every row under the line that names them; empty lines are left out.
 
-    Raises InputError where there is no such table, and where a row has more cells than the line
-    of names, for a decimal comma makes two cells of one number.
+    Raises InputError where there is no such table, and where a decimal comma may have made two
+    cells of one number: a row has more cells than the line of names, or temperatures and what
+    follows them look like halves.
     """
     lines = text.splitlines()
     head = _head(lines, wanted, name)
-    found, bare = [], []
+    found, halves = [], []
     reader = csv.reader(io.StringIO("\n".join(lines[head.begin :])), delimiter=head.mark)
     try:
         for cells in reader:
@@ -56,7 +58,7 @@ def table_of(text: str, wanted: tuple[str, str], name: str) -> LogTable:
             _refuse_more_cells(cells, head, line, name)
             got = [cells[at].strip() if at < len(cells) else "" for at in head.places]
             found.append(Row(line, *got))
-            bare.append(_may_be_halved(cells, head))
+            halves.append(_halves(cells, head))
     except csv.Error as problem:
         raise FileRefused(
             name, head.begin + reader.line_num, "", f"this is no table: {problem}"
@@ -65,12 +67,7 @@ def table_of(text: str, wanted: tuple[str, str], name: str) -> LogTable:
         raise InputError(f"{name} has fewer than two readings.", "Name a log of a batch.")
     if len(found) > MOST_ROWS:
         raise InputError(f"{name} has more than {MOST_ROWS} rows.", "Cut it to one batch.")
-    if any(bare) and all(one is not False for one in bare):
-        raise FileRefused(
-            name, found[0].line, "",
-            "the temperatures are whole, and whole numbers follow them: decimal commas cannot be "
-            "told from separators; put a line of names above, or use semicolons or quotes",
-        )  # fmt: skip
+    _refuse_halves(halves, head, found[0].line, name)
     return LogTable(found, head.names[head.places[1]] if head.names else "")
 
 
@@ -88,14 +85,36 @@ def _filled(cells: Sequence[str]) -> int:
     return max((at for at, cell in enumerate(cells, 1) if cell.strip()), default=0)
 
 
-def _may_be_halved(cells: Sequence[str], head: _Head) -> bool | None:
-    """Whether a row without names may hold half a number; None where it has no temperature."""
-    if head.names or head.mark != ",":
-        return False
+def _halves(cells: Sequence[str], head: _Head) -> tuple[str, str] | None:
+    """The temperature of a row and the cell after it; None where there is no temperature."""
     after = [cell.strip() for cell in cells[head.places[1] : head.places[1] + 2]]
-    if not after or not after[0]:
-        return None
-    return len(after) == 2 and all(re.fullmatch(r"-?\d+", cell) for cell in after)
+    return (after[0], after[1] if len(after) == 2 else "") if after and after[0] else None
+
+
+def _refuse_halves(
+    halves: Sequence[tuple[str, str] | None], head: _Head, line: int, name: str
+) -> None:
+    """Refuse a table whose numbers may have been cut in two by commas.
+
+    Then all temperatures are whole, and digits follow them; under names one or two, or as many in
+    each row, as a decimal comma leaves them in a column with nothing else in it. Noughts alone do
+    no harm.
+    """
+    known = [pair for pair in halves if pair is not None and is_number(pair[0])]
+    if head.mark != "," or not all(re.fullmatch(r"[+-]?\d+", whole) for whole, _ in known):
+        return
+    after = [digits for _, digits in known if digits]
+    if not all(digits.isdecimal() for digits in after) or not any(map(int, after)):
+        return
+    widths = set(map(len, after))
+    if head.names and len(widths) > 1 and max(widths) > DECIMALS_MOST:
+        return
+    way = "take the column after them out" if head.names else "put a line of names above"
+    raise FileRefused(
+        name, line, "",
+        "the temperatures are whole, and whole numbers follow them: decimal commas cannot be "
+        f"told from separators; use semicolons or quotes, or, if they are none, {way}",
+    )  # fmt: skip
 
 
 def _head(lines: Sequence[str], wanted: tuple[str, str], name: str) -> _Head:
@@ -108,10 +127,26 @@ def _head(lines: Sequence[str], wanted: tuple[str, str], name: str) -> _Head:
             first, second = (_place(one, cells) for one in names)
             if first is not None and second is not None and any(n in cells for n in names):
                 return _Head(number + 1, (first, second), mark, _cells(line, mark))
+    _refuse_twice(lines, wanted, name)
     raise InputError(
         f"{name} has no line with the columns {shown(wanted[0])} and {shown(wanted[1])}.",
         "Write their names as they stand in the file, or their numbers from 1.",
     )
+
+
+def _refuse_twice(lines: Sequence[str], wanted: tuple[str, str], name: str) -> None:
+    """Say it where both names stand in a line, one of them more than once."""
+    names = [column.strip().casefold() for column in wanted]
+    for line in lines[:HEAD_LINES]:
+        for mark in MARKS:
+            cells = [cell.casefold() for cell in _cells(line, mark)]
+            twice = next((n for n in (0, 1) if cells.count(names[n]) > 1), None)
+            if twice is not None and all(n in cells or n.isdigit() for n in names):
+                numbers = [str(at) for at, cell in enumerate(cells, 1) if cell == names[twice]]
+                raise InputError(
+                    f"{name} has the column {shown(wanted[twice])} {len(numbers)} times.",
+                    f"Give its number instead: {' or '.join(numbers)}.",
+                )
 
 
 def _head_by_number(lines: Sequence[str], places: tuple[int, int], name: str) -> _Head:

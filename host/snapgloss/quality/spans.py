@@ -27,12 +27,19 @@ def gap_over_ms(readings: Sequence[Reading]) -> int:
     """More than this between two readings is a gap: 3 s, or 3 usual distances of a logger's."""
     if len(readings) < 2 or not readings[0].flags & FLAG_LOGGED:
         return GAP_OVER_MS
-    return gap_at_pace_ms([b.at_ms - a.at_ms for a, b in pairwise(readings)])
+    return logged_gap_over_ms([reading.at_ms for reading in readings])
 
 
-def gap_at_pace_ms(spans_ms: Sequence[int]) -> int:
-    """The same of the distances of a logger's readings, one at least."""
-    return max(GAP_OVER_MS, round(LOGGED_TIMES * median(spans_ms)))
+def logged_gap_over_ms(at_ms: Sequence[int]) -> int:
+    """The same of a logger's moments alone."""
+    return gap_at_pace_ms([b - a for a, b in pairwise(at_ms)])
+
+
+def gap_at_pace_ms(steps_ms: Sequence[int]) -> int:
+    """The same of the distances between a logger's moments. Rows of one moment, as of a row
+    that stands twice, say nothing of how often it wrote."""
+    steps_ms = [step_ms for step_ms in steps_ms if step_ms]
+    return max(GAP_OVER_MS, round(LOGGED_TIMES * median(steps_ms))) if steps_ms else GAP_OVER_MS
 
 
 def spans(readings: Sequence[Reading]) -> Iterator[Span]:

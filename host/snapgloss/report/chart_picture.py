@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from snapgloss.quality.charts import Chart
 from snapgloss.quality.figure_words import words_of
+from snapgloss.quality.log_doubts import left_out_words
 from snapgloss.report import palette as p
 from snapgloss.report.axes import bare
 from snapgloss.report.write import write_png
@@ -46,6 +47,7 @@ def draw_chart(found: Repeated, fahrenheit: bool = False) -> Figure:
     upper.set_xticks([])
     lower.set_xticks(range(0, len(found.runs), step), [str(run) for run in found.runs[::step]])
     lower.set_xlabel("run", color=p.QUIET.light)
+    figure.text(0.08, 0.012, left_out_words(found.left_out), size=9.5, color=p.INK.light)
     return figure
 
 

@@ -54,6 +54,9 @@ def draw_comparison(found: Compared, fahrenheit: bool = False) -> Figure:
         simulated = " · simulated" if row.simulated else ""
         _strip(axes, strip, f"{title}{simulated}", end - begin, fahrenheit)
         _part(axes, part, fahrenheit)
+        if row.id in found.left_out:
+            axes.set_title("its clock may have jumped", loc="right", size=10, color=p.INK.light,
+                           pad=4)  # fmt: skip
         _minutes(axes, begin, end, labelled=number == count - 1, step=step)
     return figure
 

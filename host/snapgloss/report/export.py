@@ -94,15 +94,17 @@ def readings_table(store: Store, run_id: int) -> Columns:
 
 
 def runs_table(store: Store) -> Columns:
-    """One row for each run, oldest first: what it was, its grade, its figures."""
+    """One row for each run, oldest first: what it was, its grade, its figures, and whether these
+    are not sure, since the clock of its log may have jumped."""
     runs = list(reversed(store.runs()))
     values, grades = store.figures_named(list(FIGURE_WORDS)), graded_runs(store)
-    grade = {one.run: one.grade for one in grades}
+    grade, unsure = {one.run: one.grade for one in grades}, store.unsure_clocks()
     table: Columns = {
         "run": [run.id for run in runs],
         "began": [_iso(run.started_utc_ms) for run in runs],
         **{name: [getattr(run, name) for run in runs] for name in _DESCRIBED},
         "grade": [grade.get(run.id) for run in runs],
+        "clock_unsure": [run.id in unsure for run in runs],
     }
     for name in FIGURE_WORDS:
         table[name] = [values.get(run.id, {}).get(name) for run in runs]

@@ -8,6 +8,7 @@ import numpy as np
 
 from snapgloss.quality.compare import GRID_S, ORDER, Parting, Strip
 from snapgloss.quality.event_words import STEP_WORDS
+from snapgloss.quality.log_doubts import left_out_words
 from snapgloss.runs.comparing import Compared, apart_words, compare, compared_lines
 from snapgloss.runs.curve_view import StepSpan, unchanged
 from snapgloss.runs.listing import RunSummary, summary
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 class BesideRow:
     """One batch: from `from_s` on, each `step_s` seconds, how far it is from its band in
     milli-degC (0 inside, None unknown); where it parts from the first, None where it does not.
-    Steps are by seconds since the aligned one began."""
+    Steps are by seconds since the aligned one began. `doubt` says that its clock may have jumped,
+    so that nobody knows where it parts."""
 
     summary: RunSummary
     from_s: float
@@ -29,6 +31,7 @@ class BesideRow:
     parts_at_s: float | None
     parts_words: str
     parts_fahrenheit: str
+    doubt: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ def _row(store: "Store", found: Compared, at: int, part: Parting | None) -> Besi
         summary(store, found.rows[at]), float(strip.seconds[0]), off_mc, _steps(strip),
         part.at_s if part else None, apart_words(part) if part else "",
         apart_words(part, True) if part else "",
+        left_out_words([strip.run]) if strip.run in found.left_out else "",
     )  # fmt: skip
 
 

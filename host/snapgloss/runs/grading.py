@@ -18,6 +18,7 @@ from snapgloss.quality.bar_counts import (
 )
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
+from snapgloss.runs.in_time import newest_first
 from snapgloss.runs.photos import keep_photo, read_photo
 from snapgloss.store import RunRow
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from snapgloss.store.rows import ConditionRow, GradeRow, SmearRow
     from snapgloss.store.store import Store
 
-WORDS_MOST = 400
+WORDS_MOST, TAKEN_BACK = 400, "Weights taken back."
 ASKED_DAYS = 90  # bars older than this are sold or eaten; nobody is asked about them again
 
 
@@ -119,11 +120,18 @@ def count(store: "Store", run_id: int, **counts: int | None) -> None:
     store.add_count(run_id, check_counts({**before, **given}))
 
 
-def weigh(store: "Store", run_id: int, label_mg: int, nets_mg: Sequence[int]) -> str:
+def weigh(store: "Store", run_id: int, label_mg: int | None, nets_mg: Sequence[int]) -> str:
     """Keep net weights and say how they agree with the label.
 
-    0 takes back what was weighed before of this label; it is kept as an entry all the same.
+    0 takes back what was weighed before of this label, alone and without one of every label; it is
+    kept as an entry all the same. Raises InputError for a weight without a label.
     """
+    if label_mg is None:
+        if any(nets_mg):
+            raise InputError("Weights and label go together.", "Give --label and --weighed.")
+        for label in {row.label_mg for row in store.bars(run_id).weights}:
+            store.add_weights(run_id, label, (0,))
+        return TAKEN_BACK
     if any(net_mg and not label_mg / 2 <= net_mg <= label_mg * 2 for net_mg in nets_mg):
         raise InputError(
             "A bar cannot weigh less than half or more than twice what its label says.",
@@ -131,7 +139,7 @@ def weigh(store: "Store", run_id: int, label_mg: int, nets_mg: Sequence[int]) ->
         )
     store.add_weights(run_id, label_mg, nets_mg)
     known = standing_weights(nets_mg)
-    return net_weights(label_mg, known).words if known else "Weights taken back."
+    return net_weights(label_mg, known).words if known else TAKEN_BACK
 
 
 def due_looks(store: "Store", now_utc_ms: int | None = None) -> list[DueLook]:
@@ -139,7 +147,7 @@ def due_looks(store: "Store", now_utc_ms: int | None = None) -> list[DueLook]:
     now_utc_ms = time.time_ns() // 1_000_000 if now_utc_ms is None else now_utc_ms
     by_run = _by_run(store.grades())
     found = []
-    for run in store.runs():
+    for run in newest_first(store):
         ended_utc_ms = run.ended_utc_ms
         old = ended_utc_ms is None or now_utc_ms - ended_utc_ms > ASKED_DAYS * grades.DAY_MS
         if run.simulated or old or ended_utc_ms is None or run.outcome == "unfinished":

@@ -1,6 +1,6 @@
 """Put a batch tempered by hand, as a logger saw it, beside those of the rig."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,7 +16,10 @@ from snapgloss.quality.log_file import Log, LogColumns, read_log
 from snapgloss.quality.spans import gap_over_ms
 from snapgloss.quality.words import sentence
 from snapgloss.runs.outcome import keep_figures
+from snapgloss.schedules.maker import check_mass
+from snapgloss.schedules.rules import check_hand_window
 from snapgloss.store import NewRun
+from snapgloss.store.log_book import CLOCK_UNSURE
 
 if TYPE_CHECKING:
     from snapgloss.store.store import Store
@@ -28,14 +31,14 @@ STEPS = {STEP_WORDS[state]: state for state in ORDER}
 class HandBatch(NamedTuple):
     """What a log does not say. Temperatures in milli-degC; None: those of the type.
 
-    `steps`: when each step began, in seconds from the first reading, by its word.
+    `steps`: the word of each step and when it began, in seconds from the first reading.
     """
 
     chocolate: str
     type: str
     method: str
     mass_g: int
-    steps: Mapping[str, int]
+    steps: Sequence[tuple[str, int]]
     window_mc: tuple[int, int] | None = None
     work_mc: int | None = None
     rig: str = BY_HAND
@@ -57,23 +60,19 @@ def import_log(
 
     `instead`: a run from a log that was read wrongly. It is kept and marked, and counts no more.
 
-    Raises InputError for a log that is not clear, for steps that cannot be, and for a log that is
-    in the record already.
+    Raises InputError for a log that is not clear, for steps, a mass or a window that cannot be,
+    and for a log that is in the record already.
     """
     check_name(batch.chocolate, "The chocolate's name")
+    check_mass(batch.mass_g)
     log = read_log(path, columns)
     begins = _begins(batch.steps, log)
     readings = _readings(log, begins)
-    # Steps in the order of the wire's: the record says of a log what it says of any batch.
-    events = [
-        Event(number, at_ms, "step", number + 1, ORDER.index(state))
-        for number, (at_ms, state) in enumerate(begins)
-    ]
+    events = _events(begins, log.unsure_ms)
     kind = type_of(batch.type)
     low_mc, high_mc = batch.window_mc or (kind.work.low_mc, kind.work.high_mc)
-    if not low_mc < high_mc:
-        raise InputError("The window's lower edge is not under its upper one.", "Swap them.")
     work_mc = kind.work.default_mc if batch.work_mc is None else batch.work_mc
+    check_hand_window(low_mc, high_mc, work_mc, kind)
     new = NewRun(
         "", "", batch.chocolate, batch.type, batch.method, batch.mass_g, low_mc, high_mc, work_mc,
         batch.rig, False, None, batch.workshop,
@@ -102,16 +101,20 @@ def _left_behind(store: "Store", instead: int | None) -> list[str]:
     return [said]
 
 
-def _begins(steps: Mapping[str, int], log: Log) -> list[tuple[int, str]]:
+def _begins(steps: Sequence[tuple[str, int]], log: Log) -> list[tuple[int, str]]:
     """When each state began, in order of time; before the first it was melting."""
-    if "work" not in steps:
+    words = [word for word, _ in steps]
+    unknown = next((word for word in words if word not in STEPS), None)
+    if unknown is not None:
+        raise InputError(f'"{unknown[:20]}" is no step.', f"Choose {', '.join(STEPS)}.")
+    twice = next((word for word in words if words.count(word) > 1), None)
+    if twice is not None:
+        raise InputError(f'"{twice}" began more than once.', "Say when it began first.")
+    if "work" not in words:
         raise InputError(
             "A log does not say when work began.", 'Say it: --step "work=55 min", from its start.'
         )
-    unknown = next((word for word in steps if word not in STEPS), None)
-    if unknown is not None:
-        raise InputError(f'"{unknown[:20]}" is no step.', f"Choose {', '.join(STEPS)}.")
-    found = sorted((at_s * 1000, STEPS[word]) for word, at_s in steps.items())
+    found = sorted((at_s * 1000, STEPS[word]) for word, at_s in steps)
     order = [ORDER.index(state) for _, state in found]
     if order != sorted(order):
         raise InputError("Those steps are not in their order.", f"It is {', '.join(STEPS)}.")
@@ -123,6 +126,20 @@ def _begins(steps: Mapping[str, int], log: Log) -> list[tuple[int, str]]:
             "Count from the first reading.",
         )
     return found if found[0][0] == 0 else [(0, "melting"), *found]
+
+
+def _events(begins: list[tuple[int, str]], unsure_ms: int | None) -> list[Event]:
+    """Steps in the order of the wire's: the record says of a log what it says of any batch.
+
+    A clock that is not sure is kept as an event beside them: it marks all figures of the run.
+    """
+    events = [
+        Event(number, at_ms, "step", number + 1, ORDER.index(state))
+        for number, (at_ms, state) in enumerate(begins)
+    ]
+    if unsure_ms is not None:
+        events.append(Event(len(events), unsure_ms, CLOCK_UNSURE, 0, 0))
+    return events
 
 
 def _readings(log: Log, begins: list[tuple[int, str]]) -> list[Reading]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from snapgloss.quality.event_words import say_all
 from snapgloss.runs.fitted import probe_lines, uncertainty_mc
 from snapgloss.runs.grading import BarsSummary, bars_summary, worst_grades
+from snapgloss.runs.in_time import newest_first
 from snapgloss.runs.lot_words import source_lines
 from snapgloss.runs.trays import tray_lines
 from snapgloss.store import TO_THE_END, GapRow, RunRow
@@ -72,9 +73,9 @@ class RunDetails:
 
 
 def list_runs(store: "Store", with_replaced: bool = False) -> list[RunSummary]:
-    """Return all runs, the newest first, with the grades of their bars; those from logs that were
-    read again only if asked."""
-    found = store.runs(with_replaced)
+    """Return all runs, the newest first by when they were made (see `in_time`), with the grades of
+    their bars; those from logs that were read again only if asked."""
+    found = newest_first(store, with_replaced)
     grades = worst_grades(store, found)
     listed = [summary(store, run, grades.get(run.id)) for run in found]
     by = store.replaced_by() if with_replaced else {}
@@ -84,6 +85,13 @@ def list_runs(store: "Store", with_replaced: bool = False) -> list[RunSummary]:
 def _marked(one: RunSummary, replaced_by: Mapping[int, int]) -> RunSummary:
     by = replaced_by.get(one.run)
     return one if by is None else replace(one, words=f"Run {by} stands instead. {one.words}")
+
+
+def clock_doubt_of(store: "Store", run_id: int) -> str:
+    """Say of a run from a log whose clock may have jumped that its figures are not sure."""
+    if run_id not in store.unsure_clocks():
+        return ""
+    return f"The clock of this log may have jumped: no figure of run {run_id} is sure."
 
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:

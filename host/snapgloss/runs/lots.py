@@ -21,6 +21,7 @@ from snapgloss.quality.traces import (
     trace_run,
     without_none,
 )
+from snapgloss.runs.in_time import refuse_bars_of_later
 
 if TYPE_CHECKING:
     from snapgloss.store.rows import RunRow, UseRow
@@ -131,7 +132,7 @@ def use_bag(store: "Store", run_id: int, lot: str, mass_g: int | None = None) ->
 def use_bars(store: "Store", run_id: int, from_run_id: int, mass_g: int | None = None) -> None:
     """Keep that bars of an earlier batch were melted again in this one; 0 g takes it back.
 
-    Raises InputError for a batch that is no earlier one, and for more than either weighs.
+    Raises InputError for a batch that was not made before it, and for more than either weighs.
     """
     earlier = store.run(from_run_id)
     if from_run_id in ledger_of(store).downstream([run_id]):
@@ -141,6 +142,8 @@ def use_bars(store: "Store", run_id: int, from_run_id: int, mass_g: int | None =
         )
     sources = ledger_of(store).sources(run_id)
     beside = [use for use in sources if use.from_run_id != from_run_id]
+    if mass_g != 0:  # what was said wrongly is taken back all the same
+        refuse_bars_of_later(store, run_id, earlier)
     _refuse_more(store.run(run_id), mass_g, beside)
     _refuse_more(earlier, mass_g)
     store.add_use(run_id, None, from_run_id, mass_g)

@@ -9,7 +9,9 @@ from snapgloss.base.errors import InputError
 from snapgloss.quality.charts import Change, Chart, Count, change, individuals, plain_counts
 from snapgloss.quality.figure_words import in_f, is_figure, is_in_degrees, is_temperature
 from snapgloss.quality.figures import RunFigures
+from snapgloss.quality.log_doubts import left_out_words
 from snapgloss.runs.grading import worst_grades
+from snapgloss.runs.in_time import in_order_of_time
 
 if TYPE_CHECKING:
     from snapgloss.store import RunRow
@@ -44,6 +46,9 @@ class Repeated:
     first_after: int | None
     """The place of the first batch after the change; none or all may be before it."""
     counts: tuple[Count, ...]
+    left_out: tuple[int, ...] = ()
+    """Batches that have this figure and are in nothing of the above: the clocks of their logs may
+    have jumped."""
 
 
 class ChangeAt(NamedTuple):
@@ -62,7 +67,7 @@ def repeated(
     at: ChangeAt | None = None,
 ) -> list[Repeated]:
     """Chart a figure for each chocolate and rig that has it. Raises InputError for no such figure,
-    for no batch with it, and for a change that never happened."""
+    for no batch with it, for none whose clock is sure, and for a change that never happened."""
     if not is_figure(figure):
         raise InputError(
             f'"{figure[:40]}" is no figure of a batch.',
@@ -79,21 +84,37 @@ def repeated(
     first = None if at is None else _first_after(store, at, in_time)
     order = [run.id for run in in_time]
     before = None if first is None else frozenset(order[: order.index(first)])
-    found = []
+    found: list[Repeated] = []
+    left_out: list[int] = []
+    unsure = store.unsure_clocks()
     for kind, runs in kinds.items():
-        known = [
+        have = [
             (run.id, v) for run in runs if (v := values.get(run.id, {}).get(figure)) is not None
         ]
+        known = [one for one in have if one[0] not in unsure]
+        out = tuple(run for run, _ in have if run in unsure)
+        left_out += out
         if known:
-            found.append(_repeated(kind, figure, known, len(runs) - len(known), good, before))
-    if not found and (chocolate or rig):
-        raise InputError(
+            one = _repeated(kind, figure, known, len(runs) - len(have), good, before)
+            found.append(replace(one, left_out=out))
+    if not found:
+        raise _nothing(left_out, bool(chocolate or rig))
+    return found
+
+
+def _nothing(left_out: Sequence[int], is_named: bool) -> InputError:
+    """Why there is no chart at all."""
+    if left_out:
+        return InputError(
+            f"No other closed batch has this figure. {left_out_words(left_out)}",
+            "Put the times of the log right and read it again: snapgloss import --instead N.",
+        )
+    if is_named:
+        return InputError(
             "No closed batch of that chocolate on that rig has this figure.",
             "See how they are called: snapgloss runs.",
         )
-    if not found:
-        raise InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
-    return found
+    return InputError("No closed batch has this figure.", "Temper one: snapgloss try.")
 
 
 def _repeated(
@@ -122,22 +143,6 @@ def _step(figure: str, values: Sequence[float]) -> float:
         return 1.0
     ten = 10.0 ** math.floor(math.log10(tenth))
     return next((n * ten for n in (1, 2, 5) if n * ten >= tenth), 10 * ten)
-
-
-def in_order_of_time(store: "Store") -> list["RunRow"]:
-    """All runs as they were made: a log goes where its own times put it, however late it was read.
-
-    Runs of a rig stay in the order in which they were recorded, also when this computer's clock
-    was wrong for one of them: none counts as made before the run that was recorded before it.
-    """
-    logs = store.logs()
-    keyed, latest_ms = [], 0
-    for run in reversed(store.runs()):
-        if run.id not in logs:
-            latest_ms = max(latest_ms, run.started_utc_ms)
-        made_ms = run.started_utc_ms if run.id in logs else latest_ms
-        keyed.append((made_ms, run.id, run))
-    return [run for _, _, run in sorted(keyed, key=lambda one: one[:2])]
 
 
 def in_fahrenheit(found: Repeated) -> Repeated:

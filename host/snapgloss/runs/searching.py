@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from snapgloss.base.errors import InputError
 from snapgloss.quality import grades
 from snapgloss.quality.temper_bands import GRADES
+from snapgloss.runs.in_time import newest_first
 from snapgloss.runs.listing import RunSummary, summary
 from snapgloss.store import RunRow
 
@@ -50,8 +51,8 @@ class FoundRun:
 
 @dataclass(frozen=True)
 class Found:
-    """One page of what was found, the newest first; `total` counts all, `chocolates` every name
-    of the record."""
+    """One page of what was found, the newest first (see `in_time`); `total` counts all,
+    `chocolates` every name of the record."""
 
     total: int
     first: int
@@ -65,7 +66,7 @@ def search(store: "Store", wanted: Wanted, first: int = 0, most: int = 60) -> Fo
     Raises InputError for a result that is none, or days in the wrong order.
     """
     _check(wanted)
-    runs, entries = store.runs(), _entries(store)
+    runs, entries = newest_first(store), _entries(store)
     kept = [run for run in runs if _fits(run, wanted)]
     if wanted.words.strip():
         notes = store.words_of_notes()

@@ -93,14 +93,20 @@ def seed_for(mass_g: int) -> int:
     return max(5, round(mass_g * SEED_SHARE / 5) * 5)
 
 
-def check_mass(mass_g: int, largest_g: int) -> None:
-    """Raise InputError for a mass that no schedule or this rig's bowl (`largest_g`) takes."""
+def check_mass(mass_g: int, largest_g: int | None = None) -> None:
+    """Raise InputError for a mass that no schedule takes, or this rig's bowl (`largest_g`); None:
+    no rig's, as by hand."""
     if mass_g < MASS_G[0]:
         raise InputError(
             f"{show_mass(mass_g)} is too little to temper.",
             f"Use at least {show_mass(MASS_G[0])}.",
         )
-    if mass_g > largest_g:
+    if largest_g is None and mass_g > MASS_G[1]:
+        raise InputError(
+            f"{show_mass(mass_g)} is more than a batch may be.",
+            f"Use at most {show_mass(MASS_G[1])}.",
+        )
+    if largest_g is not None and mass_g > largest_g:
         raise InputError(
             f"{show_mass(mass_g)} does not fit this rig's bowl.",
             f"Use at most {show_mass(largest_g)}.",

@@ -46,22 +46,39 @@ def _ceiling(schedule: "ScheduleFile") -> None:
 
 
 def _window(schedule: "ScheduleFile") -> None:
-    window, kind = schedule.window, schedule.chocolate_type
-    if window.low_mc >= window.high_mc:
+    check_window(schedule.window.low_mc, schedule.window.high_mc, schedule.chocolate_type)
+
+
+def check_window(low_mc: int, high_mc: int, kind: ChocolateType) -> None:
+    """Raise RuleBroken for a window in the wrong order, or one that loses the temper."""
+    if low_mc >= high_mc:
         raise RuleBroken(
             0,
             "window",
-            f"low {write_temperature(window.low_mc)} is not below "
-            f"high {write_temperature(window.high_mc)}",
+            f"low {write_temperature(low_mc)} is not below high {write_temperature(high_mc)}",
             "put the lower temperature in low",
         )
-    if window.high_mc > kind.cap_mc:
+    if high_mc > kind.cap_mc:
         raise RuleBroken(
             0,
             "window high",
-            f"{write_temperature(window.high_mc)} loses the temper of {kind.key} chocolate",
+            f"{write_temperature(high_mc)} loses the temper of {kind.key} chocolate",
             f"keep it at or below {write_temperature(kind.cap_mc)}",
         )
+
+
+def check_hand_window(low_mc: int, high_mc: int, work_mc: int, kind: ChocolateType) -> None:
+    """Raise RuleBroken for what no batch can be judged by that has no schedule: besides the above
+    a window that is too wide below, and a target outside it."""
+    check_window(low_mc, high_mc, kind)
+    if low_mc < kind.work_low_mc:
+        read = f"{write_temperature(low_mc)} thickens {kind.key} chocolate"
+        right = f"give {write_temperature(kind.work_low_mc)} or above"
+        raise RuleBroken(0, "window low", read, right)
+    if not low_mc <= work_mc <= high_mc:
+        low, high = write_temperature(low_mc), write_temperature(high_mc)
+        read = f"{write_temperature(work_mc)} is outside the window of {low} to {high}"
+        raise RuleBroken(0, "work", read, "give the temperature meant for work, or the window")
 
 
 def _order(schedule: "ScheduleFile") -> None:

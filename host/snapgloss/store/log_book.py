@@ -1,6 +1,7 @@
 """Runs that no rig told: read from a logger's file, in one transaction."""
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Select, func, insert, select
@@ -15,15 +16,23 @@ from snapgloss.store.tables import BOOTS, EVENTS, READINGS, RUN_PARTS, RUNS
 LOGGER = "logger"
 REPLACED = "replaced"
 """Kind of the event that says, in a run read from a log, which run stands instead of it: `a`."""
+CLOCK_UNSURE = "clock_unsure"
+"""Kind of the event that says, in a run read from a log, that its clock may have jumped there."""
+ZONES_MOST_MS = 24 * 3_600_000
 _SUM_BITS = 32
 """A log that is read again is another boot: above its check sum is how often it was before."""
 
 
 def replaced() -> Select[int]:
     """The runs that another stands instead of; only those from logs can be."""
+    return _told_of_logs(REPLACED)
+
+
+def _told_of_logs(kind: str) -> Select[int]:
+    """The runs from logs with an event of that kind."""
     runs = select(RUN_PARTS.c.run_id).join(BOOTS, BOOTS.c.id == RUN_PARTS.c.boot_id)
     told = runs.join(EVENTS, EVENTS.c.boot_id == BOOTS.c.id)
-    return told.where(BOOTS.c.board == LOGGER, EVENTS.c.kind == REPLACED)
+    return told.where(BOOTS.c.board == LOGGER, EVENTS.c.kind == kind)
 
 
 class LogBook(OpenRecord):
@@ -37,10 +46,11 @@ class LogBook(OpenRecord):
         its number.
 
         `instead`: the run from a log that this one replaces; its readings stay. Raises InputError
-        when a log with this check sum or these readings is in the record already, and for a run
-        that cannot be replaced.
+        when a log with this check sum or these readings is in the record already, for a run that
+        cannot be replaced, and for a log of days to come.
         """
         end_ms = readings[-1].at_ms
+        _refuse_future(began_utc_ms + end_ms, self._clock_utc_ms())
         run, boot = _log_rows(new, began_utc_ms, end_ms, self._clock_utc_ms())
         if instead is not None:
             self._check_replaceable(instead)
@@ -68,6 +78,11 @@ class LogBook(OpenRecord):
         with self._reading() as connection:
             return set(connection.execute(wanted.where(BOOTS.c.board == LOGGER)).scalars())
 
+    def unsure_clocks(self) -> set[int]:
+        """The runs from logs whose clock may have jumped: no figure of theirs is sure."""
+        with self._reading() as connection:
+            return set(connection.execute(_told_of_logs(CLOCK_UNSURE)).scalars())
+
     def replaced_by(self) -> dict[int, int]:
         """The runs that were read from a log wrongly, and which run stands instead of each."""
         with self._reading() as connection:
@@ -86,6 +101,16 @@ class LogBook(OpenRecord):
         """Say in a sentence how a run that was read from a log went."""
         with self._writing() as connection:
             connection.execute(RUNS.update().where(RUNS.c.id == run_id).values(words=words))
+
+
+def _refuse_future(end_utc_ms: int, now_utc_ms: int) -> None:
+    """A zone that is not the computer's own may put the end of a log up to a day ahead."""
+    if end_utc_ms > now_utc_ms + ZONES_MOST_MS:
+        ends = datetime.fromtimestamp(end_utc_ms / 1000, UTC)
+        raise InputError(
+            f"This log ends on {ends:%Y-%m-%d}, which is yet to come.",
+            "Read its day again, or put this computer's clock right.",
+        )
 
 
 def _refuse_held(

@@ -33,10 +33,12 @@ def test_without_a_terminal_there_are_none(monkeypatch: pytest.MonkeyPatch, stdi
 
 
 def test_which_rig(call: Any) -> None:
-    """One of --port and --virtual; a lot that is none is refused before a rig is looked for."""
+    """One of --port and --virtual; lots and masses that are none are refused before all else."""
     for more in ((), ("--port", "p", "--virtual")):
         answer = call("byhand", "--chocolate", "Lantern 72", *more)
         assert (answer.code, "Give either --port PORT or --virtual." in answer.err) == (2, True)
+    little = call("byhand", "--port", "p", "--chocolate", "L", "--mass", "0 kg")
+    assert (little.code, "0 g is too little to temper" in little.err) == (2, True)
     assert (
         "The lot is empty" in call("byhand", "--port", "p", "--chocolate", "L", "--bag", " ").err
     )

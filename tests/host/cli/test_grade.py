@@ -8,6 +8,8 @@ import pytest
 from snapgloss.runs import grading
 from snapgloss.store import open_store
 
+from ..photographs import JPEG
+
 DAY_MS = 24 * 3600 * 1000
 
 
@@ -48,9 +50,9 @@ def test_the_report_tells_what_became_of_the_bars(call: Any, run_1: int) -> None
 def test_a_photo_is_copied_into_the_data_folder(
     call: Any, run_1: int, data: Path, tmp_path: Path
 ) -> None:
-    """A JPEG is kept under a name of its own; another file is refused, and no grade kept."""
+    """A JPEG is kept under a name of its own; what is none is refused, and no grade kept."""
     photo = tmp_path / "p.jpg"
-    photo.write_bytes(b"\xff\xd8\xff" + b"x" * 100)
+    photo.write_bytes(JPEG)
     kept = call("grade", "1", "sell", "--photo", str(photo), "--json").value["bars"]["photos"]
     assert [name.startswith("photos/run-1-") for name in kept] == [True]
     assert (data / kept[0]).read_bytes() == photo.read_bytes()
@@ -58,6 +60,10 @@ def test_a_photo_is_copied_into_the_data_folder(
     refused = call("grade", "1", "seconds", "--photo", str(photo))
     assert (refused.code, "is no photo" in refused.err) == (2, True)
     assert call("grade", "1", "sell", "--photo", str(tmp_path / "none.jpg")).code == 2
+    for spoilt in (JPEG[:-40], b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff" + b"x" * 100):
+        photo.write_bytes(spoilt)
+        refused = call("grade", "1", "seconds", "--photo", str(photo))
+        assert (refused.code, "is none that can be seen" in refused.err) == (2, True)
     with open_store(data) as store:
         assert [row.verdict for row in store.grades(1)] == ["sell"]
 
@@ -98,8 +104,11 @@ def test_weights_can_be_taken_back(call: Any, run_1: int, data: Path) -> None:
         "1 weighed, label 50 g: mean 51.0 g, 51.0 to 51.0 g.\n"
     )
     assert call("bars", "1", *label, "--weighed", "0.5 g").code == 2
+    call("bars", "1", "--label", "60 g", "--weighed", "61 g")
+    assert call("bars", "1", "--weighed", "0 g").out.startswith("Nothing is known")
     with open_store(data) as store:
-        assert [row.net_mg for row in store.bars(1).weights] == [44_000, 0, 50_400, 0, 51_000]
+        nets_mg = [row.net_mg for row in store.bars(1).weights]
+        assert nets_mg == [44_000, 0, 50_400, 0, 51_000, 61_000, 0, 0]
 
 
 def test_grades_that_contradict_each_other_are_said(call: Any, run_1: int, data: Path) -> None:

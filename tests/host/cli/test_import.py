@@ -1,5 +1,6 @@
 """A batch tempered by hand comes into the record from a logger's file, and counts."""
 
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -119,6 +120,32 @@ def test_a_log_read_wrongly_is_read_again_instead(call: Any, tmp_path: Path) -> 
     assert "There is no run 9" in call("import", path, *WHAT, *STEPS, "--instead", "9").err
 
 
+def test_a_log_of_days_to_come_is_refused(call: Any, tmp_path: Path) -> None:
+    """A day ahead may be a zone; two days are a wrong day."""
+    path = tmp_path / "log.csv"
+    path.write_text("s,T\n" + "\n".join(f"{10 * n},31.5" for n in range(60)))
+    what = ("--seconds", "s", "--celsius", "T", "--zone", "UTC", "--chocolate", "Lantern 72",
+            "--step", "work=0 s")  # fmt: skip
+    for days, code in ((2, 2), (365 * 70, 2), (0.9, 0)):
+        began = datetime.now(UTC) + timedelta(days=days)
+        answer = call("import", str(path), *what, "--began", f"{began:%Y-%m-%d %H:%M}")
+        assert (answer.code, "which is yet to come" in answer.err) == (code, code == 2)
+    assert len(call("runs", "--json").value) == 1
+
+
+def test_the_newest_is_the_one_made_last(call: Any, tmp_path: Path) -> None:
+    """A log read last that was made first stands last, in the list and among bars to grade."""
+    path = tmp_path / "log.csv"
+    days = [datetime.now(UTC) - timedelta(days=day) for day in (2, 4, 3)]
+    for number, day in enumerate(days):
+        path.write_text("s,T\n" + "\n".join(f"{10 * n},31.{number}" for n in range(60)))
+        what = ("--seconds", "s", "--celsius", "T", "--zone", "UTC", "--step", "work=0 s")
+        began = f"{day:%Y-%m-%d %H:%M}"
+        call("import", str(path), *what, "--chocolate", "Lantern 72", "--began", began)
+    assert [run["run"] for run in call("runs", "--json").value] == [1, 3, 2]
+    assert [look["run"] for look in call("grade", "--json").value] == [1, 3, 2]
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
@@ -128,7 +155,27 @@ def test_a_log_read_wrongly_is_read_again_instead(call: Any, tmp_path: Path) -> 
         (("--step", "work=5 min", "--step", "stir=1 min"), '"stir" is no step'),
         (("--step", "work=5"), "has no unit"),
         (("--step", "work=5 min", "--window-low", "31 C"), "A window has two edges"),
-        (("--step", "work=5 min", "--window-low", "32 C", "--window-high", "31 C"), "lower edge"),
+        (
+            ("--step", "work=5 min", "--window-low", "32 C", "--window-high", "31 C"),
+            "low 32 C is not below high 31 C",
+        ),
+        (
+            ("--step", "work=5 min", "--window-low", "10 C", "--window-high", "60 C"),
+            "60 C loses the temper of dark chocolate",
+        ),
+        (
+            ("--step", "work=5 min", "--window-low", "10 C", "--window-high", "32 C"),
+            "10 C thickens dark chocolate",
+        ),
+        (("--step", "work=5 min", "--work", "100 F"), "37.778 C is outside the window of 31 C"),
+        (
+            ("--step", "work=5 min", "--window-low", "30 C", "--window-high", "31 C"),
+            "31.5 C is outside the window of 30 C to 31 C; give the temperature meant for work",
+        ),
+        (("--step", "work=5 min", "--mass", "0 kg"), "0 g is too little to temper"),
+        (("--step", "work=5 min", "--mass", "50 kg"), "50 kg is more than a batch may be"),
+        (("--step", "stir=1 min"), '"stir" is no step'),
+        (("--step", "work=5 min", "--step", "work=6 min"), '"work" began more than once'),
         (("--step", "work=5 min", "--chocolate", ""), "The chocolate's name is empty"),
     ],
 )

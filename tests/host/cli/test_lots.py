@@ -210,6 +210,29 @@ def test_what_cannot_be_is_refused(
     assert (answer.code, says in answer.err) == (2, True), answer.err
 
 
+def _read_log(call: Any, path: Path, minutes: int, began: str) -> int:
+    path.write_text("m,T\n" + "\n".join(f"{n},31.5" for n in range(minutes)))
+    what = ("--minutes", "m", "--celsius", "T", "--zone", "UTC", "--step", "work=0 s")
+    more = ("--chocolate", "Stone 70", "--began", began, "--json")
+    found = call("import", str(path), *what, *more)
+    return int(found.value["run"])
+
+
+def test_bars_go_only_into_what_was_made_after_them(
+    call: Any, three_runs: int, tmp_path: Path
+) -> None:
+    """Numbers do not tell: a log read last may have been made first, and one batch may end in
+    another. What the record holds wrongly from before is taken back."""
+    path, began = tmp_path / "log.csv", "2024-05-06 10:00"
+    long = _read_log(call, path, 60, began)
+    short = _read_log(call, path, 10, "2024-05-06 10:20")
+    for run, bars in ((long, 2), (short, long), (long, short)):
+        answer = call("used", str(run), "--remelt", str(bars))
+        assert (answer.code, f"Run {bars} was made after run {run}" in answer.err) == (2, True)
+    assert call("used", "2", "--remelt", str(long)).code == 0
+    assert call("used", str(long), "--remelt", "3", "--mass", "0 g").code == 0
+
+
 def test_no_label_while_a_bags_allergens_are_unknown(call: Any, three_runs: int) -> None:
     """A lot that nobody entered, however far back, refuses the label and says what to do."""
     call("used", "2", "--bag", "Q")

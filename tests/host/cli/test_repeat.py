@@ -10,7 +10,11 @@ import pytest
 from snapgloss.quality.figure_words import FIGURE_WORDS, STEP_WORDS, words_of
 from snapgloss.quality.figures import RunFigures
 from snapgloss.quality.steps import STEP_FIGURES
+from snapgloss.report.chart_picture import draw_chart
+from snapgloss.report.compare_picture import draw_comparison
 from snapgloss.runs import repeating
+from snapgloss.runs.beside import beside
+from snapgloss.runs.comparing import compare
 from snapgloss.runs.grading import grade
 from snapgloss.runs.recompute import recompute_figures
 from snapgloss.store import NewRun, open_store
@@ -119,6 +123,95 @@ def test_charts_are_in_order_of_time(call: Any, tmp_path: Path, data: Path) -> N
     assert call("import", log, *what, *steps).code == 0
     chart = call("charts", "lowest_c", "--change-run", "1", "--json").value[0]
     assert (chart["runs"], chart["first_after"]) == ([4, 1, 2, 3], 1)
+
+
+def _tempered(path: Path, number: int, jump_min: int = 0) -> str:
+    """Melt, 20 min down to 27, up, work at 31.5; after the 25th minute the clock is put on."""
+    rows = []
+    for second in range(0, 100 * 60, 10):
+        minute = second / 60
+        c = min(48.0, 35 + minute * 0.65, 48 - (minute - 20) * 1.05)
+        c = c if minute < 40 else min(31.5, 27 + (minute - 40) * 0.5625)
+        clock = second + (jump_min * 60 if minute > 25 else 0)
+        rows.append(f"{clock},{c + number * 4 % 9 / 100:.2f}")
+    path.write_text("s,T\n" + "\n".join(rows))
+    return str(path)
+
+
+@pytest.fixture
+def with_a_jump(call: Any, tmp_path: Path) -> None:
+    """Nine batches by hand; the clock of the fifth one's logger was put on by 20 min."""
+    for number in range(1, 10):
+        path = _tempered(tmp_path / f"{number}.csv", number, 20 if number == 5 else 0)
+        steps = ("--step", "cool=20 min", "--step", "rewarm=40 min", "--step", "work=48 min")
+        what = ("--seconds", "s", "--celsius", "T", "--zone", "UTC", "--chocolate", "Stone 70")
+        began = ("--began", f"2026-10-0{number} 10:00")
+        assert call("import", path, *what, *steps, *began).code == 0
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_a_run_whose_clock_jumped_says_so_with_its_figures(call: Any, with_a_jump: None) -> None:
+    """As text, as JSON, in the list of all, and among what happened; the others say nothing."""
+    doubt = "The clock of this log may have jumped: no figure of run 5 is sure."
+    assert call("figures", "5").out.startswith(doubt)
+    assert call("figures", "5", "--anew", "--json").value["doubt"] == doubt
+    assert "doubt" not in call("figures", "4", "--json").value
+    assert call("export").value["clock_unsure"] == [run == 5 for run in range(1, 10)]
+    assert "the clock of the log may have jumped here" in call("show", "5").out
+
+
+def test_a_run_whose_clock_jumped_is_in_no_chart(
+    call: Any, with_a_jump: None, tmp_path: Path
+) -> None:
+    """Neither mean nor limits nor counts take it in; text, JSON and picture say so."""
+    call("grade", "5", "remelt")
+    chart = call("charts", "lowest_c", "--json").value[0]
+    assert (chart["runs"], chart["left_out"]) == ([1, 2, 3, 4, 6, 7, 8, 9], [5])
+    assert chart["chart"]["mean"] == pytest.approx(27.04, abs=0.01)
+    assert (chart["chart"]["signals"], chart["counts"], chart["without"]) == ([], [], 0)
+    said = "Run 5 is left out: the clock of its log may have jumped."
+    assert said in _words(call("charts", "lowest_c").out)
+    drawn = draw_chart(_chart_of(tmp_path / "data"))
+    assert said in [text.get_text() for text in drawn.texts]
+
+
+def _chart_of(data: Path) -> repeating.Repeated:
+    with open_store(data) as store:
+        return repeating.repeated(store, "lowest_c")[0]
+
+
+def test_no_chart_of_clocks_that_jumped_alone(call: Any, tmp_path: Path) -> None:
+    """A single batch whose clock jumped makes no chart; read again rightly it does."""
+    steps = ("--step", "cool=20 min", "--step", "rewarm=40 min", "--step", "work=48 min")
+    what = ("--seconds", "s", "--celsius", "T", "--zone", "UTC", "--chocolate", "Stone 70",
+            "--began", "2026-10-01 10:00")  # fmt: skip
+    call("import", _tempered(tmp_path / "jump.csv", 1, 20), *what, *steps)
+    answer = call("charts", "lowest_c")
+    assert (answer.code, "Run 1 is left out" in answer.err) == (2, True)
+    right = _tempered(tmp_path / "right.csv", 1)
+    call("import", right, *what, *steps, "--instead", "1")
+    assert "over 1 batch" in call("charts", "lowest_c").out
+
+
+def test_a_run_whose_clock_jumped_parts_nowhere(
+    call: Any, with_a_jump: None, tmp_path: Path
+) -> None:
+    """Nobody knows where; and it is no measure for others."""
+    said = "Run 5 is left out: the clock of its log may have jumped."
+    lines = call("compare", "2", "5", "6").out.splitlines()
+    assert lines == [said, "Run 6 stays with run 2 from cooling on, within noise."]
+    value = call("compare", "2", "5", "6", "--json").value
+    assert (value["partings"], value["left_out"]) == ([None, None], [5])
+    with open_store(tmp_path / "data") as store:
+        rows = beside(store, [2, 5, 6], "cool").rows
+        drawn = draw_comparison(compare(store, [2, 5, 6], "cool"))
+    assert [row.doubt for row in rows] == ["", said, ""]
+    titles = [axes.get_title("right") for axes in drawn.axes]
+    assert titles == ["", "its clock may have jumped", ""]
+    assert "is no measure for others" in call("compare", "5", "2").err
 
 
 def test_figures_are_worked_out_anew(call: Any, ten: None, data: Path) -> None:

@@ -121,6 +121,7 @@ def test_a_clock_that_jumped_a_little_is_said(tmp_path, jump_min, c_per_min):
     """The readings go on as if there were no pause: it is no pause."""
     log = _sloping(SIXTHS, c_per_min, tmp_path, jump_min)
     assert log.doubts.startswith("Its clock may have jumped 30 min after the start")
+    assert log.unsure_ms == 30 * 60_000
     assert len(log.cautions) == 1
 
 
@@ -135,7 +136,25 @@ def test_a_pause_with_the_same_on_both_sides_may_be_either(tmp_path):
 
     said = "The readings on both sides of the pause 30 min after the start are alike"
     assert log(SIXTHS).doubts.startswith(said)
-    assert log(SIXTHS, gaps=True).doubts == ""
+    assert log(SIXTHS).unsure_ms == 30 * 60_000
+    assert (log(SIXTHS, gaps=True).doubts, log(SIXTHS, gaps=True).unsure_ms) == ("", None)
+
+
+def test_rows_without_a_temperature_are_no_pause(tmp_path):
+    """The logger was on and its clock ran: its times are there."""
+    rows = [f"{10 * n},{'ERR' if 100 < n < 140 else 31.5}" for n in range(300)]
+    log = _read(tmp_path, "s,x\n" + "\n".join(rows), seconds="s", celsius="x", zone="UTC",
+                began="2026-11-25 10:00")  # fmt: skip
+    assert (log.doubts, log.unsure_ms) == ("", None)
+    assert log.cautions == ["39 of 300 rows have no temperature."]
+
+
+def test_a_log_with_each_row_twice_has_no_gaps(tmp_path):
+    """Its usual distance is that of its moments; a pause is one all the same."""
+    rows = [f"{10 * n},{31 + n / 100:.2f}" for n in (*range(50), *range(80, 90)) for _ in (1, 2)]
+    log = _read(tmp_path, "s,x\n" + "\n".join(rows), seconds="s", celsius="x", zone="UTC",
+                began="2026-11-25 10:00", gaps=True)  # fmt: skip
+    assert log.cautions == ["1 gap; the longest is 5 min, 8 min after the start."]
 
 
 @pytest.mark.parametrize("c_per_min", [-0.2, 0.2])
@@ -143,7 +162,7 @@ def test_a_pause_in_which_it_went_on_is_a_gap(tmp_path, c_per_min):
     """The logger was off: the chocolate moved meanwhile. And without a pause there is no doubt."""
     log = _sloping([m for m in SIXTHS if not 30 < m < 50], c_per_min, tmp_path)
     assert (log.doubts, len(log.cautions)) == ("", 1)
-    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "")
+    assert _sloping(SIXTHS, c_per_min, tmp_path)[4:] == ([], "", None)
 
 
 def test_a_pause_over_the_turn_is_no_jump(tmp_path):
@@ -272,6 +291,9 @@ def test_what_is_not_clear_is_refused(tmp_path, text, columns, says):
         ("s,x\n0,33\n10,32,7\n", "line 3: .* decimal commas, columns need another separator"),
         ("s,x,room\n0,32,8,21\n10,32,7,21\n", "line 2: it has 4 cells under 3 names"),
         ("0,32,8\n10,,\n20,32,7\n", "line 1: .* decimal commas cannot be told"),
+        ("s,x,note\n0,32,8\n10,,\n20,32,7\n", "line 2: .* take the column after them out"),
+        ("s,x,note\n0,32,8\n10,32,75\n20,32\n", "line 2: .* decimal commas cannot be told"),
+        ("s,x,note,flag\n0,32,125\n10,32,375\n", "line 2: .* decimal commas cannot be told"),
     ],
 )
 def test_a_decimal_comma_is_never_cut_off(tmp_path, text, says):
@@ -288,8 +310,17 @@ def test_empty_cells_beyond_the_names_are_no_cells(tmp_path):
     """A comma at the end of a row, and whole numbers under names of their own."""
     way = {"seconds": "1", "celsius": "2", "began": "2026-11-25", "zone": "UTC"}
     assert _read(tmp_path, "s,x\n0,32,\n10,31, \n", **way).product_mc == [32_000, 31_000]
-    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31,5\n", **way).product_mc == [32_000, 31_000]
+    for number in ("9", "0"):  # a count, and noughts, which are the same in both ways
+        text = f"s,x,y\n0,32,{number}\n10,31,{number.replace('9', '100')}\n"
+        assert _read(tmp_path, text, **way).product_mc == [32_000, 31_000]
+    assert _read(tmp_path, "s,x,y\n0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
     assert _read(tmp_path, "0,32,5\n10,31.5,5\n", **way).product_mc == [32_000, 31_500]
+
+
+def test_a_name_that_stands_twice_is_said(tmp_path):
+    """It is not missing: a number tells which of the two is meant."""
+    with pytest.raises(InputError, match=r'has the column "T" 2 times. Give .* 2 or 3'):
+        _read(tmp_path, "s,T,T\n0,31.5,9\n10,31.5,9\n", seconds="s", celsius="T", began="x")
 
 
 @pytest.mark.parametrize("form", ["{}", "Temp ({})", "Temp [°{}]", "°{}", "Temp {}", "temp_{}",
@@ -313,6 +344,21 @@ def test_a_letter_that_is_no_unit(tmp_path, column):
     for scale in ("celsius", "fahrenheit"):
         assert _read(tmp_path, text + "20;45\n", seconds="s", began="2026-11-25", zone="UTC",
                      **{scale: column}).product_mc  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("odd", "says"),
+    [([85.0], "line 42: 85 °C is no temperature of chocolate; was the probe out"),
+     ([88.7] * 60, "88.7 °C is no temperature of chocolate; perhaps it is in Fahrenheit"),
+     ([304.65] * 60, "304.65 °C is no temperature of chocolate; perhaps it is in kelvin"),
+     ([900.0] * 60, r"900 °C is no temperature of chocolate\.")],
+)  # fmt: skip
+def test_what_an_impossible_reading_may_be(tmp_path, odd, says):
+    """One of 85 °C is a probe's first word, not Fahrenheit; most of 305 are kelvin."""
+    values = [31.5] * 40 + odd
+    text = "s,x\n" + "\n".join(f"{10 * n},{c}" for n, c in enumerate(values))
+    with pytest.raises(InputError, match=says):
+        _read(tmp_path, text, seconds="s", celsius="x", began="2026-11-25", zone="UTC")
 
 
 @given(st.binary(max_size=400))

@@ -10,10 +10,10 @@ from snapgloss.runs import grading, knife, turning_out
 from snapgloss.runs.photos import PHOTO_MOST_BYTES, keep_photo
 from snapgloss.store.store import Store
 
+from ..photographs import JPEG, photo
 from ..synthetic import SEEDED, keep, synthetic
 
 SHORT = tuple((state, max(1, m // 20), *rest) for state, m, *rest in SEEDED)
-JPEG = b"\xff\xd8\xff\xe0 the rest of it"
 
 
 class HandClock:
@@ -114,6 +114,17 @@ def test_a_photo_is_kept_by_what_it_is(store: Store, run_id: int, tmp_path: Path
     for content in (b"", b"<svg onload=alert(1)>", JPEG + bytes(PHOTO_MOST_BYTES)):
         with pytest.raises(InputError, match="no photo, or larger than 30 MB"):
             keep_photo(content, run_id, tmp_path)
+    assert len(list((tmp_path / "photos").iterdir())) == 1
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF"])
+def test_a_photo_that_cannot_be_seen_is_refused(kind: str, tmp_path: Path) -> None:
+    """Whole it is kept, whatever its kind; cut short, or its beginning alone, it is none."""
+    whole = photo(kind, (320, 240))
+    assert (tmp_path / keep_photo(whole, 1, tmp_path)).read_bytes() == whole
+    for part in (whole[: len(whole) // 2], whole[:12] + b"x" * 400):
+        with pytest.raises(InputError, match="is none that can be seen"):
+            keep_photo(part, 1, tmp_path)
     assert len(list((tmp_path / "photos").iterdir())) == 1
 
 

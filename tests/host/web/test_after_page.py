@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from nicegui.testing import User
+from tests.host.photographs import JPEG
 from tests.host.synthetic import SEEDED, keep, synthetic
 from tests.host.web.conftest import HandClock, visit
 
@@ -27,7 +28,6 @@ from snapgloss.web.words_after import AFTER
 
 SHORT = tuple((state, max(1, m // 20), *rest) for state, m, *rest in SEEDED)
 NAME = "<img src=x onerror=alert(1)>"
-JPEG = b"\xff\xd8\xff\xe0 the rest of it"
 WEEK_MS = 7 * 24 * 3600 * 1000
 
 

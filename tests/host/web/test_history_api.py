@@ -11,6 +11,7 @@ from pathlib import Path
 import duckdb
 import jsonschema
 import pytest
+from tests.host.photographs import JPEG
 from tests.host.synthetic import SEEDED, keep, synthetic
 from tests.host.web.conftest import Asker
 
@@ -163,7 +164,7 @@ def test_a_refusal_comes_back_from_the_other_process() -> None:
 
 def test_photos_are_found_by_number_alone(ask: Asker, site: Site) -> None:
     """As they were kept and of their type; a name that is none of ours leads nowhere."""
-    picture = b"\xff\xd8\xff\xe0 a picture"
+    picture = JPEG
     grading.grade(site.store, 2, "seconds", ("film",), picture, "", site.folder)
     got = ask("GET", "/api/batches/2/photos/1")
     assert (got.status, got.body, got.headers["content-type"]) == (200, picture, "image/jpeg")
