@@ -30,9 +30,11 @@ def trace_lines(store: "Store", found: Trace) -> list[str]:
 
 def source_lines(store: "Store", run_id: int) -> list[str]:
     """What went into one batch, and what stands on its bars."""
-    ledger = Ledger((), store.bags(), store.uses(), store.labels())  # other runs say nothing here
+    # Other runs say nothing here.
+    uses, labels = store.uses(run_id), store.labels(run_id)
+    ledger = Ledger((), store.bags(use.lot for use in uses if use.lot), uses, labels)
     lines = [_source(ledger, use) for use in ledger.sources(run_id)]
-    return lines + [_label_line(ledger, row) for row in ledger.labels if row.run_id == run_id]
+    return lines + [_label_line(ledger, row) for row in labels]
 
 
 def _source(ledger: Ledger, use: "UseRow") -> str:
