@@ -228,7 +228,7 @@ def _micropython(bench):
     """A stand-in for `micropython`."""
     module = types.ModuleType("micropython")
     module.kbd_intr = lambda code: bench.did.append(("kbd_intr", code))
-    module.alloc_emergency_exception_buf = lambda size: None
+    module.alloc_emergency_exception_buf = lambda size: bench.did.append(("buffer", size))
     return module
 
 

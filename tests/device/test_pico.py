@@ -128,19 +128,22 @@ def test_a_pico_with_radio_is_the_same_board(bench, monkeypatch):
     assert bench.built()[1].sequencer.state_no == OFF
 
 
-def test_a_start_button_held_at_boot_gives_the_prompt(bench):
-    """Held: nothing runs, no watchdog, Ctrl-C still works, outputs are off."""
+def test_a_start_button_held_at_boot_gives_the_prompt(bench, capsys):
+    """Held: nothing runs, no watchdog, Ctrl-C still works, outputs are off; it says so."""
     bench.levels[16] = 0
     main = importlib.import_module("rigfw.pico.main")
     main.run()
+    assert capsys.readouterr().out == "start button held: prompt, nothing runs\n"
     assert [step for step in bench.did if step[0] != "pin"] == []
     assert {bench.levels[number] for number in _outputs()} == {0}
 
 
-def test_the_mark_of_an_update_counts_once(bench, tmp_path):
-    """Marked: outputs off, no program, no watchdog; the mark is gone, and the next boot runs."""
+def test_the_mark_of_an_update_counts_once(bench, tmp_path, capsys):
+    """Marked: outputs off, no program, no watchdog; it says so; the mark is gone, and the next
+    boot runs."""
     (tmp_path / "update").write_bytes(b"once")
     importlib.import_module("rigfw.pico.main").run()
+    assert capsys.readouterr().out == "update: prompt, nothing runs\n"
     assert [step for step in bench.did if step[0] != "pin"] == []
     assert {bench.levels[number] for number in _outputs()} == {0}
     assert not (tmp_path / "update").exists()
@@ -176,6 +179,35 @@ def test_a_press_that_was_asked_for_restarts_the_board(bench, tmp_path):
     assert {bench.levels[number] for number in _outputs()} == {0}
     assert [step[2] for step in bench.did[at - len(_outputs()) : at]] == [0] * len(_outputs())
     assert (tmp_path / "update").read_bytes() == b"once"
+
+
+@pytest.mark.parametrize(("jump_ms", "passes"), [(0, 8), (510, 8), (511, 7), (1000, 6)])
+def test_passes_that_were_lost_are_not_made_up_for(bench, jump_ms, passes):
+    """10 ms before a pass the clock goes on by so much: late by two passes they are made up for,
+    by more the next begins anew. Each pass feeds the watchdog once, before which all is seen."""
+    bench.at_ms[740] = lambda: setattr(bench, "now_ms", bench.now_ms + jump_ms)
+    bench.run()
+    assert bench.did.count(("fed",)) == passes
+
+
+def test_the_heap_is_tidied_after_every_pass(bench, monkeypatch):
+    """Once a pass; and room for an exception is kept before the first."""
+    import gc
+
+    monkeypatch.setattr(gc, "collect", lambda: bench.did.append(("collect",)))
+    bench.run()
+    assert bench.did.count(("collect",)) == bench.did.count(("fed",)) == 8
+    assert bench.did.index(("buffer", 100)) < bench.did.index(("watchdog", 2000))
+
+
+def test_what_only_builds_is_dropped(bench):
+    """Neither the list of modules nor their package names them any more."""
+    import rigfw.pico
+
+    bench.built()
+    startup = {"rigfw.pico.startup", "rigfw.pico.fitted", "rigfw.slots"}
+    assert not startup & set(sys.modules)
+    assert not hasattr(rigfw.pico, "startup") and not hasattr(rigfw.pico, "fitted")
 
 
 def test_ctrl_c_cannot_stop_the_loop(bench):

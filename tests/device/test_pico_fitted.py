@@ -98,6 +98,16 @@ def test_a_device_that_comes_in_a_batch_locks_only_after_it(bench):
     assert STOP_KEYS[app.sequencer.stop_code] == "probe_unknown"
 
 
+def test_the_loop_itself_looks_for_such_a_device(bench):
+    """In off: within the seconds that a search of the bus takes, without any call from here."""
+    bench.wire.chips = [Chip(rom_of(1))]
+    bench.describe([WIRE, "-", "-", "-"], has_plate=0)
+    bench.at_ms[1000] = lambda: bench.wire.chips.append(Chip(rom_of(9)))
+    bench.ends_ms = 8000
+    _, app = bench.run()
+    assert app.sequencer.state_no == LOCKED
+
+
 def test_both_converters_are_quiet_before_the_first_word_on_their_bus(bench):
     """Select pins high; a list without platinum never touches them."""
     bench.describe([NTC, "-", "-", "-"], has_plate=0)
