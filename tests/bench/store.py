@@ -130,7 +130,6 @@ def one_run(store: Store, run_id: int) -> None:
     """All that is needed to draw a run, and what is said of it: figures, grades, notes, lots."""
     show_run(store, run_id)
     store.readings(run_id)
-    store.bars(run_id)
 
 
 def commits_ms(store: Store, folder: Path, count: int, name: str) -> dict[str, float]:
