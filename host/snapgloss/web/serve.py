@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 PORT = 8750
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 END_WITHIN_S = 2
-OPEN_MOST = 300  # connections at once
 PHOTO_MOST_BYTES = 12_000_000
 LARGE = {"/_nicegui/client/": PHOTO_MOST_BYTES + 64 * 1024}  # a photo and what is round it
 
@@ -151,6 +150,8 @@ async def _run(
 ) -> None:
     import uvicorn
 
+    from snapgloss.web.knocking import Connections, protocol_of
+
     class Server(uvicorn.Server):
         """Says when it listens, and lets its streams go when it ends."""
 
@@ -165,6 +166,6 @@ async def _run(
     config = uvicorn.Config(
         app, log_config=None, access_log=False, server_header=False, proxy_headers=False,
         ws_max_size=BODY_MOST_BYTES, timeout_graceful_shutdown=END_WITHIN_S,
-        timeout_keep_alive=15, limit_concurrency=OPEN_MOST, lifespan="on",
+        timeout_keep_alive=15, http=protocol_of(Connections()), lifespan="on",
     )  # fmt: skip
     await Server(config).serve(sockets=[listener])

@@ -418,12 +418,36 @@ def test_markup_in_a_link_is_text(lan: Asker) -> None:
 
 
 def test_trying_keys_ends_soon(lan: Asker, clock: HandClock) -> None:
-    """Ten wrong ones, then 429 even for the right one; half a minute later one more try."""
+    """Ten wrong ones, then 429; half a minute later one more try. The right one opens anyway."""
     form = {"content-type": "application/x-www-form-urlencoded", **TABLET}
     found = [lan("POST", "/enter", b"key=" + b"x" * 43, headers=form).status for _ in range(12)]
     assert found == [401] * limits.FAILURES.burst + [429] * 2
-    assert lan("POST", "/enter", f"key={TOKEN}".encode(), headers=form).status == 429
     clock.at_s += 31
+    again = [lan("POST", "/enter", b"key=" + b"y" * 43, headers=form).status for _ in range(2)]
+    assert again == [401, 429]
+    assert lan("POST", "/enter", f"key={TOKEN}".encode(), headers=form).status == 303
+
+
+def test_who_has_the_key_is_not_shut_out_by_guesses_from_the_same_address(
+    lan: Asker, rig: ScriptedRig
+) -> None:
+    """Behind one address there may be two devices: off and looking go on."""
+    guess = {"host": TABLET["host"], "authorization": "Bearer " + "w" * 43, **JSON}
+    found = [lan("GET", "/api/state", headers=guess).status for _ in range(12)]
+    assert found == [401] * limits.FAILURES.burst + [429] * 2
+    right = {"host": TABLET["host"], "authorization": f"Bearer {TOKEN}", **JSON}
+    assert lan("GET", "/api/state", headers=right).status == 200
+    assert lan("POST", "/api/off", b"{}", headers=right).status == 200
+    assert offs(rig) == 1
+
+
+def test_a_page_left_open_with_an_old_key_does_not_shut_the_door(lan: Asker) -> None:
+    """Its stream asks for minutes; then its person opens the new link."""
+    old = {**TABLET, "cookie": "snapgloss=" + "0" * 64}
+    found = {lan("GET", "/api/state", headers=old).status for _ in range(40)}
+    assert found == {401}
+    assert lan("GET", f"/enter/{TOKEN}", headers=old).status == 200
+    form = {"content-type": "application/x-www-form-urlencoded", **old}
     assert lan("POST", "/enter", f"key={TOKEN}".encode(), headers=form).status == 303
 
 

@@ -90,7 +90,7 @@ class BatchWatch:
             moment,
             run=self._run_id(),
             inside_s=self._window.inside_s if self._window.has_begun else None,
-            pouring=self._pour.now(progress.at_s),
+            pouring=self._pour.now(progress.at_s, progress.batch_left_s),
             ahead=self._ahead(progress),
         )
 

@@ -47,18 +47,25 @@ class PourCount:
         self.kept.done = min(self.kept.done, moulds or MOULDS_MOST)
         write_kept(self._folder, self.kept)
 
-    def now(self, at_s: int) -> Pouring:
-        """Return how it stands, `at_s` seconds after the batch began."""
-        kept = self.kept
-        began_s = kept.poured_at_s if kept.poured_at_s >= 0 else self.ready_at_s
-        if self._good_min is None or began_s is None:
-            return Pouring(kept.moulds, kept.done)
-        poured_s = max(0, at_s - began_s)
-        left_s = round(max(0.0, self._good_min * 60 - poured_s))
-        return Pouring(kept.moulds, kept.done, left_s, self._words(poured_s))
+    def now(self, at_s: int, batch_left_s: int | None = None) -> Pouring:
+        """Return how it stands, `at_s` seconds after the batch began.
 
-    def _words(self, poured_s: int) -> str:
+        It thickens from when it was ready, whenever the first mould is filled; nor is it good for
+        longer than the rig keeps it warm (`batch_left_s`).
+        """
         kept = self.kept
-        if not kept.moulds or not kept.done or poured_s < FIRST_S or self._good_min is None:
+        began_s = kept.poured_at_s if self.ready_at_s is None else self.ready_at_s
+        if self._good_min is None or began_s < 0:
+            return Pouring(kept.moulds, kept.done)
+        left_s = round(max(0.0, self._good_min * 60 - max(0, at_s - began_s)))
+        if batch_left_s is not None:
+            left_s = min(left_s, batch_left_s)
+        return Pouring(kept.moulds, kept.done, left_s, self._words(at_s, left_s))
+
+    def _words(self, at_s: int, left_s: int) -> str:
+        kept = self.kept
+        poured_s = at_s - kept.poured_at_s
+        if not kept.moulds or not kept.done or poured_s < FIRST_S:
             return ""
-        return progress(kept.moulds, kept.done, poured_s / 60, self._good_min).words
+        good_min = (poured_s + left_s) / 60  # both from the first mould on
+        return progress(kept.moulds, kept.done, poured_s / 60, good_min).words

@@ -102,8 +102,7 @@ class Gate:
 
     async def _enter(self, ask: Ask, body: bytes, answer: "Answer", access: Access) -> None:
         if not access.matches(entrance.key_in_form(body)):
-            self._failures.take(ask.peer)
-            await self._refuse(ask, 401, answer)
+            await self._refuse(ask, self._wrong_key(ask), answer)
             return
         self._audit.add(ask.peer, "enter", "let in")
         headers = [(b"location", b"/"), (b"set-cookie", access.set_cookie.encode())]
@@ -149,15 +148,15 @@ class Gate:
             return 0
         if ask.path == OFF_PATH and ask.method == "POST" and is_loopback(ask.peer):
             return 0
-        if self._failures.is_empty(ask.peer):
-            return 429
+        if self._has_key(ask):  # before all: nobody else's guesses may shut out who has it
+            return 0
         if ask.path == entrance.PATH or ask.path.startswith(entrance.PATH + "/"):
-            return 0
-        if self._has_key(ask):
-            return 0
-        if ask.bearer or ask.cookies:
-            self._failures.take(ask.peer)
-        return 401
+            return 0  # a button, or a key that is looked at once it has been read
+        # An old cookie is no guess: a page that was left open asks again and again with it.
+        return self._wrong_key(ask) if ask.bearer else 401
+
+    def _wrong_key(self, ask: Ask) -> int:
+        return 401 if self._failures.take(ask.peer) else 429
 
     def _has_key(self, ask: Ask) -> bool:
         return self._rules.access is not None and self._rules.access.has_key(ask)

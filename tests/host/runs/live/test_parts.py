@@ -186,6 +186,8 @@ def test_moulds_are_counted_and_kept(tmp_path: Path) -> None:
     said = [pour.add(5000 + n, by) for n, by in enumerate((-1, 1, 1, 1, -1, 1))]
     assert said == ["", "Pouring began.", "All 2 moulds are filled.", "", "",
                     "All 2 moulds are filled."]  # fmt: skip
+    assert pour.now(5000).good_left_s == 1700, "a mould does not make it younger"
+    assert pour.now(5000, 420).good_left_s == 420, "then the rig is off"
     again = PourCount(tmp_path, read_kept(tmp_path), 30.0)
     found = again.now(5001 + 600)
     assert (found.moulds, found.done, found.good_left_s) == (2, 2, 1200)
