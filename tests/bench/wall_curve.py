@@ -4,9 +4,8 @@
 
 The plate has no probe, so the regulator keeps it below its limit by some sigmas of what it does
 not know of the plate. For each number of sigmas: how often and how far the wall is over its limit
-on the second run
-(without the host's fit), and what the rewarm takes against the bound, over all and by class of probe lag.
-Simulated rigs (`travels/population.toml`).
+on the second run, and what the rewarm takes against the bound, over all and by class of probe lag.
+Without the host's fit. `--plot FILE` draws it. Simulated rigs (`travels/population.toml`).
 """
 
 from __future__ import annotations
