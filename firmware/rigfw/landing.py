@@ -24,7 +24,8 @@ _LANDED_C = const(0.15)
 _CREEP_C = const(0.02)  # own choice: what moves by less at once is followed, not landed on
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
-WALL_SIGMAS = 3.2  # own choice: a filter is surer than it should be
+WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
+_GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
 MELT_WALL_SIGMAS = 4.5  # own choice: one rig in fifty is twice as slow as it seems
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
@@ -181,7 +182,8 @@ class Landing:
         variance += hidden_c * (
             hidden_c * (p[MASS][MASS] + 2.0 * p[SHARE][MASS]) - 2.0 * p[HIDDEN][MASS]
         )
-        return sqrt(max(variance, 0.0)) / max(hidden_c, share * _SURE_C)
+        part = max(hidden_c, share * _SURE_C)
+        return sqrt(max(variance, 0.0) / (part * part) + _GAP_LEAST2)
 
     def _brakeable(self, target_c):
         """What the fan can take out of the plate before it is in the chocolate, K of the whole."""

@@ -10,7 +10,7 @@ from rigfw.folded import const
 
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
 _TRAVEL_PULSES = const(2.0)  # own choice: further off its place than this it is still on the way
-_PEAK_PART = const(1.0)  # of a shortest pulse is in the plate at once; cautious
+_PEAK_PART = const(0.5)  # of a shortest pulse is in the plate at once, the rest has gone on
 
 
 class Relay:

@@ -6,7 +6,9 @@
 Simulated rigs (`travels/population.toml`), the firmware's own regulator and drive. Controllers:
 `ours` (second run on each rig), `ours_first` (first run), `thermostat` (band of 0.5 degC), `pid`
 (a PI by the SIMC rules on the true model). `--per-rig FILE` writes each rig's figures, `--plots
-DIR` draws the best, the median and the worst rig. Without `--json` a table is printed.
+DIR` draws the best, the median and the worst rig. Between the two runs the host refines what
+the rig has learned (`snapgloss.rigs.refine`), unless `--without-host`. Without `--json` a table
+is printed.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ def main() -> int:
     began_s = time.monotonic()
     job = Job(
         asked.scenario, asked.actuator, asked.seed, 0, asked.rigs, asked.population,
-        keep=asked.plots is not None,
+        keep=asked.plots is not None, has_host=not asked.without_host,
     )  # fmt: skip
     outcome = bench(job, asked.processes)
     result = result_of(asked, outcome)
@@ -82,6 +84,7 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--population", type=Path, default=population.FILE)
     parser.add_argument("--actuator", choices=("ssr", "relay"), default="ssr")
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--without-host", action="store_true")
     parser.add_argument("--per-rig", type=Path)
     parser.add_argument("--plots", type=Path)
     parser.add_argument("--json", action="store_true")

@@ -1,11 +1,11 @@
 """What a wall that is never over its limit costs in time: the rewarm's trade-off, measured.
 
-    python tests/bench/wall_curve.py --rigs 24 --seed 1 --sigmas 0 1 2 3
+    python tests/bench/wall_curve.py --rigs 24 --seed 1 --sigmas 0 1 2 3 --plot curve.png
 
 The plate has no probe, so the regulator keeps it below its limit by some sigmas of what it does
 not know of the plate. For each number of sigmas: how often and how far the wall is over its limit
 on the second run, and what the rewarm takes against the bound, over all and by class of probe lag.
-Simulated rigs (`travels/population.toml`).
+Without the host's fit. `--plot FILE` draws it. Simulated rigs (`travels/population.toml`).
 """
 
 from __future__ import annotations
@@ -40,10 +40,13 @@ def main() -> int:
     parser.add_argument("--rigs", type=int, default=24)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--sigmas", type=float, nargs="+", default=[0.0, 1.0, 2.0, 3.0])
+    parser.add_argument("--plot", type=Path)
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args()
     rows = curve(asked.rigs, asked.seed, asked.sigmas)
     print(json.dumps(rows) if asked.json else "\n".join(_line(row) for row in rows))
+    if asked.plot:
+        _draw(rows, asked.plot)
     return 0
 
 
@@ -84,6 +87,40 @@ def _rows(sigma: float, found: list, lag_s: np.ndarray) -> list[dict]:
             "overshoot_p95_c": round(float(np.percentile(past_c, 95)), 3),
         })  # fmt: skip
     return rows
+
+
+def _draw(rows: list[dict], path: Path) -> None:
+    """Draw time against the wall's excess and against the way past, a line for each class."""
+    import matplotlib as mpl  # slow to import
+
+    mpl.use("Agg")
+    from matplotlib import pyplot as plt
+
+    figure, axes = plt.subplots(1, 2, figsize=(11, 4.8), constrained_layout=True)
+    for lag_s in dict.fromkeys(tuple(row["lag_s"]) for row in rows):
+        chosen = [row for row in rows if tuple(row["lag_s"]) == lag_s]
+        is_all = lag_s == (CLASSES_S[0], CLASSES_S[-1])
+        label = "all rigs" if is_all else f"probe {lag_s[0]:.0f} to {lag_s[1]:.0f} s"
+        label += f" ({chosen[0]['rigs']})"
+        times = [row["time_ratio"][0] for row in chosen]
+        for axis, name in zip(axes, ("wall_over_max_c", "overshoot_p95_c"), strict=True):
+            axis.plot(times, [row[name] for row in chosen], "o-", lw=2 if is_all else 1,
+                      color="#222" if is_all else None, label=label)  # fmt: skip
+    for row in rows:
+        if tuple(row["lag_s"]) == (CLASSES_S[0], CLASSES_S[-1]):
+            at = (row["time_ratio"][0], row["wall_over_max_c"])
+            axes[0].annotate(f"{row['sigmas']:g} sigmas", at, xytext=(6, 6),
+                             textcoords="offset points")  # fmt: skip
+    axes[0].axhline(0.0, color="#c33", lw=0.8, ls="--")
+    axes[0].set(ylabel="greatest excess of a wall over its limit, °C")
+    axes[1].set(ylabel="chocolate past its target, 95th percentile, °C", ylim=(0.0, None))
+    for axis in axes:
+        axis.set(xlabel="time of the rewarm over the bound, median")
+        axis.grid(alpha=0.3)
+    axes[1].legend(frameon=False)
+    figure.suptitle("What the wall's margin costs; simulated, second run without the host")
+    figure.savefig(path, dpi=90)
+    plt.close(figure)
 
 
 def _line(row: dict) -> str:

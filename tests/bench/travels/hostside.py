@@ -6,16 +6,20 @@ from dataclasses import fields
 
 import numpy as np
 
+from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import type_of
 from snapgloss.rigs.description import BENCH_RIG, RigDescription
 from snapgloss.rigs.heat_model import Log
 from snapgloss.rigs.learn_log import LIQUID_C, SETS_BELOW_C
+from snapgloss.rigs.refine import refine
 from snapgloss.schedules.doubt import Samples
 from snapgloss.schedules.model import ScheduleFile, Step
 from travels.label import Label, config_of
 from travels.plant import Plant
 from travels.population import Array, Rigs
 from travels.scenarios import SCENARIOS
+
+USUAL_ROOM_C = 21.0
 
 
 def schedule_of(mass_g: int) -> ScheduleFile:
@@ -78,3 +82,14 @@ def log_of_lane(no: Array, reading_c: Array, heat: Array, fan: Array, mass_g: in
         reading_c[rows].astype(float), heat[rows].astype(float), fan[rows].astype(float),
         np.full(length, room_c), mass_g / 1000.0, type_of("dark"),
     )  # fmt: skip
+
+
+def refined(trace: dict[str, Array], label: Label, learned: object) -> object:
+    """Return the record that the host makes of a lane's first batch, told no room; `learned`,
+    the rig's own, where it refuses to."""
+    columns = [trace[name] for name in ("no", "reading_c", "heat", "fan")]
+    log = log_of_lane(*columns, label.mass_g, USUAL_ROOM_C)
+    try:
+        return refine(log, config_of(label)).figures
+    except InputError:
+        return learned

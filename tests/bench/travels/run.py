@@ -15,6 +15,7 @@ from travels.baselines import Pi, Thermostat
 from travels.bound import first_arrival_s
 from travels.figures import TRAVELS, Figures, Lane, figures_of
 from travels.firm import Firmware
+from travels.hostside import refined
 from travels.label import Label
 from travels.plant import Plant
 from travels.population import Population, Rigs
@@ -29,7 +30,8 @@ WORK_C = 31.5
 
 
 class Job(NamedTuple):
-    """Rigs `first` to `first + count - 1`. `keep` keeps the traces, for plots."""
+    """Rigs `first` to `first + count - 1`. `keep` keeps the traces, for plots; with `has_host` the
+    host refines what the first run taught."""
 
     scenario: str
     actuator: str
@@ -38,6 +40,7 @@ class Job(NamedTuple):
     count: int
     file: Path
     keep: bool = False
+    has_host: bool = True
 
 
 class Rig(NamedTuple):
@@ -99,7 +102,11 @@ def _runs(job: Job, file: Population, scenario: Scenario, rigs: Rigs) -> list[Ri
         Group("pid", Pi(plant, job.actuator), 2),
     ]
     lanes = _lanes(World(plant, scenario, groups, file.common, job.seed), file)
-    again = [Group("ours", Firmware(labels, first.learned()), 2)]
+    learned = first.learned()
+    if job.has_host:
+        logged = [lanes["ours_first", at][1] for at in range(len(labels))]
+        learned = [refined(*one) for one in zip(logged, labels, learned, strict=True)]
+    again = [Group("ours", Firmware(labels, learned), 2)]
     lanes |= _lanes(World(plant, scenario, again, file.common, job.seed), file)
     return [
         Rig(
