@@ -263,3 +263,28 @@ def test_a_tablet_enters_by_its_link(chromium: Browser, tmp_path: Path) -> None:
     expect(window.page.locator("#snap-off-said")).to_contain_text("Everything was off already.")
     window.close()
     served.end()
+
+
+WIDTHS = ((320, 640), (390, 844), (768, 1024), (820, 1180), (900, 1200), (1024, 768), (844, 390))
+STICKS_OUT = """() => {
+  const out = document.documentElement.scrollWidth > innerWidth ? ["the page"] : [];
+  for (const tile of document.querySelectorAll(".tile")) {
+    const room = tile.getBoundingClientRect();
+    for (const one of tile.querySelectorAll("button, input, span, p, dd")) {
+      const box = one.getBoundingClientRect();
+      if (box.width && (box.right > room.right + 1 || box.left < room.left - 1))
+        out.push(one.id || one.textContent);
+    }
+  }
+  return out;
+}"""
+
+
+def test_nothing_sticks_out_at_any_width(window: Window, served: Served) -> None:
+    """Phone and tablet, upright and on their side, while it heats."""
+    begin(served)
+    page = window.page
+    page.wait_for_function("document.querySelector('#snap-heat-words').textContent === 'full'")
+    for width, height in WIDTHS:
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate(STICKS_OUT) == [], (width, height)
