@@ -1,8 +1,7 @@
 """What the rig is doing and what comes next: the interpreter of rigwire.states.
 
-Nothing here knows hardware, and nothing here allocates once a schedule is held, except the
-requests of the host (`ask_start`). All times count down or up by the ms that passed since the
-last pass, so the wrap of the clock cannot reach them.
+Nothing here knows hardware, nor allocates once a schedule is held, but for requests of the host
+(`ask_start`). Times count by the ms since the last pass, so no wrap of the clock reaches them.
 """
 
 from rigfw import limits, numbers
@@ -128,8 +127,7 @@ class Sequencer:
             # What has left its target comes back to it first; until then the clock stands.
             self.held_ms = 1000 * progress.held_s
             self._creep()
-            is_there = product_mc != MISSING_MC and self._is_reached(product_mc)
-            self.reached = 1 if is_there else 0
+            self.reached = int(product_mc != MISSING_MC and self._is_reached(product_mc))
 
     def off(self):
         """All off, from any state. A stop stays latched, a locked rig stays locked."""

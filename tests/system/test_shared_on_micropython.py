@@ -21,6 +21,7 @@ def micropython() -> str:
     return found
 
 
+@pytest.mark.timeout(330)
 @pytest.mark.parametrize("file", FILES)
 def test_shared_file_passes_on_micropython(file: str) -> None:
     """Every test function of the file runs on MicroPython, with room for a few rigs and source.
@@ -32,7 +33,7 @@ def test_shared_file_passes_on_micropython(file: str) -> None:
         [*command, str(ROOT / "protocol"), str(ROOT / "firmware"), file],
         capture_output=True,
         text=True,
-        timeout=100,
+        timeout=300,
         check=False,
     )
     counts = re.search(r"^(\d+) passed, (\d+) failed$", done.stdout, re.M)

@@ -8,14 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_temperature
-from snapgloss.quality import grades
-from snapgloss.quality.bar_counts import (
-    COUNTED,
-    check_counts,
-    count_words,
-    net_weights,
-    standing_weights,
-)
+from snapgloss.quality import bar_counts, grades
+from snapgloss.quality.bar_counts import check_counts, count_words, net_weights, standing_weights
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
 from snapgloss.runs.in_time import newest_first
@@ -115,7 +109,7 @@ def count(store: "Store", run_id: int, **counts: int | None) -> None:
     """
     check_counts(counts)  # one at least is given
     held = store.bars(run_id).counts
-    before = {name: getattr(held[-1], name) for name in COUNTED} if held else {}
+    before = {name: getattr(held[-1], name) for name in bar_counts.COUNTED} if held else {}
     given = {name: number for name, number in counts.items() if number is not None}
     store.add_count(run_id, check_counts({**before, **given}))
 

@@ -68,11 +68,7 @@ def repeated(
 ) -> list[Repeated]:
     """Chart a figure for each chocolate and rig that has it. Raises InputError for no such figure,
     for no batch with it, for none whose clock is sure, and for a change that never happened."""
-    if not is_figure(figure):
-        raise InputError(
-            f'"{figure[:40]}" is no figure of a batch.',
-            f"Choose {', '.join(FIGURES)}, or one of a step, such as step_3_reach_min.",
-        )
+    _check_name(figure)
     values = store.figures_named([figure])
     kinds: dict[Kind, list[RunRow]] = {}
     in_time = in_order_of_time(store)
@@ -100,6 +96,14 @@ def repeated(
     if not found:
         raise _nothing(left_out, bool(chocolate or rig))
     return found
+
+
+def _check_name(figure: str) -> None:
+    if not is_figure(figure):
+        raise InputError(
+            f'"{figure[:40]}" is no figure of a batch.',
+            f"Choose {', '.join(FIGURES)}, or one of a step, such as step_3_reach_min.",
+        )
 
 
 def _nothing(left_out: Sequence[int], is_named: bool) -> InputError:

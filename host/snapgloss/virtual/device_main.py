@@ -177,9 +177,18 @@ def modules_with_hashes():
     for name in list(sys.modules):
         path = getattr(sys.modules[name], "__file__", None)
         if name != "__main__" and path and name.split(".")[0] in ("exchange", "rigfw", "rigwire"):
-            with open(path, "rb") as file:
-                found[name] = hexlify(hashlib.sha256(file.read()).digest()).decode()
+            found[name] = hexlify(hash_of_file(path, hashlib.sha256())).decode()
     return found
+
+
+def hash_of_file(path, found):
+    """In pieces: once a rig runs, its memory has no room for a whole module in one."""
+    piece = bytearray(512)
+    view = memoryview(piece)
+    with open(path, "rb") as file:
+        while count := file.readinto(piece):
+            found.update(view[:count])
+    return found.digest()
 
 
 def report_bytes(with_modules):
