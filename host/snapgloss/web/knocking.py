@@ -4,7 +4,6 @@ Whoever opens hundreds and says nothing must not keep a tablet from saying off.
 """
 
 import asyncio
-from collections.abc import Callable
 
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
@@ -52,18 +51,22 @@ def protocol_of(connections: Connections) -> type[asyncio.Protocol]:
             if not connections.lets_in(transport):
                 transport.abort()
                 return
-            self.loop.call_later(HEAD_WITHIN_S, close_if_silent(self, transport))
+            self.loop.call_later(HEAD_WITHIN_S, look_in, self, transport)
 
     return Guarded
 
 
-def close_if_silent(
-    protocol: HttpToolsProtocol, transport: asyncio.Transport
-) -> Callable[[], None]:
-    """Return what closes a connection on which no request has come."""
+def look_in(
+    protocol: HttpToolsProtocol, transport: asyncio.Transport, seen: object = None
+) -> None:
+    """Close a connection that has asked for nothing since the last look, and look again.
 
-    def look() -> None:
-        if transport.get_protocol() is protocol and protocol.cycle is None:
-            transport.abort()
-
-    return look
+    `seen` is the request that was there then. A page's socket speaks another protocol by now.
+    """
+    if transport.is_closing() or transport.get_protocol() is not protocol:
+        return
+    asked = protocol.cycle
+    if asked is None or (asked is seen and asked.response_complete):
+        transport.abort()
+        return
+    protocol.loop.call_later(HEAD_WITHIN_S, look_in, protocol, transport, asked)

@@ -1,9 +1,15 @@
 """Connections that ask for nothing: how many, and for how long."""
 
 import asyncio
-from typing import Any
+from typing import Any, cast
 
-from snapgloss.web.knocking import ALL_MOST, EACH_MOST, Connections, close_if_silent
+from snapgloss.web.knocking import (
+    ALL_MOST,
+    EACH_MOST,
+    HEAD_WITHIN_S,
+    Connections,
+    look_in,
+)
 
 
 class Line(asyncio.Transport):
@@ -45,18 +51,40 @@ def test_all_addresses_together_have_an_end_but_not_this_computer() -> None:
     assert all(connections.lets_in(Line("::1")) for _ in range(10))
 
 
+class Asked:
+    """A request and whether its answer is whole."""
+
+    def __init__(self, response_complete: bool) -> None:
+        self.response_complete = response_complete
+
+
+class Spoken:
+    """The protocol of a line, which keeps what it is told to call later."""
+
+    def __init__(self, cycle: Asked | None) -> None:
+        self.cycle = cycle
+        self.loop = self
+        self.later: list[tuple[Any, ...]] = []
+
+    def call_later(self, within_s: float, *call: Any) -> None:
+        self.later.append((within_s, *call))
+
+
+def looked(cycle: Asked | None, seen: Asked | None, is_socket: bool = False) -> tuple[bool, int]:
+    """Whether a look closed the line, and how often it is looked at again."""
+    line, protocol = Line("192.0.2.7"), Spoken(cycle)
+    line.protocol = object() if is_socket else protocol
+    look_in(cast(Any, protocol), line, seen)
+    assert all(row == (HEAD_WITHIN_S, look_in, protocol, line, cycle) for row in protocol.later)
+    return line.is_shut, len(protocol.later)
+
+
 def test_what_has_not_asked_in_time_is_closed() -> None:
-    """A request that came, or a page's socket, stays."""
-
-    class Spoken:
-        cycle: object = None
-
-    for cycle, is_socket, is_closed in (
-        (None, False, True),
-        (1, False, False),
-        (None, True, False),
-    ):
-        line, protocol = Line("192.0.2.7"), Spoken()
-        protocol.cycle, line.protocol = cycle, object() if is_socket else protocol
-        close_if_silent(protocol, line)()
-        assert line.is_shut == is_closed
+    """Nothing asked, or nothing since the last look; half a head counts as nothing."""
+    done, streams = Asked(True), Asked(False)
+    assert looked(None, None) == (True, 0)
+    assert looked(done, done) == (True, 0)
+    assert looked(done, None) == (False, 1)
+    assert looked(done, streams) == (False, 1)
+    assert looked(streams, streams) == (False, 1), "a stream is one long answer"
+    assert looked(None, None, is_socket=True) == (False, 0)
