@@ -96,7 +96,12 @@ def clock_doubt_of(store: "Store", run_id: int) -> str:
 
 def show_run(store: "Store", run_id: int, fahrenheit: bool = False) -> RunDetails:
     """Return one run; raises StoreError when there is none of that number."""
-    run = store.run(run_id)
+    with store.at_once():
+        return _details(store, store.run(run_id), fahrenheit)
+
+
+def _details(store: "Store", run: RunRow, fahrenheit: bool) -> RunDetails:
+    run_id = run.id
     return RunDetails(
         summary=summary(store, run, worst_grades(store, [run]).get(run_id)),
         window_low_mc=run.window_low_mc,

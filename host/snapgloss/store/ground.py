@@ -1,5 +1,6 @@
 """A record that is open: its database, its clock, and transactions on it."""
 
+import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -37,6 +38,7 @@ class OpenRecord:
         to_read: bool = False,
     ) -> None:
         self._clock_utc_ms = clock_utc_ms or _now_utc_ms
+        self._held = threading.local()
         self.address = data_dir_or_url
         """Where another process finds it; a URL with its password, so not for messages."""
         with as_store_errors("the address given"):
@@ -64,7 +66,22 @@ class OpenRecord:
             return is_damaged(connection)
 
     @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """What this thread reads inside is of one state of the record, over one connection."""
+        with self._reading() as connection:
+            before = getattr(self._held, "connection", None)
+            self._held.connection = connection
+            try:
+                yield
+            finally:
+                self._held.connection = before
+
+    @contextmanager
     def _reading(self) -> Iterator[Connection]:
+        held: Connection | None = getattr(self._held, "connection", None)
+        if held is not None:
+            yield held
+            return
         with as_store_errors(self.where), self._engine.connect() as connection:
             yield connection
 
