@@ -69,6 +69,15 @@ def the_staged(site: Site) -> Staged:
     return found
 
 
+def enter_bag(user: User, lot: str, *contains: str) -> None:
+    """Enter a bag by touch, up to the button that keeps it."""
+    user.find(marker="enter-bag").click()
+    user.find(marker="bag-lot").type(lot)
+    for allergen in contains:
+        user.find(marker=f"contains-{allergen}").click()
+    user.find(marker="bag-keep").click()
+
+
 def test_a_batch_is_chosen_checked_and_sent(site: Site, store: Store) -> None:
     """The mass follows from the bars, the bag goes along, the note says what was checked, and it
     is only staged."""
@@ -159,11 +168,7 @@ def test_milk_before_dark_is_asked_for(site: Site, store: Store) -> None:
         await choose(user)
         await user.should_see("Last batch: Ash Milk, with milk.")
         user.find(marker=f"remelt-{old}").click()
-        user.find(marker="enter-bag").click()
-        user.find(marker="bag-lot").type("L-7")
-        user.find(marker="contains-soya").click()
-        user.find(marker="contains-milk").click()
-        user.find(marker="bag-keep").click()
+        enter_bag(user, "L-7", "soya", "milk")
         await user.should_see("Contains milk, soya.")
         await user.should_see("Last batch: Ash Milk; nobody said what is in it.")
         user.find(marker="check-dry").click()
@@ -186,11 +191,7 @@ def test_a_bag_without_allergens_is_said_to_have_none(site: Site, store: Store) 
 
     async def steps(user: User) -> None:
         await choose(user)
-        user.find(marker="enter-bag").click()
-        user.find(marker="bag-lot").type("l-7")
-        user.find(marker="contains-none").click()
-        user.find(marker="contains-milk").click()
-        user.find(marker="bag-keep").click()
+        enter_bag(user, "l-7", "none", "milk")
         await user.should_see("None and an allergen cannot both be.")
         user.find(marker="contains-milk").click()
         user.find(marker="bag-keep").click()
