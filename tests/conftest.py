@@ -1,5 +1,6 @@
 """Shared by all tests: where the shared test helpers lie, and Ctrl-C as a terminal gives it."""
 
+import gc
 import signal
 import sys
 from pathlib import Path
@@ -20,8 +21,11 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 
 def pytest_addoption(parser):
-    """A MicroPython image, for the tests of the emulated board."""
+    """A MicroPython image for the emulated board; firmware as source, with lines in what fails."""
     parser.addoption("--uf2", metavar="PATH", help="run tests/device/emulated with this image")
+    parser.addoption(
+        "--from-source", action="store_true", help="run tests/shared on MicroPython uncompiled"
+    )
 
 
 def pytest_configure(config):
@@ -33,6 +37,15 @@ def pytest_configure(config):
         words = why_not(Path(image))
         if words:
             raise pytest.UsageError(words)
+
+
+def pytest_collection_finish():
+    """What the collection made stays to the end: no collector looks through it again.
+
+    The firmware collects in each pass, which would otherwise take longer than the pass's own work.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_ignore_collect(collection_path, config):

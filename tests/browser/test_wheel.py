@@ -1,5 +1,6 @@
 """What people install: the wheel, built here, in an environment of its own, away from the tree."""
 
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -20,7 +21,11 @@ LOOPBACK, ANY = "0100007F", "00000000"  # as Linux writes addresses
 
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The Python of a new environment that has the wheel and what it asks for."""
+    """The Python of a new environment that has the wheel and what it asks for;
+    SNAPGLOSS_TEST_INSTALLED names one that was made already."""
+    made = os.environ.get("SNAPGLOSS_TEST_INSTALLED")
+    if made:
+        return Path(made)
     folder = tmp_path_factory.mktemp("wheel")
     pip = [sys.executable, "-m", "pip", "-q"]
     subprocess.run([*pip, "wheel", "--no-deps", "-w", str(folder), str(ROOT)], check=True)

@@ -71,7 +71,7 @@ def test_the_same_seed_gives_the_same_readings_at_any_speed() -> None:
     assert rows_of_a_batch("max", seed=6, wait_s=0.0) != first
 
 
-@pytest.mark.campaign
+@pytest.mark.long
 @pytest.mark.timeout(180)
 def test_a_whole_batch_is_the_same_at_any_speed() -> None:
     """The 2 kg seeded batch of the demo, two simulated hours, at max and at 200: all fields."""

@@ -31,6 +31,15 @@ def imported_by(*arguments: str) -> set[str]:
     return {line.rpartition("|")[2].strip().partition(".")[0] for line in lines}
 
 
+def test_python_itself_starts_it() -> None:
+    """Where the environment's programs are not on the path: the same program."""
+    done = subprocess.run(
+        [sys.executable, "-m", "snapgloss", "--version"],
+        capture_output=True, text=True, check=True, timeout=60,
+    )  # fmt: skip
+    assert done.stdout.startswith("snapgloss")
+
+
 @pytest.mark.parametrize(
     "arguments", [("--help",), ("--version",), *((name, "--help") for name in main.COMMANDS)]
 )
