@@ -42,12 +42,14 @@ def crystals(
     of the batch; without it, the newest, also while it is under way.
     """
     from snapgloss.quality import observe_run
+    from snapgloss.runs.listing import clock_doubt_of
 
     folder = options.data_folder(ctx) / "curves"
     with options.open_record(ctx, to_read=True) as store:
         run_id = newest(store) if run_id is None else run_id
         run = store.run(run_id)
         readings, events = store.readings(run_id), store.events(run_id)
+        doubt = clock_doubt_of(store, run_id)
     fat = _fat(run, described)
     kind = fat.kind
     usable = _usable(folder, run.chocolate, run.simulated, curves)
@@ -59,8 +61,11 @@ def crystals(
     if picture:
         _draw(run, log, found, growth, picture, fahrenheit)
     if as_json:
-        options.print_json(_as_dict(run, growth, usable.refused, found, fat))
+        kept = _as_dict(run, growth, usable.refused, found, fat)
+        options.print_json({"doubt": doubt, **kept} if doubt else kept)
         return
+    if doubt:
+        options.say(doubt)
     _print(run, growth, found, fat)
     if details:
         _print_details(growth, fat, fahrenheit)

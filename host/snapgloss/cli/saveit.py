@@ -30,13 +30,19 @@ def saveit(
     the batch; without it, the newest.
     """
     from snapgloss.quality.save_it_run import card_of_run
+    from snapgloss.runs.listing import clock_doubt_of
 
     with options.open_record(ctx, to_read=True) as store:
         run_id = newest(store) if run_id is None else run_id
         card = card_of_run(store, run_id, thick, fahrenheit)
+        doubt = clock_doubt_of(store, run_id)
     if as_json:
-        options.print_json({"run": run_id, "card": card._asdict() if card else None})
-    elif card is None:
+        found = {"run": run_id, "card": card._asdict() if card else None}
+        options.print_json({"doubt": doubt, **found} if doubt else found)
+        return
+    if doubt:
+        options.say(doubt)
+    if card is None:
         click.echo(NOTHING.format(run=run_id))
     else:
         _print(card, fahrenheit)

@@ -9,6 +9,7 @@ from snapgloss.base.records import Event, Identity, Reading
 from snapgloss.quality.kept_curves import About, write_curve
 from snapgloss.schedules.demo import demo, demo_text
 from snapgloss.store import NewRun, open_store
+from snapgloss.store.store import Store
 from snapgloss.virtual.cup import FILL_AFTER_MS, Cup
 from snapgloss.virtual.plant import Plant, PlantSetup
 
@@ -198,3 +199,15 @@ def test_no_batch_and_no_curve_file(call: Any, data: Path, batch: int) -> None:
     assert call("crystals", str(batch + 7)).code == 2
     missing = call("crystals", "--curve", str(data / "none.csv"))
     assert missing.code == 2 and "none.csv" in missing.err
+
+
+def test_a_clock_in_doubt_is_said_first(
+    call: Any, data: Path, batch: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a log whose clock may have jumped: in words and in JSON."""
+    monkeypatch.setattr(Store, "unsure_clocks", lambda _store: {batch})
+    for name, v in (("1", 0.01), ("2", 0.02), ("3", 0.03)):
+        keep_curve(data, name, v)
+    doubt = f"The clock of this log may have jumped: no figure of run {batch} is sure."
+    assert call("crystals").out.startswith(doubt)
+    assert call("crystals", "--json").value["doubt"] == doubt

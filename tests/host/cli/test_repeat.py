@@ -161,6 +161,9 @@ def test_a_run_whose_clock_jumped_says_so_with_its_figures(call: Any, with_a_jum
     assert "doubt" not in call("figures", "4", "--json").value
     assert call("export").value["clock_unsure"] == [run == 5 for run in range(1, 10)]
     assert "the clock of the log may have jumped here" in call("show", "5").out
+    assert call("saveit", "5").out.startswith(doubt)
+    assert call("saveit", "5", "--json").value["doubt"] == doubt
+    assert "doubt" not in call("saveit", "4", "--json").value
 
 
 def test_a_run_whose_clock_jumped_is_in_no_chart(
