@@ -188,7 +188,7 @@ class _Melt:
 def test_a_bit_that_flips_under_a_right_check_sum_is_refused_or_harmless():
     """Each 3rd bit of the figures: refused, or a regulator that begins with them and demands
     between nothing and all."""
-    memory, keep = _memory()
+    memory, _keep = _memory()
     whole, taken_too = _record(_figures(x5=0.1)), 0
     readings = Readings()
     readings.product_mc, readings.plate_mc = 40000, 45000
