@@ -3,12 +3,14 @@
 from rigfw.link import Refusal
 from rigfw.numbers import BY_HOST, FINISHED, IN_STEP, LOCKED, OFF, READY, STOPPED, TESTING
 from rigfw.order import why_not_start
+from rigfw.regulator import Regulator
 from rigfw.update import Update
 from rigfw.upload import Upload
 from rigfw.version import __version__
 from rigwire import messages
 
 EV_LOADED = 14
+LEARNED = 2  # in the place of a slot: no schedule
 
 
 class Desk:
@@ -61,12 +63,30 @@ class Desk:
         if self._app.sequencer.state_no not in (OFF, FINISHED, STOPPED, LOCKED):
             raise Refusal("busy", "the rig is busy: turn it off first")
 
-    def load(self, digest):
-        """Commit the upload."""
-        upload = self.upload
-        app = self._app
+    def load_open(self, bytes_total, digest):
+        """Begin an upload."""
+        self.check_quiet()
+        self.upload.open(bytes_total, digest)
+
+    def load_part(self, offset, text):
+        """The next piece of it."""
+        self.check_quiet()
+        self.upload.part(offset, text)
+
+    def load_done(self, digest):
+        """Commit it as the schedule held; the answer."""
+        self.check_quiet()
+        app, upload = self._app, self.upload
         count = upload.done(digest, app.config.ceiling_mc, app.kept.keep_slot)
         app.journal.note(EV_LOADED, upload.slot, count)
+        return "held", (digest,), ()
+
+    def load_learned(self, digest):
+        """What a host learned of this rig: the regulator begins its next batch with it."""
+        self.check_quiet()
+        app, text = self._app, self.upload.whole(digest)
+        app.regulator = Regulator(app.config, app.memory.take(text))
+        app.journal.note(EV_LOADED, LEARNED, len(text))
 
     def ask_start(self, digest):
         """Open the start window for the schedule held, if the rig is in order."""

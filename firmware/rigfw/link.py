@@ -52,24 +52,6 @@ class Link:
         self._statuses = 0
         self._status_in_s = 0
         self.same_major = True
-        self._doers = {
-            "hello": self.hello,
-            "load_open": self.load_open,
-            "load_part": self.load_part,
-            "load_done": self.load_done,
-            "ask_start": desk.ask_start,
-            "off": desk.off,
-            "answer": desk.answer,
-            "declare": desk.declare,
-            "ask_test": desk.ask_test,
-            "lease": desk.lease,
-            "ask_update": desk.ask_update,
-            "beat": desk.beat,
-            "ask_status": self.ask_status,
-            "fetch": self.fetch,
-            "fetch_events": self.fetch_events,
-            "fetch_samples": self.fetch_samples,
-        }
 
     @property
     def dropped(self):
@@ -116,7 +98,8 @@ class Link:
 
     def _do(self, message):
         try:
-            doer = self._doers.get(message.name)
+            # Its name is one of the table's: a request is what Link or Desk call by that name.
+            doer = getattr(self, message.name, None) or getattr(self._desk, message.name, None)
             if doer is None:
                 raise Refusal("not_here", "this firmware does not know that request")
             if not self.same_major and message.name not in FOR_ANY_MAJOR:
@@ -131,19 +114,6 @@ class Link:
     def hello(self, major, _minor, _host_version):
         self.same_major = major == messages.PROTOCOL_MAJOR
         return "hello_is", self._desk.identity(), ()
-
-    def load_open(self, bytes_total, digest):
-        self._desk.check_quiet()
-        self._desk.upload.open(bytes_total, digest)
-
-    def load_part(self, offset, text):
-        self._desk.check_quiet()
-        self._desk.upload.part(offset, text)
-
-    def load_done(self, digest):
-        self._desk.check_quiet()
-        self._desk.load(digest)
-        return "held", (digest,), ()
 
     def ask_status(self):
         return "status", self._desk.status(), ()

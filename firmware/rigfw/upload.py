@@ -1,7 +1,8 @@
 """A schedule arriving in pieces. Two slots: the one held, and the one being filled.
 
 Nothing is held until length and digest agree and the whole text is a schedule; then one
-assignment changes the slot. A cut at any byte leaves the old one.
+assignment changes the slot. A cut at any byte leaves the old one. What a host learned of the rig
+(`rigfw.memory`) comes in the same pieces.
 """
 
 from rigfw.order import HOT
@@ -25,6 +26,12 @@ class UploadRefused(Exception):
         super().__init__(words)
         self.code = code
         self.words = words
+
+
+def check_kept(is_kept):
+    """Refuse what the flash did not take."""
+    if not is_kept:
+        raise UploadRefused("not_kept", "the rig cannot store it: its flash is full or worn")
 
 
 class Upload:
@@ -52,7 +59,7 @@ class Upload:
     def open(self, bytes_total, digest):
         """Begin; whatever was half there is forgotten."""
         if bytes_total > schedules.MAX_BODY_BYTES:
-            raise UploadRefused("too_long", "the schedule is too long")
+            raise UploadRefused("too_long", "it is too long")
         self._text = bytearray()
         self._total = bytes_total
         self._wanted = digest
@@ -71,17 +78,21 @@ class Upload:
         `ceiling_mc` is the rig's own. `keep_slot(slot, generation, body)` writes the slot that is
         not in use; False from it refuses the upload, and the old schedule is held still.
         """
-        text, self._text = self._text, None
-        if text is None or len(text) != self._total:
-            raise UploadRefused("cut", "the schedule did not arrive whole")
-        body = bytes(text)
-        if digest != self._wanted or schedules.digest(body) != digest:
-            raise UploadRefused("damaged", "the schedule was damaged on its way")
+        body = self.whole(digest)
         schedule = self._checked(body, ceiling_mc)
-        if not keep_slot(1 - self.slot, self.generation + 1, body):
-            raise UploadRefused("not_kept", "the rig cannot store it: its flash is full or worn")
+        check_kept(keep_slot(1 - self.slot, self.generation + 1, body))
         self._commit(schedule, digest)
         return len(body)
+
+    def whole(self, digest):
+        """The bytes that came, forgotten here; refused where they are cut or damaged."""
+        text, self._text = self._text, None
+        if text is None or len(text) != self._total:
+            raise UploadRefused("cut", "it did not arrive whole")
+        body = bytes(text)
+        if digest != self._wanted or schedules.digest(body) != digest:
+            raise UploadRefused("damaged", "it was damaged on its way")
+        return body
 
     def _checked(self, body, ceiling_mc):
         try:

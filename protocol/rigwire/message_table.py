@@ -13,7 +13,7 @@ from rigwire.frames import MAX_INTEGER
 from rigwire.tables import ADDITIONS, PROMPTS, STEP_PROMPTS, STOP_COUNT
 
 PROTOCOL_MAJOR = 1
-PROTOCOL_MINOR = 5
+PROTOCOL_MINOR = 6
 
 TO_DEVICE = "to_device"
 TO_HOST = "to_host"
@@ -37,6 +37,7 @@ REQUESTS = {
     "load_open": "bytes_total:bytes:1:4096 digest:text:8:8",
     "load_part": "offset:bytes:0:4096 text:text:1:80",
     "load_done": "digest:text:8:8",
+    "load_learned": "digest:text:8:8",
     "ask_start": "digest:text:8:8",
     "off": "",
     "answer": "prompt_no::1:step_prompts",

@@ -10,8 +10,12 @@ from rigwire.errors import IllegalTransition
 PURPOSES = (
     ("hello", "Who is there. Clears the memory of answered requests."),
     ("load_open", "Begin an upload. Refused while heating."),
-    ("load_part", "The next piece of the schedule, at its offset."),
+    ("load_part", "The next piece, at its offset."),
     ("load_done", "Check length and digest, then commit in one step. Answered by `held`."),
+    (
+        "load_learned",
+        "What came is no schedule but what the host learned of this rig: check it, keep it.",
+    ),
     (
         "ask_start",
         "Open the start window for exactly this schedule. Starts nothing: a person presses.",
@@ -84,7 +88,7 @@ _MEANINGS = {
     "given_back": ("stop code", "-"),
     "press": ("how long the button was held, ms", "-"),
     "window": ("1 opened, 0 closed", "-"),
-    "loaded": ("slot", "bytes"),
+    "loaded": ("slot of a schedule; 2: what a host learned of the rig", "bytes"),
     "done": ("-", "-"),
     "trimmed": ("frames dropped since the last such event", "-"),
     "offer": ("step number that the rig offers to carry on with", "chocolate in mC"),

@@ -343,9 +343,35 @@ def hand_made() -> Lane:
         starts,
         np.ones(400),
         np.zeros(400, dtype=bool),
+        np.zeros(400),
         0.25,
         bounds_s,
     )
+
+
+def test_a_target_that_creeps_is_followed_by_the_figures():
+    """Bowl and target rise by 0.8 over work: all as where both stand; a bowl that stays is off."""
+    lane, risen_c = hand_made(), np.zeros(400)
+    risen_c[300:] = np.linspace(0.0, 0.8, 100)
+    crept = figures_of(lane._replace(product_c=lane.product_c + risen_c, risen_c=risen_c))
+    stands = figures_of(lane)
+    assert crept.hold_rms_c == pytest.approx(stands.hold_rms_c)
+    assert crept.in_window_share == 1.0
+    assert crept.travels["rewarm"].within_s == stands.travels["rewarm"].within_s
+    left_behind = figures_of(lane._replace(risen_c=risen_c))
+    assert left_behind.hold_rms_c > 0.4 and left_behind.in_window_share < 0.5
+
+
+def test_the_target_creeps_as_the_sequencer_moves_it():
+    """0.3 K/h from 31.5: not before it is reached, 31.6 after 20 min, 32.0 after 100, no more."""
+    progress = Progress(SCENARIOS["creep"].steps[-1:], 1)
+    fresh, seen_mc = np.ones(1, dtype=bool), {}
+    for at_s in range(7200):
+        progress.tick(np.array([30_000 if at_s < 300 else 31_500]), fresh)
+        seen_mc[at_s - 300] = int(progress.target_mc[0])
+    assert [seen_mc[at_s] for at_s in (-1, 0, 1200, 6000, 6899)] == [
+        31_500, 31_500, 31_600, 32_000, 32_000,
+    ]  # fmt: skip
 
 
 def test_figures_of_a_trace_made_by_hand():

@@ -143,6 +143,7 @@ def test_another_major_version_may_look_and_turn_off_and_nothing_else():
         ("load_open", 71, "834d8d38"),
         ("load_part", 0, "1|a"),
         ("load_done", "834d8d38"),
+        ("load_learned", "834d8d38"),
         ("ask_start", name),
         ("answer", 1),
         ("declare", 1, 100),

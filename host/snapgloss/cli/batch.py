@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from snapgloss.base.errors import InputError
+from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
     from snapgloss.base.records import Identity
+    from snapgloss.link.client import RigLink
     from snapgloss.report import ReportPaths
     from snapgloss.rigs.description import RigDescription
     from snapgloss.runs.ending import RunResult
@@ -31,6 +32,7 @@ EXIT_CODES = {
 }
 CUT_SHORT = 3  # the rig lost its power, and nobody carried on
 REPORTED = ("finished", "off", "stopped")
+TEACHING = ("finished", "off")
 SIMULATION_LEFT = "You left; the simulated rig ended with this program."
 
 
@@ -128,7 +130,9 @@ def run(
     plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
     _load_ahead()
     due_of = rig_there if rig else None  # whose record it is, nobody said
-    return _temper(ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags, due_of=due_of)
+    return _temper(
+        ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags, due_of=due_of, taught=rig_there
+    )
 
 
 def _temper(
@@ -141,8 +145,9 @@ def _temper(
     left_words: str = "",
     bags: tuple[str, ...] = (),
     due_of: "RigDescription | None" = None,
+    taught: "RigDescription | None" = None,
 ) -> int:
-    """Connect, run, report, and say how it ended; return the exit code."""
+    """Connect, run, report, say how it ended, teach the rig `taught`; return the exit code."""
     from snapgloss.cli.watch import watching
     from snapgloss.runs.batch import run_batch
     from snapgloss.runs.connect import connect
@@ -168,8 +173,9 @@ def _temper(
             if words != result.words:  # nothing can go on with it
                 end_unfinished(store, result.run_id, words)
             paths = _reported(ctx, store, result, fahrenheit)
+        learned = _teach(link, store, result, taught)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
-    _tell(result, words, simulated, paths, after, as_json)
+    _tell(result, words, simulated, paths, after, learned, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
 
 
@@ -195,12 +201,28 @@ def _reported(
     return write_report(store, result.run_id, folder, fahrenheit)
 
 
+def _teach(
+    link: "RigLink", store: "Store", result: "RunResult", rig: "RigDescription | None"
+) -> str | None:
+    """Give the rig what its batch taught; what came of it, None where nothing was tried."""
+    from snapgloss.runs import teaching
+
+    if rig is None or result.run_id is None or result.outcome not in TEACHING:
+        return None
+    click.echo("Working out what the batch taught ...", err=True)
+    try:
+        return teaching.teach(link, store, result.run_id, rig).words
+    except SnapglossError as fault:  # the batch is made, and the rig goes on as before
+        return f"The rig keeps what it learned by itself: {fault.message}"
+
+
 def _tell(
     result: "RunResult",
     words: str,
     simulated: bool,
     paths: "ReportPaths | None",
     after: str | None,
+    learned: str | None,
     as_json: bool,
 ) -> None:
     if as_json:
@@ -215,10 +237,13 @@ def _tell(
                 "png": str(paths.png) if paths else None,
                 "pdf": str(paths.pdf) if paths else None,
                 "next": after,
+                "taught": learned,
             }
         )
         return
     click.echo(f"{words}{' This batch was simulated.' if simulated else ''}")
+    if learned:
+        click.echo(learned)
     if paths is not None:
         click.echo(f"Report: {paths.html}")
         click.echo(f"Next:   {after}")

@@ -54,6 +54,7 @@ COMMANDS = {
     "schedule": "snapgloss.cli.schedule:schedule",
     "forecast": "snapgloss.cli.forecast:forecast",
     "learn": "snapgloss.cli.learn:learn",
+    "teach": "snapgloss.cli.teach:teach",
     "chocolate": "snapgloss.cli.chocolate:chocolate",
     "moulds": "snapgloss.cli.moulds:moulds",
     "pour": "snapgloss.cli.pour:pour",

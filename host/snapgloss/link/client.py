@@ -1,6 +1,7 @@
 """A rig as the host talks to it: the verbs of the wire, and what it tells, in order."""
 
 import threading
+from binascii import b2a_base64
 from collections import deque
 from collections.abc import Callable, Sequence
 
@@ -15,6 +16,7 @@ from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.decode import Record
 from snapgloss.link.exchange import Exchange, version_error
 from snapgloss.link.following import Following
+from snapgloss.link.strangers import AT_PROMPT, REPEATS, SOMETHING_ELSE
 from snapgloss.link.transport import Transport
 
 PART_BYTES = 80  # the wire's longest text
@@ -25,19 +27,6 @@ ECHO_SIGN = b'["hello",'  # our own hello: a prompt that was there before us sho
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
 SAMPLE_MINOR = 3
-REPEATS = (
-    "The board is at its prompt, or this is no rig: the port only repeats what it is told.",
-    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
-)
-SOMETHING_ELSE = (
-    "Something answers on this port, but it is no rig.",
-    "List the ports with `snapgloss ports` and give the rig's own. If this is your rig's board, "
-    "its program is not running: plug it in again, or put the firmware on it anew.",
-)
-AT_PROMPT = (
-    "The board is at its prompt: its program is not running.",
-    "Unplug it and plug it in again; if it is at its prompt again, put the firmware on it anew.",
-)
 
 
 class RigLink:
@@ -121,15 +110,23 @@ class RigLink:
 
         Raises RigError when the rig refuses, or holds another digest than was sent.
         """
-        ask, digest = self._exchange.request, schedule.digest(body)
-        ask("load_open", len(body), digest)
-        for offset in range(0, len(body), PART_BYTES):
-            ask("load_part", offset, body[offset : offset + PART_BYTES].decode("ascii"))
-        held = str(ask("load_done", digest).get("digest"))
+        digest = self._in_parts(body)
+        held = str(self._exchange.request("load_done", digest).get("digest"))
         if held != digest:
             raise RigError(
                 f"The rig holds schedule {held}, not {digest} as sent.", "Send it again."
             )
+        return digest
+
+    def teach(self, record: bytes) -> None:
+        """Give the rig what was learned of it, in its own form. RigError when it refuses."""
+        self._exchange.request("load_learned", self._in_parts(b2a_base64(record, newline=False)))
+
+    def _in_parts(self, body: bytes) -> str:
+        ask, digest = self._exchange.request, schedule.digest(body)
+        ask("load_open", len(body), digest)
+        for offset in range(0, len(body), PART_BYTES):
+            ask("load_part", offset, body[offset : offset + PART_BYTES].decode("ascii"))
         return digest
 
     def ask_start(self, digest: str) -> None:

@@ -40,6 +40,7 @@ _HANDS = {
     5: "the chocolate probe did not follow the heat",
 }
 _PROVEN = {1: "stop button tried", 2: "both switches of the heater tried"}
+_LOADED = {2: "the rig was told what a batch taught"}
 _ADDED = {"seed": "seed in", "top_up": "topped up", "pour": "poured"}
 
 
@@ -118,6 +119,7 @@ _SAY: dict[str, Callable[[Event, bool], str | None]] = {
     "withheld": lambda event, _f: f"heat held back: {stop_words(event.a)}",
     "given_back": lambda _event, _f: "heat given back",
     "done": lambda _event, _f: "finished",
+    "loaded": lambda event, _f: _LOADED.get(event.a),
     "proven": lambda event, _f: _PROVEN.get(event.a),
     "warned": lambda event, _f: f"warning: {stop_words(event.a)}",
     "stopped_before": lambda event, _f: f"before it started anew: {stop_words(event.a)}",

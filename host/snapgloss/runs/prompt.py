@@ -4,8 +4,9 @@ from collections.abc import Callable
 
 from snapgloss.base.errors import LinkError, RigError
 from snapgloss.link.board import PromptBoard, at_prompt
-from snapgloss.link.client import AT_PROMPT, RigLink
+from snapgloss.link.client import RigLink
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
+from snapgloss.link.strangers import AT_PROMPT
 from snapgloss.runs.connect import connect
 
 Say = Callable[[str], None]

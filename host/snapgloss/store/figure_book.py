@@ -50,6 +50,13 @@ class FigureBook(OpenRecord):
             found = connection.execute(of_run.where(RUN_PARTS.c.run_id == run_id)).scalars().all()
         return found[0] if len(set(found)) == 1 else None
 
+    def boards(self, run_id: int) -> set[str]:
+        """The boards that ran a run: one, unless a rig was given another in mid-batch."""
+        of_run = select(BOOTS.c.board).join(RUN_PARTS, RUN_PARTS.c.boot_id == BOOTS.c.id)
+        with self._reading() as connection:
+            found = connection.execute(of_run.where(RUN_PARTS.c.run_id == run_id)).scalars()
+            return {str(board) for board in found}
+
     def firmwares(self, run_id: int | None = None) -> dict[int, str]:
         """The firmware that one run, or each, began with, by run."""
         wanted = (

@@ -54,8 +54,7 @@ class Thermostat:
     def demand(self, second: Second) -> None:
         """Judge the new readings."""
         cools = np.array([step.kind == "cool" for step in second.steps])
-        target_c = np.array([step.target_mc for step in second.steps]) / 1000.0
-        over_c = second.product_mc / 1000.0 - target_c
+        over_c = (second.product_mc - second.target_mc) / 1000.0
         fresh = second.is_fresh
         for_heat = over_c + np.where(cools, BAND_C, 0.0)
         for_fan = over_c - np.where(cools, 0.0, BAND_C)
@@ -101,7 +100,7 @@ class Pi:
                 now_c = second.product_mc[lane] / 1000.0
                 fan_w = rigs.fan_loss_w_per_k[lane] * max(now_c - rigs.room_c[lane], 0.1)
                 pid.output_limits = (-fan_w, rigs.heater_w[lane])
-                pid.setpoint = second.steps[lane].target_mc / 1000.0
+                pid.setpoint = second.target_mc[lane] / 1000.0
                 pid.Ki = 0.0 if _is_saturated(pid, now_c) else self._integral[lane]
                 power_w = pid(now_c, dt=second.passed_ms[lane] / 1000.0)
                 self._heat[lane] = int(1000.0 * max(power_w, 0.0) / rigs.heater_w[lane])

@@ -1,7 +1,7 @@
 """The figures of one lane's trace, and those of many lanes together.
 
-Truth is the bulk of the chocolate against the target less the probe's constant offset: what a
-perfect regulator that trusts its probe would reach.
+Truth is the bulk of the chocolate against the target, where it has crept to by then, less the
+probe's constant offset: what a perfect regulator that trusts its probe would reach.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ LOST_SHARE = 0.2
 class Lane(NamedTuple):
     """One lane's trace, one value a second, up to the end of its schedule. `bound_s` by kind.
 
-    `is_seeded` from when seed went in.
+    `is_seeded` from when seed went in; `risen_c` how far the target has crept.
     """
 
     steps: tuple[Step, ...]
@@ -32,6 +32,7 @@ class Lane(NamedTuple):
     starts: NDArray[np.float64]
     seed: NDArray[np.float64]
     is_seeded: NDArray[np.bool_]
+    risen_c: NDArray[np.float64]
     offset_c: float
     bound_s: dict[str, float]
 
@@ -62,7 +63,7 @@ def figures_of(lane: Lane) -> Figures:
         kind: _travel(lane, kind) for kind in TRAVELS if _index(lane.steps, kind) is not None
     }
     work = lane.no == _index(lane.steps, "work")
-    off_c = lane.product_c[work] - _target_c(lane, "work")
+    off_c = (lane.product_c - lane.risen_c)[work] - _target_c(lane, "work")
     # As the target, the limit lies where the rig's own scale has it: its probe is all it knows.
     limits_c = np.array([step.wall_mc / 1000.0 for step in lane.steps])[lane.no] - lane.offset_c
     return Figures(
@@ -97,7 +98,7 @@ def _travel(lane: Lane, kind: str) -> Travel:
     way = (lane.no >= at) & (lane.no <= last)
     if kind == "cool":
         way &= ~lane.is_seeded
-    over_c = lane.product_c[way] - _target_c(lane, kind)
+    over_c = (lane.product_c - lane.risen_c)[way] - _target_c(lane, kind)
     side = -1.0 if kind == "cool" else 1.0
     outside = np.flatnonzero(np.abs(over_c) > NEAR_C)
     within_s = float(outside[-1] + 1) if len(outside) else 0.0

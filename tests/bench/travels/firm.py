@@ -85,7 +85,7 @@ class Firmware:
                 board.demand(
                     int(second.product_mc[at]),
                     further_mc,
-                    step.target_mc,
+                    int(second.target_mc[at]),
                     step,
                     int(second.passed_ms[at]),
                 )

@@ -20,9 +20,9 @@ LONGEST_TRAVEL_S = 4 * 3600
 
 @dataclass
 class Second:
-    """What a group of lanes is told once a second. Arrays of n; milli-degC; `plate_mc` and
-    `room_mc` MISSING_MC where not fitted. `at_rest`: hands in the bowl, or
-    the batch is over (`is_done`)."""
+    """What a group of lanes is told once a second. Arrays of n; milli-degC; `target_mc` where a
+    creeping target is now; `plate_mc` and `room_mc` MISSING_MC where not fitted. `at_rest`: hands
+    in the bowl, or the batch is over (`is_done`)."""
 
     product_mc: NDArray[np.int64]
     plate_mc: NDArray[np.int64]
@@ -31,6 +31,7 @@ class Second:
     passed_ms: NDArray[np.int64]
     at_rest: NDArray[np.bool_]
     is_done: NDArray[np.bool_]
+    target_mc: NDArray[np.int64]
     steps: list[Step]
 
     def part(self, begin: int, end: int) -> Second:
@@ -66,6 +67,8 @@ class Progress:
         self._hold_s = np.array([step.hold_s + step.wait_s for step in padded])
         self._target_mc = np.array([step.target_mc for step in padded])
         self._wall_mc = np.array([step.wall_mc for step in padded])
+        self._creep_mc_per_h = np.array([step.creep_mc_per_h for step in padded])
+        self._creep_most_mc = np.array([step.creep_to_mc - step.target_mc for step in padded])
         kinds = [step.kind for step in steps] + [""]
         self._is_kind = {kind: np.array([one == kind for one in kinds]) for kind in STEP_KINDS}
         self._is_warming = self._is_kind["melt"] | self._is_kind["rewarm"]
@@ -77,8 +80,14 @@ class Progress:
 
     @property
     def target_mc(self) -> NDArray[np.int64]:
-        """Each lane's target."""
-        return self._target_mc[self.no]
+        """Each lane's target, as far as it has crept."""
+        return self._target_mc[self.no] + self.risen_mc
+
+    @property
+    def risen_mc(self) -> NDArray[np.int64]:
+        """How far each lane's target has crept over the hold, by the sequencer's own sum."""
+        risen_mc = self.held_s * self._creep_mc_per_h[self.no] // 3600
+        return np.minimum(risen_mc, self._creep_most_mc[self.no])
 
     @property
     def wall_mc(self) -> NDArray[np.int64]:

@@ -32,7 +32,8 @@ def refused(rigs: Rigs, scenario: Scenario) -> NDArray[np.bool_]:
         if step.kind == "cool":
             bad |= _cool_s(rigs, from_c, target_c, moved_c) > COOL_WITHIN_S
         elif step.kind != "seed":  # reached from above, and kept for minutes only
-            bad |= warmest_c(rigs, step.wall_mc / 1000.0, moved_c) < target_c + OFFSET_C
+            highest_c = step.creep_to_mc / 1000.0 + OFFSET_C
+            bad |= warmest_c(rigs, step.wall_mc / 1000.0, moved_c) < highest_c
         from_c = np.full(len(rigs), target_c)
     return bad
 

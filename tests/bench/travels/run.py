@@ -150,7 +150,7 @@ def _lane(world: World, trace: Trace, bounds: dict, column: int):
     lane = Lane(
         world.scenario.steps, no[rows], cut["product_c"].astype(float),
         cut["plate_c"].astype(float), cut["starts"], cut["seed"],
-        cut["mass_kg"] > 1.001 * cut["mass_kg"][0],
+        cut["mass_kg"] > 1.001 * cut["mass_kg"][0], cut["risen_c"].astype(float),
         float(world.plant.rigs.offset_c[column]),
         {kind: float(those[column]) for kind, those in bounds.items()},
     )  # fmt: skip

@@ -21,17 +21,19 @@ WALL_MC = 60_000
 
 
 def _step(kind: str, target_mc: int, hold_s: int = 0, wall_mc: int = WALL_MC,
-          wait_s: int = 0) -> Step:  # fmt: skip
-    return Step(kind, target_mc, hold_s, FASTEST_MC_PER_MIN, wall_mc, 0, wait_s, 0)
+          wait_s: int = 0, creep_mc_per_h: int = 0,
+          creep_to_mc: int | None = None) -> Step:  # fmt: skip
+    rest = (FASTEST_MC_PER_MIN, wall_mc, 0, wait_s, 0, creep_mc_per_h, creep_to_mc)
+    return Step(kind, target_mc, hold_s, *rest)
 
 
-def batch(work_s: int = 3600) -> tuple[Step, ...]:
-    """Return the usual schedule with so long a work step."""
+def batch(work_s: int = 3600, creep_mc_per_h: int = 0, creep_to_mc: int = 31_500):
+    """Return the usual schedule with so long a work step, whose target may creep."""
     return (
         _step("melt", 48_000, 300),
         _step("cool", 28_000, 300),
         _step("rewarm", 31_500, 0, SOFT_WALL_MC),
-        _step("work", 31_500, work_s, SOFT_WALL_MC),
+        _step("work", 31_500, work_s, SOFT_WALL_MC, 0, creep_mc_per_h, creep_to_mc),
     )
 
 
@@ -195,6 +197,8 @@ SCENARIOS = {
         Scenario("pedal_untold", "stirrer off for 2 min", second=_pedal_untold),
         Scenario("warm", "a second batch on a hot plate", begin=_warm, second=pour),
         Scenario("hold", "2 h of work, thickening", batch(7200), second=_thickens),
+        Scenario("creep", "2 h of work, thickening, 31.5 creeps to 32",
+                 batch(7200, 300, 32_000), second=_thickens),
         Scenario("heater_x2", "a heater of twice the power", rigs=_changed(heater_w=2.0),
                  second=pour),
         Scenario("coupling_half", "half the coupling", rigs=_changed(coupling_w_per_k=0.5),

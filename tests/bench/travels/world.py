@@ -24,7 +24,8 @@ LONGEST_RUN_S = 16 * 3600
 BLOCK_S = 4096
 READ_AT = 3
 """The pass of a second in which its readings are there."""
-TRACED = ("product_c", "plate_c", "reading_c", "heat", "fan", "seed", "starts", "no", "mass_kg")
+TRACED = ("product_c", "plate_c", "reading_c", "heat", "fan", "seed", "starts", "no", "mass_kg",
+          "risen_c")  # fmt: skip
 
 
 @dataclass
@@ -50,6 +51,7 @@ class Trace:
     starts: NDArray[np.float32]
     no: NDArray[np.float32]
     mass_kg: NDArray[np.float32]
+    risen_c: NDArray[np.float32]
     begun: dict[int, Plant] = field(default_factory=dict)
 
 
@@ -88,7 +90,7 @@ class World:
         return Trace(**{name: np.array(rows[name]) for name in TRACED}, begun=self._all_begun())
 
     def _second(self) -> dict[str, Array]:
-        no = self.progress.no
+        no, risen_c = self.progress.no, self.progress.risen_mc / 1000.0
         self.scenario.second(self)
         self.plant.begin_second()
         supply_w = self._supply_w()
@@ -110,6 +112,7 @@ class World:
             "reading_c": readings.product_mc / 1000.0, "heat": heat_sum / STEPS,
             "fan": fan_sum / STEPS, "seed": plant.latent.n / np.maximum(plant.latent.peak_n, 1e-5),
             "starts": starts, "no": no, "mass_kg": plant.mass_kg,
+            "risen_c": risen_c,
         }  # fmt: skip
 
     def _supply_w(self) -> Array:
@@ -146,6 +149,7 @@ class World:
             passed_ms=passed_ms,
             at_rest=self.hands,
             is_done=self.progress.is_done,
+            target_mc=self.progress.target_mc,
             steps=[],
         )
 
@@ -155,7 +159,7 @@ class World:
 
     def _decide(self, readings: Second) -> None:
         progress = self.progress
-        readings.is_done = progress.is_done
+        readings.is_done, readings.target_mc = progress.is_done, progress.target_mc
         readings.at_rest = self.hands | readings.is_done
         last = len(progress.steps) - 1
         readings.steps = [progress.steps[min(no, last)] for no in progress.no]

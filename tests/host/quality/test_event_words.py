@@ -15,6 +15,8 @@ SILENT = {"dip", "press", "window", "loaded", "trimmed"}
     ("kind", "a", "b", "words"),
     [
         ("step", 2, 3, "seed begins"),
+        ("loaded", 1, 400, None),
+        ("loaded", 2, 368, "the rig was told what a batch taught"),
         ("reached", 1, 48_000, "48.0 °C reached"),
         ("prompt", 2, 120, "asked: seed in, 120 g"),
         ("prompt", 1, 0, "asked: all lumps gone?"),

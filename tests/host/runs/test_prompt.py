@@ -6,7 +6,8 @@ import pytest
 
 from rigwire.states import STATES
 from snapgloss.base.errors import LinkError, RigError
-from snapgloss.link.client import AT_PROMPT, RigLink
+from snapgloss.link.client import RigLink
+from snapgloss.link.strangers import AT_PROMPT
 from snapgloss.link.testing import ScriptedClock, ScriptedRig
 from snapgloss.runs import prompt
 from snapgloss.runs.connect import introduce
