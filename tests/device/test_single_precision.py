@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from rigfw import estimator, memory
 from rigfw.drivers import platinum, thermistor
 
 POINTS_OHM = (32554.0, 10000.0, 3606.0)
@@ -37,3 +38,12 @@ def test_platinum_in_single_precision(monkeypatch, degrees):
     in_single = platinum.celsius(np.float32(exact))
     assert in_single.dtype == np.float32
     assert abs(float(in_single) - degrees) < 0.001
+
+
+def test_a_record_may_say_what_the_rig_itself_may_learn():
+    """The ranges of a host's record are those where the estimator's own learning ends, and a
+    rounding of single precision; never narrower, or a rig's own figures would be refused."""
+    for name, theirs in (("_FAR", "_MOST"), ("_FAR_ROOM_C", "_MOST_ROOM_C")):
+        assert 0.0 <= getattr(memory, name) - getattr(estimator, theirs) <= 0.0011
+    for name in ("_LAG_LEAST", "_MASS_LEAST"):
+        assert 0.0 <= getattr(estimator, name) - getattr(memory, name) <= 0.0011
