@@ -270,3 +270,13 @@ def test_words_for_the_console_never_tear_a_frame(bench, capfdbinary):
     assert port.can_tell()
     port.tell("x" * 200)
     assert capfdbinary.readouterr().out.endswith(b"\n" + b"x" * 63 + b"\n")
+
+
+def test_a_restart_turns_all_off_itself(bench):
+    """Whatever was on: every output is 0 before the reset."""
+    made = importlib.import_module("rigfw.pico.board").PicoBoard()
+    for number in (6, 7, 8, 10, 11, 12):
+        bench.levels[number] = 1
+    made.restart()
+    assert [bench.levels[number] for number in (6, 7, 8, 10, 11, 12)] == [0] * 6
+    assert bench.did[-1] == ("reset",)
