@@ -166,7 +166,7 @@ class App:
             self.all_off()
             self.withheld.clear()
             sequencer.end_test()
-        elif sequencer.state_no == READY and self.testing.is_let_go(self._passed_ms):
+        elif self.testing.is_let_go(self._passed_ms) and sequencer.state_no == READY:
             self.off()
         if sequencer.added:
             sequencer.added = 0

@@ -128,11 +128,12 @@ class Desk:
         self._app.drive.chime(500)
 
     def lease(self, *powers):
-        """Drive these powers for a while, within what the press allowed."""
+        """Drive these powers for a while, within what the press allowed; without a test, say that
+        the host is there."""
         app = self._app
-        if app.sequencer.state_no == READY and not app.resume.offered:  # that window is its own
-            app.testing.keep_window()
         if app.sequencer.state_no != TESTING:
+            if not app.resume.offered:  # that window is the rig's own
+                app.testing.keep_window()
             raise Refusal("no_test", "no test is running")
         if not app.testing.allows(*powers):
             raise Refusal("over_the_press", "the press allowed less than that")

@@ -85,7 +85,7 @@ class Seconds:
         falling = self._highest_mc - locks.product_mc > limits.DROP_MC
         if kind not in COOLING and falling and locks.addition_ms <= 0:
             locks.pause(self._highest_mc)
-        before_mc = min(self._highest_mc, locks.recent.highest_mc())
+        before_mc = self._lately_mc(locks)
         if kind == "seed" and before_mc - locks.product_mc > limits.SEED_FALL_MC:
             locks.pause(before_mc)  # no cold handful takes it down so far
 
@@ -93,9 +93,13 @@ class Seconds:
         """Since the fan last ran and in the last minutes: still air takes a bowl down slowly."""
         if fan_permille:  # cooling on purpose
             self._highest_mc = locks.product_mc
-        before_mc = min(self._highest_mc, locks.recent.highest_mc())
+        before_mc = self._lately_mc(locks)
         if before_mc - locks.product_mc > limits.DROP_MC:
             locks.pause(before_mc)
+
+    def _lately_mc(self, locks):
+        """The warmest since there is something to fall from, and of the last minutes."""
+        return min(self._highest_mc, locks.recent.highest_mc())
 
     def _witness(self, locks, heat_permille, room_mc, kind, fan_permille):
         self.witness.in_melt(kind in MELTING)
@@ -107,7 +111,9 @@ class Seconds:
             self.witness.renew()
         self._had_fan = fan_permille
         self._pieces_s = max(0, self._pieces_s - 1)
-        if self._highest_mc - locks.product_mc > limits.DIP_MC:
+        # Pieces take it down within minutes, not a landing; then it must come back.
+        before_mc = self._highest_mc if self._pieces_s else self._lately_mc(locks)
+        if before_mc - locks.product_mc > limits.DIP_MC:
             self._pieces_s = limits.PIECES_S
         part = limits.BALANCE_POURED_PERCENT if kind == "work" else 100
         heat_mw = heat_permille * self._config.heater_w

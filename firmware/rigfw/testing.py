@@ -2,8 +2,9 @@
 
 Commissioning and step tests need an output by itself. The host asks with the greatest powers, the
 greatest plate temperature and the longest time; a person presses; from then the host keeps short
-leases. A lease in a window, also in that of a batch, only says that the host is there. The
-interlocks judge as in a batch. Allocates nothing after it is built.
+leases. A lease outside a test drives nothing and says that the host is there: it keeps a window,
+of a batch too, that is open or that it asks for next. The interlocks judge as in a batch.
+Allocates nothing after it is built.
 """
 
 from rigfw import limits
@@ -17,8 +18,7 @@ class Testing:
         self.heat_permille = self.fan_permille = self.stir_permille = 0
         self.plate_mc = 0
         self._most_heat = self._most_fan = self._most_stir = 0
-        self._left_ms = self._lease_ms = 0
-        self._is_kept = 0
+        self._left_ms = self._lease_ms = self.kept_ms = 0
 
     def ask(self, heat_permille, fan_permille, stir_permille, plate_mc, most_s):
         """What a press will allow."""
@@ -29,23 +29,20 @@ class Testing:
         self._left_ms = 1000 * most_s
         self.is_asked = 1
 
-    def opens(self):
-        """A window opens, of a test or of a batch: nobody said yet that they keep it."""
-        self._is_kept = 0
-
     def keep_window(self):
-        """The host that asked is still there; from now on it must go on saying so."""
-        self._is_kept = 1
-        self._lease_ms = limits.LEASE_MS
+        """The host that asks is there; from now on it must go on saying so."""
+        self.kept_ms = limits.LEASE_MS
 
     def is_let_go(self, passed_ms):
-        """In the window: True once a host that kept it has been silent for LEASE_MS."""
-        self._lease_ms -= passed_ms
-        return self._is_kept and self._lease_ms <= 0
+        """True in the pass in which a host that said it is there has been silent for LEASE_MS."""
+        if self.kept_ms <= 0:
+            return False
+        self.kept_ms -= passed_ms
+        return self.kept_ms <= 0
 
     def begin(self):
         """The press came: nothing is driven before the first lease."""
-        self.is_asked = 0
+        self.is_asked = self.kept_ms = 0
         self.heat_permille = self.fan_permille = self.stir_permille = 0
         self._lease_ms = limits.LEASE_MS
 

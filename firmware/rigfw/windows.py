@@ -30,11 +30,11 @@ class Windows:
         app = self._app
         self._opens()
         app.resume.offered = progress
+        app.testing.kept_ms = 0  # the rig's own: no host keeps it, and none lets it go
         app.sequencer.offer(app.desk.upload.held, progress.step_no, app.product_mc())
 
     def _opens(self):
         self._app.resume.offered = None
-        self._app.testing.opens()
         self._app.resume.forget_stop()
         self._app.attend.people.window_opens()
         self._app.drive.chime(500)

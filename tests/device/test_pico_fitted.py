@@ -181,6 +181,50 @@ def test_the_heater_node_is_read_where_it_is_wired(bench):
         assert made.heater_live == level
 
 
+@pytest.mark.parametrize(
+    ("name", "pin", "on_level"),
+    [
+        ("start_down", 16, 0), ("pedal_down", 17, 0), ("bowl_present", 18, 0),
+        ("stop_open", 19, 0), ("heater_live", 14, 1),
+    ],
+)  # fmt: skip
+def test_each_contact_reaches_the_logic_as_it_comes_and_goes(bench, name, pin, on_level):
+    """On, off, on, off: what a pass sees is its pin, whatever the pass before saw."""
+    made = importlib.import_module("rigfw.pico.board").PicoBoard(has_sense=True)
+    inputs = importlib.import_module("rigfw.readings").Inputs()
+    for is_on in (1, 0, 1, 0):
+        bench.levels[pin] = on_level if is_on else 1 - on_level
+        made.inputs(inputs)
+        assert getattr(inputs, name) == is_on
+
+
+@pytest.mark.parametrize(
+    ("name", "pin"), [("start_down", 16), ("pedal_down", 17), ("stop_open", 19)]
+)
+def test_a_touch_between_two_passes_is_seen_by_the_next(bench, name, pin):
+    """In two looks of the time between; for one pass."""
+    made = importlib.import_module("rigfw.pico.board").PicoBoard()
+    inputs = importlib.import_module("rigfw.readings").Inputs()
+    bench.levels[pin] = 1
+    made.inputs(inputs)
+    for level in (0, 0, 1):
+        bench.levels[pin] = level
+        made.sample()
+    for expected in (1, 0):
+        made.inputs(inputs)
+        assert getattr(inputs, name) == expected
+
+
+def test_a_stirrer_turns_from_the_first_turn_a_minute_on(bench):
+    """Unknown and still are not turning; and it is seen to stop."""
+    made = importlib.import_module("rigfw.pico.board").PicoBoard()
+    inputs = importlib.import_module("rigfw.readings").Inputs()
+    for rpm, expected in ((-1, 0), (1, 1), (0, 0), (120, 1), (-1, 0)):
+        made.stirrer_rpm = rpm
+        made.inputs(inputs)
+        assert inputs.stir_turning == expected
+
+
 def test_a_node_that_is_not_described_is_not_read(bench):
     """Whatever its pin has: only the description says that something is wired to it."""
     for has_sense, expected in ((0, -1), (1, 1)):
@@ -226,3 +270,13 @@ def test_words_for_the_console_never_tear_a_frame(bench, capfdbinary):
     assert port.can_tell()
     port.tell("x" * 200)
     assert capfdbinary.readouterr().out.endswith(b"\n" + b"x" * 63 + b"\n")
+
+
+def test_a_restart_turns_all_off_itself(bench):
+    """Whatever was on: every output is 0 before the reset."""
+    made = importlib.import_module("rigfw.pico.board").PicoBoard()
+    for number in (6, 7, 8, 10, 11, 12):
+        bench.levels[number] = 1
+    made.restart()
+    assert [bench.levels[number] for number in (6, 7, 8, 10, 11, 12)] == [0] * 6
+    assert bench.did[-1] == ("reset",)

@@ -51,6 +51,19 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "if type(text) is str and type(rig_text) is str and text == proof_text(rig_text):",
         "without: type(text) is str",
     ): "the line is a text, and what is no text is equal to none",
+    ("fancheck", "self.renew(MISSING_MC)", "dropped"): (
+        "in its first minute each second renews it: here the attributes are only made"
+    ),
+    (
+        "witness",
+        "self._same_s = self._moved_s = self._ahead_s = self._off_s = self._mean_mw = 0",
+        "dropped: self._moved_s",
+    ): "the first reading of a new count makes the plate's span 0, and this with it",
+    (
+        "witness",
+        "self._ahead_from_mc = self._idle_low_mc = MISSING_MC",
+        "dropped: self._idle_low_mc",
+    ): "_off_s is 0 as well, and as long as it is IDLE_S or less each second sets this anew",
     (
         "people",
         "if button.down and not was_down:",

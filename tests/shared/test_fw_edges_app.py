@@ -2,7 +2,7 @@
 
 from fw_fakes import MISSING, Rig
 from rigfw import limits
-from rigfw.numbers import HANDS_IN, OFF
+from rigfw.numbers import HANDS_IN, LOCKED, MELTING, OFF, READY, STOPPED
 
 STALE_MS = limits.PRODUCT_STALE_MS
 
@@ -114,3 +114,136 @@ def test_what_is_believed_is_fresh_and_in_a_batch_what_the_checks_believe():
     rig.app.interlocks.product_mc = 12345
     rig.app.readings.product_mc, rig.app.readings.product_at_ms = 31000, rig.app.now_ms
     assert rig.app.product_mc() == 12345
+
+
+def _calls_of(holder, name):
+    """What `holder.name` is called with from now on; it does nothing."""
+    calls = []
+    setattr(holder, name, lambda *values: calls.append(values))
+    return calls
+
+
+def test_a_blind_regulator_rests_and_any_other_cause_leaves_its_demand():
+    """Probe missing, out of range, jumped: no demand survives it. A hot plate only withholds."""
+    for code, rests in ((1, 1), (2, 1), (3, 1), (5, 0), (0, 0)):
+        rig = _heating()
+        app = rig.app
+        app._regulated_ms = app.readings.product_at_ms
+        app.withheld.code = code
+        app.regulate()
+        assert (app.regulator.heat_permille == 0) == bool(rests), code
+
+
+def test_only_a_new_reading_that_is_one_makes_a_new_demand():
+    """The same again, or none: the demand stands, and the fan's is written as it is."""
+    for is_new, product_mc, expected in ((0, 40000, 0), (1, MISSING, 0), (1, 40000, 1)):
+        rig = _heating()
+        app = rig.app
+        demands = _calls_of(app.regulator, "demand")
+        app.readings.product_mc = product_mc
+        app._regulated_ms = app.readings.product_at_ms - is_new
+        app.regulator.fan_permille = 700
+        app.regulate()
+        assert len(demands) == expected, (is_new, product_mc)
+        assert app._fan_permille == 700
+
+
+def test_each_second_tells_what_was_blown_in_it_once():
+    """700 permille for a second; the next second begins with none."""
+    rig = _heating()
+    app = rig.app
+    app.drive.blown_permille_ms, app._second_ms = 700000, 900
+    app.read(rig.clock.add(app.now_ms, 250))
+    assert (app._blown_permille, app.drive.blown_permille_ms) == (700, 0)
+
+
+def test_a_probe_that_is_not_described_reads_nothing():
+    """Whatever the board has of it."""
+    rig = Rig(has_plate=0, has_room=0)
+    rig.board.has_plate = 1
+    rig.board.plate_mc, rig.board.room_mc = 40000, 21000
+    rig.run(2)
+    assert (rig.app.readings.plate_mc, rig.app.readings.room_mc) == (MISSING, MISSING)
+
+
+def test_a_step_and_a_prompt_begin_once():
+    """Checks and people forget what was before the step; a prompt is heard, its end is not."""
+    rig = _heating()
+    app = rig.app
+    locks, people = _calls_of(app.interlocks, "begin_step"), _calls_of(app.attend, "begin_step")
+    chimes = _calls_of(app.drive, "chime")
+    app._step_seen, app.sequencer.prompt_no = 99, 0
+    app.sequencer.tick = lambda *_values: None
+    for prompt_no, heard in ((0, 0), (2, 1), (2, 1), (0, 1)):
+        app.sequencer.prompt_no = prompt_no
+        app.step()
+        assert len(chimes) == heard
+    assert locks == [(app.product_mc(),)] and people == [()]
+    assert chimes == [(1000,)]
+
+
+def test_a_batch_begins_with_its_mass_and_its_first_step_as_new():
+    """For the regulator, too."""
+    rig = _heating()
+    app = rig.app
+    begun = _calls_of(app.regulator, "begin")
+    assert app._step_seen != 0
+    app.begin(1234)
+    assert begun == [(1234,)] and app._step_seen == 0
+
+
+def test_the_relay_stays_closed_in_a_second_without_heat_and_opens_in_a_test_without_a_lease():
+    """`power` hears in a batch that heat may be; in a test with none asked for, not."""
+    for name, expected in (("ask_start", True), ("ask_test", False)):
+        rig = Rig()
+        rig.run(2)
+        values = (rig.load(),) if name == "ask_start" else (300, 0, 400, 60000, 60)
+        rig.ask(name, *values)
+        rig.press(1.5)
+        app = rig.app
+        powers = _calls_of(app.drive, "power")
+        app._heat_permille = 0
+        app.withheld.clear()
+        app.write()
+        assert bool(powers[0][2]) == expected, name
+
+
+def test_the_rig_calls_in_a_prompt_and_where_it_waits_for_a_press():
+    """Not in a step that runs without one. Its lamp tells of a batch, hands in it or not."""
+    for state_no, prompt_no, is_batch, expected in (
+        (MELTING, 0, 1, 0), (MELTING, 2, 1, 1), (READY, 0, 0, 1), (STOPPED, 0, 0, 1),
+        (LOCKED, 0, 0, 1), (OFF, 0, 0, 0), (HANDS_IN, 0, 1, 0),
+    ):  # fmt: skip
+        rig = _heating()
+        app = rig.app
+        signals = _calls_of(app.drive, "signal")
+        app.sequencer.state_no, app.sequencer.prompt_no = state_no, prompt_no
+        app.write()
+        signalled = (bool(signals[0][0]), bool(signals[0][1]))
+        assert signalled == (bool(is_batch), bool(expected)), (state_no, prompt_no)
+
+
+def test_a_test_that_is_over_is_off_in_that_step_and_withholds_nothing_more():
+    """At once, and before anything is written."""
+    rig = Rig()
+    rig.run(2)
+    rig.ask("ask_test", 300, 0, 400, 60000, 60)
+    rig.press(1.5)
+    rig.ask("lease", 300, 0, 400)
+    app = rig.app
+    app.withheld.now(5, 5, 250)
+    offs = rig.board.offs
+    app._passed_ms = 60000
+    app.step()
+    assert _is_off(rig) and rig.board.offs > offs
+    assert (rig.state(), app.withheld.code) == ("off", 0)
+
+
+def test_telling_of_a_fault_is_never_the_next_one():
+    """Who cannot be told is not; nobody to tell changes nothing."""
+    rig = _heating()
+    for listener, code in ((None, 5), (_calls_of(rig, "listener").remove, 0)):
+        rig.app._on_fault = listener
+        rig.app.withheld.now(5, 5, 250)
+        rig.app._tell(ValueError("x"))
+        assert rig.app.withheld.code == code

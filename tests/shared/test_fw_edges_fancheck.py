@@ -121,6 +121,18 @@ def test_a_step_begins_at_its_first_reading():
         assert is_dead == expected
 
 
+def test_each_step_has_a_minute_of_its_own_in_which_nothing_is_judged():
+    """The fan had run for 90 s; the step that begins then is told in its 219th second, 160 after
+    its 60th, not in its 160th."""
+    for begins in (FanCheck.begin_step, lambda check: check.begin(1750)):
+        check = _check()
+        for _ in range(90):
+            assert not check.second(FROM_MC, FROM_MC - OVER_MC, 1000)
+        begins(check)
+        seen = [check.second(FROM_MC, FROM_MC - OVER_MC, 1000) for _ in range(219)]
+        assert seen == [False] * 218 + [True]
+
+
 def test_a_batch_counts_with_its_own_mass():
     """3.75 kg and the plate take 8000 J/K: 320 s."""
     check = FanCheck(bench())

@@ -169,6 +169,35 @@ def test_cold_pieces_keep_a_rest_from_being_judged_for_15_minutes():
         assert bool(seconds.witness.may_part) == bool(expected), (kind, dip_mc, seconds_s)
 
 
+def test_only_a_fall_of_the_last_minutes_is_one_of_cold_pieces():
+    """A landing from above, a draught: slower. By 400 mC from the warmest of three minutes a rest
+    is judged, by 401 not, whatever it had when the step began; nor what was before the step."""
+    for lately_mc, product_mc, expected in (
+        (NOW_MC - 500, NOW_MC - 900, 1), (NOW_MC - 500, NOW_MC - 901, 0),
+        (NOW_MC + 5000, NOW_MC - 400, 1), (NOW_MC + 5000, NOW_MC - 401, 0),
+    ):  # fmt: skip
+        seconds, locks = _seconds(), _Locks()
+        locks.highest, locks.product_mc = lately_mc, product_mc
+        for _ in range(2):
+            _judge(seconds, locks, "rest")
+        assert bool(seconds.witness.may_part) == bool(expected), (lately_mc, product_mc)
+        assert locks.paused == []
+
+
+def test_what_cold_pieces_took_down_must_come_back_before_the_quarter_hour_begins():
+    """An hour 401 mC down, long since no fall any more: not judged; 900 s from 400 mC on."""
+    seconds, locks = _seconds(), _Locks()
+    locks.product_mc = NOW_MC - 401
+    for _ in range(3600):
+        _judge(seconds, locks, "rest")
+        locks.highest = NOW_MC - 401
+    locks.product_mc = NOW_MC - 400
+    for second in range(901):
+        assert not seconds.witness.may_part, second
+        _judge(seconds, locks, "rest")
+    assert seconds.witness.may_part
+
+
 def test_the_witness_knows_that_seed_is_due():
     """In the seed step alone."""
     for kind in ("melt", "rest", "cool", "seed", "rewarm", "work", ""):

@@ -77,5 +77,15 @@ def test_a_window_that_a_host_keeps_is_let_go_after_5000_ms_of_silence():
     testing.keep_window()
     assert not testing.is_let_go(4999)
     assert testing.is_let_go(1)
-    testing.opens()
+
+
+def test_what_a_host_said_is_forgotten_when_it_was_silent_or_somebody_pressed():
+    """Told once, in that pass alone; nobody who never said it, nor a press, lets anything go."""
+    testing = _asked()
+    assert not testing.is_let_go(60000)
+    testing.keep_window()
+    assert testing.is_let_go(5000)
+    assert not testing.is_let_go(1)
+    testing.keep_window()
+    testing.begin()
     assert not testing.is_let_go(60000)

@@ -84,3 +84,14 @@ def test_the_stirrer_waits_for_blocks_in_the_melt_of_a_solid_batch_alone():
     schedule = cooled_dark()
     schedule.start_state = "solid"
     assert _softness(schedule) == 0
+
+
+def test_the_rigs_own_offer_is_kept_by_no_host_that_was_there_before():
+    """One that said so just before it, and is silent: the offer stands longer than its word."""
+    rig = Rig(keep=FakeKeep())
+    name = rig.load()
+    rig.run(2)
+    rig.app.testing.keep_window()
+    rig.app.windows.offer(Progress(name, 1, 0, 0, 0, 30000))
+    rig.run(10)
+    assert rig.state() == "ready"

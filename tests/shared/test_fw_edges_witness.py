@@ -154,6 +154,14 @@ def test_heat_of_1_k_that_no_rise_shows_is_in_doubt_where_no_plate_is_measured()
         assert _second(witness, plate_mc=NOW_MC + 4000, heat_mw=60000) == NOTHING_SAID
 
 
+def test_just_the_heat_of_1_k_may_still_be_on_its_way():
+    """1590 J of the kilogram and not a mJ more, with a plate that holds nothing over it."""
+    for unseen_mj, expected in ((1590000, NOTHING_SAID), (1590001, DOUBT)):
+        witness = _witness()
+        witness._unseen_mj = unseen_mj
+        assert _second(witness, plate_mc=MISSING) == expected
+
+
 def test_it_is_500_mc_while_seed_is_due_after_a_doubt_and_after_a_press():
     """795 J and 2000 J: 55 s. In the seed step nothing blurs it."""
     seeding = _at_60_w()

@@ -76,15 +76,74 @@ def test_the_window_of_a_batch_closes_5_s_after_its_host_went_away():
         assert rig.state() == "off" and _is_off(rig)
 
 
+def _lease_then_ask(name, silent_s=0):
+    """A host says that it is there, is silent for so long, asks, and is never heard again."""
+    rig = Rig()
+    rig.run(2)
+    values = (300, 0, 0, 60000, 60) if name == "ask_test" else (rig.load(),)
+    assert rig.ask("lease", 0, 0, 0).get("code") == "no_test"
+    rig.run(silent_s)
+    assert rig.state() == "off" and _is_off(rig)
+    assert rig.ask(name, *values).name == "ok"
+    assert rig.state() == "ready"
+    return rig
+
+
+def test_a_host_killed_right_after_it_asked_leaves_no_window_open():
+    """It had said before that it is there: 5 s after that the window is closed, and a press begins
+    nothing. Asking took 2 s of them."""
+    for name in ("ask_start", "ask_test"):
+        rig = _lease_then_ask(name)
+        assert 1 <= _seconds_until_off(rig, 6) <= 3.0, name
+        rig.press(1.5)
+        for _ in range(40):
+            rig.one_pass()
+            assert rig.state() == "off" and _is_off(rig), name
+
+
+def test_who_said_long_before_that_it_is_there_does_not_keep_what_it_asks_for():
+    """5 s later its word is over: the window stands its 3 minutes, as that of a host that never
+    says so, or of a person at a terminal."""
+    for name in ("ask_start", "ask_test"):
+        rig = _lease_then_ask(name, silent_s=5)
+        rig.run(170)
+        assert rig.state() == "ready", name
+
+
+def test_a_host_that_goes_on_keeps_the_window_it_asked_for():
+    """Told before and then every 3 s, for a minute; 5 s after the last it closes."""
+    rig = _lease_then_ask("ask_start")
+    for _ in range(20):
+        assert rig.ask("lease", 0, 0, 0).get("code") == "no_test"
+        assert rig.state() == "ready"
+        rig.run(1)
+    assert 2 <= _seconds_until_off(rig, 6) <= 5.0
+
+
+def test_a_press_ends_what_a_host_said_of_its_window():
+    """The test is over at once; the window that somebody else asks for then stands."""
+    rig = _asked()
+    rig.ask("lease", 0, 0, 0)
+    rig.press(1.5)
+    rig.press(0.5)
+    assert rig.state() == "off"
+    assert rig.ask("ask_test", 300, 0, 0, 60000, 60).name == "ok"
+    rig.run(60)
+    assert rig.state() == "ready"
+
+
 def test_a_window_that_no_host_keeps_stands_its_3_minutes():
-    """A person may be on the way; a window that is asked for anew is nobody's, too."""
+    """A person may be on the way."""
     rig = _start_asked(is_kept=0)
     rig.run(170)
     assert rig.state() == "ready"
+
+
+def test_a_window_that_is_asked_for_anew_is_kept_by_the_same_host():
+    """Its word holds 5 s, whatever it asks meanwhile: a request sent twice changes nothing."""
     rig = _start_asked()
     assert rig.ask("ask_start", rig.app.desk.upload.digest).name == "ok"
-    rig.run(60)
-    assert rig.state() == "ready"
+    assert 1 <= _seconds_until_off(rig, 6) <= 3.0
 
 
 def test_a_press_in_a_window_that_is_kept_starts_the_batch():
@@ -98,14 +157,12 @@ def test_a_press_in_a_window_that_is_kept_starts_the_batch():
     assert rig.state() == begun
 
 
-def test_a_start_window_after_a_test_window_is_no_longer_the_hosts():
-    """A batch is asked for in place of the test: nobody's silence closes its window."""
+def test_a_start_window_after_a_test_window_is_kept_by_the_same_host():
+    """A batch is asked for in place of the test: its host's silence closes that window, too."""
     rig = _asked()
     rig.ask("lease", 300, 0, 0)
-    schedule = seeded_dark()
-    rig.app.windows.open_start(schedule)
-    rig.run(60)
-    assert rig.state() == "ready"
+    rig.app.windows.open_start(seeded_dark())
+    assert 3 <= _seconds_until_off(rig, 6) <= 5.0
 
 
 def test_the_press_alone_drives_nothing():

@@ -158,8 +158,9 @@ class Drive:
         self._ask()
 
     def _ask(self) -> None:
+        self._lease(0)  # before and at once: only a window that is kept is let go with its host
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
-        self._lease(0)  # at once: only a window that was kept is let go with its host
+        self._lease(0)
 
     def _sees_probe(self) -> bool:
         """A rig that was just switched on gives no reading yet, and would refuse for that."""
@@ -273,7 +274,9 @@ class BatchDrive(Drive):
         self._body = body
 
     def _ask(self) -> None:
-        self._link.ask_start(self._link.upload(self._body))
+        digest = self._link.upload(self._body)
+        self._lease(0)
+        self._link.ask_start(digest)
         self._lease(0)
 
     def _lease(self, at_ms: int) -> None:

@@ -117,9 +117,9 @@ class _Step:
         assert identity is not None
         self._link.follow_from(identity.newest_reading + 1, identity.newest_event + 1)
         self._await_probe()
+        self._keep_window()
         self._link.ask_test(*self._plan.powers, self._plan.plate_mc, self._plan.most_s)
-        with suppress(RigError):  # refused before the press; from now on the window is kept
-            self._link.lease(*self._plan.powers)
+        self._keep_window()
         self._state = ASKED
         self._watch.say(PRESS)
         try:
@@ -129,6 +129,11 @@ class _Step:
             self._link.off()
             return StepResult("left", LEFT, self._readings)
         return StepResult(self._outcome, self._words(), self._readings)
+
+    def _keep_window(self) -> None:
+        """Also before it is asked for: a host killed in between leaves none that stays open."""
+        with suppress(RigError):  # refused before the press, and heard
+            self._link.lease(*self._plan.powers)
 
     def _await_probe(self) -> None:
         """A rig that was just switched on gives no reading yet, and would refuse for that."""

@@ -27,17 +27,20 @@ def ask(
         say(outcomes.WINDOW_CLOSED)
         identity = link.hello(connect.HOST_VERSION)
     _follow_on(link, identity)
-    link.ask_start(link.upload(plan.body))
+    digest = link.upload(plan.body)
+    keep_window(link, identity, None)  # before it is there, so that it is never without a keeper
+    link.ask_start(digest)
     keep_window(link, identity, None)
     return identity
 
 
 def keep_window(link: RigLink, identity: Identity, started_ms: int | None) -> None:
-    """Tell a rig whose start window is open that this host is there: it must be told again within
-    5 s, else it closes the window, so that no press starts a batch that nobody follows.
+    """Tell a rig whose start window is open, or is asked for next, that this host is there: it
+    must be told again within 5 s, else it closes the window, so that no press starts a batch that
+    nobody follows.
 
     A simulated rig heats nothing, and may run too fast to be told in time. A rig of an older
-    version keeps its window for its 3 minutes, whatever it is told.
+    version keeps its window for its 3 minutes, or until it was told in the window.
     """
     if started_ms is None and not identity.simulated:
         with suppress(RigError):  # it drives nothing, and is refused

@@ -215,8 +215,8 @@ def test_a_closing_window_event_is_no_end(
 def test_a_real_rig_is_told_that_its_window_is_kept_until_the_press(
     plan: BatchPlan, rig: ScriptedRig, store: Store, watch: Watcher, simulated: int, at_least: int
 ) -> None:
-    """At once after the request, and while it waits; leases of nothing, and none in the batch. A
-    simulated rig is not told."""
+    """Before the request, at once after it, and while it waits; leases of nothing, and none in
+    the batch. A simulated rig is not told."""
     rig.simulated = simulated
     link = introduce(rig, ScriptedClock(rig))
 
@@ -238,7 +238,8 @@ def test_a_real_rig_is_told_that_its_window_is_kept_until_the_press(
     names = [one.name for one in rig.done]
     assert len(told) >= at_least and bool(told) == (not simulated)
     assert all(tuple(one.values) == (0, 0, 0) for one in told)
-    assert simulated or names[names.index("ask_start") + 1] == "lease"
+    at = names.index("ask_start")
+    assert simulated or (names[at - 1], names[at + 1]) == ("lease", "lease")
 
 
 def test_an_impossible_move_is_noted(

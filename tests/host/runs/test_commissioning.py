@@ -372,6 +372,8 @@ def test_a_window_is_kept_by_leases_and_let_go_with_the_host(bench: Bench, asks:
         else:
             BatchDrive(bench.place.link, b"[1]", bench.hands, lambda: None, 30).run()
     assert asked == ["lease"] * 3
+    names = [m.name for m in bench.rig.done]
+    assert names[names.index(asks) - 1] == "lease"
 
 
 @pytest.mark.parametrize(
