@@ -27,7 +27,11 @@ STILL_Q = (4e-8, 4e-6, 2e-6, 0.0, 5e-10)
 _MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
 _GAIN_Q = const(2e-6)
 GAIN_MOST = 0.0025  # the mains wander
-_MASS_Q = const(1e-4)  # 85 % poured out in 40 minutes is a logarithm of 0.5 to 1.5
+_MASS_Q = const(1e-4)  # 85 % poured out in 40 minutes is a logarithm of 1.9,
+_POURED_PER_S = const(3e-4)  # own choice: half of that is taken for granted, up to
+_POURED_MOST = const(
+    1.0
+)  # here, for a bowl taken for too light is held slowly, too heavy it swings
 _STRANGE = const(12.0)  # own choice: three and a half sigmas
 _TURN_S = const(1.5)  # from here on the covariance moves
 _MOST = const(1.6)  # no parameter goes further than e to this from its description
@@ -109,13 +113,17 @@ class Estimator:
         if p[GAIN][GAIN] < GAIN_MOST:
             p[GAIN][GAIN] += _GAIN_Q * s
         if pouring:
-            self._pour(_MASS_Q * s)
+            self._pour(s)
 
-    def _pour(self, variance):
-        """Mass may have left the bowl: what is hidden in the plate is more of the whole then."""
-        p, hidden_c = self.p, self.x[HIDDEN]
+    def _pour(self, s):
+        """Mass has left the bowl, nobody says how much: what is hidden in the plate is more of the
+        whole then."""
+        x, p, variance = self.x, self.p, _MASS_Q * s
+        poured = _POURED_PER_S * s if x[MASS] < _POURED_MOST else 0.0
+        hidden_c = x[HIDDEN]
         changed = ((MIXED, hidden_c + self.flows.element_c), (HIDDEN, hidden_c), (MASS, 1.0))
         for at, by in changed:
+            x[at] += poured * by
             for other, also in changed:
                 p[at][other] += variance * by * also
 

@@ -5,7 +5,7 @@ place, and the chocolate and the reading come after without passing it. Temperat
 in K/s of the whole heat capacity, in here.
 """
 
-from math import log, sqrt
+from math import exp, log, sqrt
 
 from rigfw.estimator import DRIFT, HIDDEN, MIXED
 from rigfw.folded import const
@@ -14,7 +14,8 @@ from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
 
 _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
-_HOLD_S = const(60.0)  # own choice: in work, where half of the mass may be gone without a word
+_SLOWER = const(4.0)  # own choice: work is held slower by e to this times the doubt of the mass,
+# for a bowl that was poured out without a word moves seven times as far for the same heat
 _PLATE_S = const(12.0)
 _MARGIN_SIGMAS = const(1.0)  # own choice: the right side of the target, until it has landed
 _WARM_MARGIN_SIGMAS = const(2.6)  # own choice: a slow probe's lag is half known; close is in time
@@ -26,9 +27,11 @@ _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its midd
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
-MELT_WALL_SIGMAS = 4.5  # own choice: one rig in fifty is twice as slow as it seems
+MELT_WALL_SIGMAS = 4.5  # own choice: one rig in fifty is twice as slow as it seems,
+TAUGHT_WALL_SIGMAS = 3.0  # but not once a run has taught how slow it is
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
-_SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
+_SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it,
+_TAUGHT_SOLID_DOUBT = const(0.5)  # a third of it may still be wrong on a rig that is known
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
 _SURE_C = const(1.0)
@@ -53,10 +56,11 @@ class Landing:
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
-        self.begin()
+        self.begin(False)
 
-    def begin(self):
-        """A batch."""
+    def begin(self, is_taught):
+        """A batch; `is_taught` by an earlier one on this rig."""
+        self._is_taught = is_taught
         self._bears_c = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
@@ -78,7 +82,7 @@ class Landing:
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
         is_calm = kind == "work" and missing_c > -_NO_HEAT_OVER_C
-        power = lost + missing_c / (_HOLD_S if is_calm else _LAND_S)
+        power = lost + missing_c / (self._hold_s() if is_calm else _LAND_S)
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
         power += brake_c / _LAND_S
@@ -94,6 +98,10 @@ class Landing:
             wanted = missing_c / _BRAKE_S if brakes else power
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
+
+    def _hold_s(self):
+        """How slowly work is held: the longer it lasts, the more may have been poured."""
+        return _LAND_S * exp(_SLOWER * sqrt(max(self._of.p[MASS][MASS], 0.0)))
 
     def _fan_from(self, lost):
         """So far over its place the fan begins; a relay's saw is no reason for it."""
@@ -169,8 +177,11 @@ class Landing:
         """How much further the plate may be over the chocolate than it seems, as a part of it."""
         if not melting:
             return WALL_SIGMAS * self._gap_sigma()
-        known, solid = MELT_WALL_SIGMAS * self._gap_sigma(), 1.0 - self._of.flows.coupled
-        return sqrt(known * known + _SOLID_DOUBT * _SOLID_DOUBT * solid * solid)
+        taught = self._is_taught
+        known = (TAUGHT_WALL_SIGMAS if taught else MELT_WALL_SIGMAS) * self._gap_sigma()
+        solid = _TAUGHT_SOLID_DOUBT if taught else _SOLID_DOUBT
+        solid *= 1.0 - self._of.flows.coupled
+        return sqrt(known * known + solid * solid)
 
     def _gap_sigma(self):
         """Relative sigma of how far the plate is over the chocolate."""
