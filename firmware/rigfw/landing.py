@@ -5,7 +5,7 @@ place, and the chocolate and the reading come after without passing it. Temperat
 in K/s of the whole heat capacity, in here.
 """
 
-from math import exp, log, sqrt
+from math import log, sqrt
 
 from rigfw.estimator import DRIFT, HIDDEN, MIXED
 from rigfw.folded import const
@@ -14,8 +14,8 @@ from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
 
 _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
-_SLOWER = const(4.0)  # own choice: work is held slower by e to this times the doubt of the mass,
-# for a bowl that was poured out without a word moves seven times as far for the same heat
+_SLOWER_S = const(400)  # own choice: by the variance of the mass, for what was poured out
+# without a word moves a bowl seven times as far for the same heat
 _PLATE_S = const(12.0)
 _MARGIN_SIGMAS = const(1.0)  # own choice: the right side of the target, until it has landed
 _WARM_MARGIN_SIGMAS = const(2.6)  # own choice: a slow probe's lag is half known; close is in time
@@ -27,11 +27,10 @@ _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its midd
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
-MELT_WALL_SIGMAS = 4.5  # own choice: one rig in fifty is twice as slow as it seems,
-TAUGHT_WALL_SIGMAS = 3.0  # but not once a run has taught how slow it is
+_MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems,
+_TAUGHT_PART = const(0.65)  # but not once a run has taught how slow it is
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
-_SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it,
-_TAUGHT_SOLID_DOUBT = const(0.5)  # a third of it may still be wrong on a rig that is known
+_SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
 _SURE_C = const(1.0)
@@ -60,7 +59,7 @@ class Landing:
 
     def begin(self, is_taught):
         """A batch; `is_taught` by an earlier one on this rig."""
-        self._is_taught = is_taught
+        self._melt_part = _TAUGHT_PART if is_taught else 1
         self._bears_c = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
@@ -81,13 +80,16 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
-        is_calm = kind == "work" and missing_c > -_NO_HEAT_OVER_C
-        power = lost + missing_c / (self._hold_s() if is_calm else _LAND_S)
+        power = lost + missing_c / _LAND_S
+        if missing_c > -_NO_HEAT_OVER_C:
+            power = lost + missing_c / (_LAND_S + _SLOWER_S * estimator.p[MASS][MASS])
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
         power += brake_c / _LAND_S
-        rate_c_per_s = self._rate(step, bowl_c - target_c)
-        if power > 0.0 or self._is_pulse():
+        rate_c_per_s = step.rate_mc_per_min / 60000.0
+        if kind in COOLING and bowl_c - target_c < GENTLE_BAND_C:
+            rate_c_per_s *= GENTLE_PART
+        if power > 0.0 or (self._relay and self._relay.is_on):
             if past_c < _NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
@@ -99,18 +101,11 @@ class Landing:
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
 
-    def _hold_s(self):
-        """How slowly work is held: the longer it lasts, the more may have been poured."""
-        return _LAND_S * exp(_SLOWER * sqrt(max(self._of.p[MASS][MASS], 0.0)))
-
     def _fan_from(self, lost):
         """So far over its place the fan begins; a relay's saw is no reason for it."""
         if not self._relay or self._margin > _SAW_MARGIN:
             return _FAN_LEAST_C
         return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c(self._of.rates.gain, lost)
-
-    def _is_pulse(self):
-        return self._relay is not None and self._relay.is_on
 
     def _heat(self, power, most, missing_c, lost, passed_s):
         gain, relay = self._of.rates.gain, self._relay
@@ -175,16 +170,6 @@ class Landing:
 
     def _doubt(self, melting):
         """How much further the plate may be over the chocolate than it seems, as a part of it."""
-        if not melting:
-            return WALL_SIGMAS * self._gap_sigma()
-        taught = self._is_taught
-        known = (TAUGHT_WALL_SIGMAS if taught else MELT_WALL_SIGMAS) * self._gap_sigma()
-        solid = _TAUGHT_SOLID_DOUBT if taught else _SOLID_DOUBT
-        solid *= 1.0 - self._of.flows.coupled
-        return sqrt(known * known + solid * solid)
-
-    def _gap_sigma(self):
-        """Relative sigma of how far the plate is over the chocolate."""
         p, share = self._of.p, self._of.rates.share
         hidden_c = self._of.x[HIDDEN]
         variance = p[HIDDEN][HIDDEN] - 2.0 * hidden_c * p[HIDDEN][SHARE]
@@ -194,7 +179,11 @@ class Landing:
             hidden_c * (p[MASS][MASS] + 2.0 * p[SHARE][MASS]) - 2.0 * p[HIDDEN][MASS]
         )
         part = max(hidden_c, share * _SURE_C)
-        return sqrt(max(variance, 0.0) / (part * part) + _GAP_LEAST2)
+        gap = sqrt(max(variance, 0.0) / (part * part) + _GAP_LEAST2)
+        if not melting:
+            return WALL_SIGMAS * gap
+        solid = _SOLID_DOUBT * (1.0 - self._of.flows.coupled)
+        return self._melt_part * sqrt((_MELT_WALL_SIGMAS * gap) ** 2 + solid * solid)
 
     def _brakeable(self, target_c):
         """What the fan can take out of the plate before it is in the chocolate, K of the whole."""
@@ -208,13 +197,6 @@ class Landing:
             return 0.0
         lasts_s = rates.plate_s * log(1.0 + hidden_c / (taken * rates.plate_s))
         return taken * max(0.0, lasts_s - _BRAKE_LATE_S)
-
-    @staticmethod
-    def _rate(step, over_c):
-        rate_c_per_s = step.rate_mc_per_min / 60000.0
-        if step.kind in COOLING and over_c < GENTLE_BAND_C:
-            rate_c_per_s *= GENTLE_PART
-        return rate_c_per_s
 
     def _gentle(self, rate_c_per_s, bowl_c):
         """No more fan than the step's greatest rate downwards allows."""
