@@ -66,7 +66,7 @@ class Flows:
             rates.gain * out_s - still - blown + rates.odds * net_lost - through
         )
         warms = through - net_lost * (1 + rates.odds)
-        if warms > 0.0 and x[_DRIFT] > 0.0 and bowl_c < _SETTING_C and not melting:
+        if warms > 0 < x[_DRIFT] and bowl_c < _SETTING_C and not melting:
             x[_DRIFT] -= s * x[_DRIFT] * warms / (_SET_NO_MORE_C - bowl_c)
         x[_FIRST] = first_c + s * (bowl_c - first_c) / (rates.probe_s + _HALF_S)
         x[_SECOND] += s * (first_c - x[_SECOND]) / (rates.second_s + _HALF_S)

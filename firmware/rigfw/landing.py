@@ -27,8 +27,7 @@ _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its midd
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
-_MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems,
-_TAUGHT_PART = const(0.65)  # but not once a run has taught how slow it is
+_MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
@@ -55,11 +54,10 @@ class Landing:
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
-        self.begin(False)
+        self.begin()
 
-    def begin(self, is_taught):
-        """A batch; `is_taught` by an earlier one on this rig."""
-        self._melt_part = _TAUGHT_PART if is_taught else 1
+    def begin(self):
+        """A batch."""
         self._bears_c = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
@@ -80,9 +78,8 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
-        power = lost + missing_c / _LAND_S
-        if missing_c > -_NO_HEAT_OVER_C:
-            power = lost + missing_c / (_LAND_S + _SLOWER_S * estimator.p[MASS][MASS])
+        slower_s = _SLOWER_S * estimator.p[MASS][MASS] if missing_c > -_NO_HEAT_OVER_C else 0
+        power = lost + missing_c / (_LAND_S + slower_s)
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
         power += brake_c / _LAND_S
@@ -183,7 +180,7 @@ class Landing:
         if not melting:
             return WALL_SIGMAS * gap
         solid = _SOLID_DOUBT * (1.0 - self._of.flows.coupled)
-        return self._melt_part * sqrt((_MELT_WALL_SIGMAS * gap) ** 2 + solid * solid)
+        return sqrt((_MELT_WALL_SIGMAS * gap) ** 2 + solid * solid)
 
     def _brakeable(self, target_c):
         """What the fan can take out of the plate before it is in the chocolate, K of the whole."""

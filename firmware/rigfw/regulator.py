@@ -103,7 +103,7 @@ class Regulator:
             rates.prior(p)
         if room_mc != MISSING_MC:
             model.know(x, p, model.ROOM, model.room_over_c(room_mc / 1000.0), 0.5)
-        self.landing.begin(self._learned is not None)
+        self.landing.begin()
         self._is_melting = melts and reading_c < _MELTED_C
         estimator.start(reading_c, 0.1 if self._is_melting else 0.5)
         self._jumps = 0
