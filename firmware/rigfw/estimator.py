@@ -27,7 +27,9 @@ STILL_Q = (4e-8, 4e-6, 2e-6, 0.0, 5e-10)
 _MELTING_Q = (1e-3, 1e-3, 1e-6, 1e-6, 1e-8)
 _GAIN_Q = const(2e-6)
 GAIN_MOST = 0.0025  # the mains wander
-_MASS_Q = const(1e-4)  # 85 % poured out in 40 minutes is a logarithm of 0.5 to 1.5
+_MASS_Q = const(1e-4)  # 85 % poured out in 40 minutes is a logarithm of 1.9,
+_POURED = const(3)  # own choice: by this times the variance some of it is taken for granted, up to
+_POURED_MOST = const(1)  # here: taken for too light a bowl is held slowly, for too heavy it swings
 _STRANGE = const(12.0)  # own choice: three and a half sigmas
 _TURN_S = const(1.5)  # from here on the covariance moves
 _MOST = const(1.6)  # no parameter goes further than e to this from its description
@@ -108,16 +110,14 @@ class Estimator:
             p[at][at] += noise[at] * s
         if p[GAIN][GAIN] < GAIN_MOST:
             p[GAIN][GAIN] += _GAIN_Q * s
-        if pouring:
-            self._pour(_MASS_Q * s)
-
-    def _pour(self, variance):
-        """Mass may have left the bowl: what is hidden in the plate is more of the whole then."""
-        p, hidden_c = self.p, self.x[HIDDEN]
-        changed = ((MIXED, hidden_c + self.flows.element_c), (HIDDEN, hidden_c), (MASS, 1.0))
-        for at, by in changed:
-            for other, also in changed:
-                p[at][other] += variance * by * also
+        if pouring:  # what is hidden in the plate is more of the whole then
+            x, variance, hidden_c = self.x, _MASS_Q * s, self.x[HIDDEN]
+            poured = _POURED * variance if x[MASS] < _POURED_MOST else 0
+            changed = ((MIXED, hidden_c + self.flows.element_c), (HIDDEN, hidden_c), (MASS, 1))
+            for at, by in changed:
+                x[at] += poured * by
+                for other, also in changed:
+                    p[at][other] += variance * by * also
 
     def correct(self, reading_c, learns, own, at_once):
         """Take one reading in; the second of two moves `x`, any `at_once`.

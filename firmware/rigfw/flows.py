@@ -12,6 +12,8 @@ from rigfw import model
 from rigfw.folded import const
 
 _HALF_S = const(0.5)  # a second's step comes half a second early; two seconds agree with it
+_SET_NO_MORE_C = const(34)  # form V melts at 33.8 (Wille & Lutton 1966, read second-hand); own
+_SETTING_C = const(33)  # choice: up to here crystals set free the less the nearer they are to it
 _MIXED = const(0)
 _HIDDEN = const(1)
 _FIRST = const(2)
@@ -63,6 +65,9 @@ class Flows:
         x[_HIDDEN] = hidden_c + s * (
             rates.gain * out_s - still - blown + rates.odds * net_lost - through
         )
+        warms = through - net_lost * (1 + rates.odds)
+        if warms > 0 < x[_DRIFT] and bowl_c < _SETTING_C and not melting:
+            x[_DRIFT] -= s * x[_DRIFT] * warms / (_SET_NO_MORE_C - bowl_c)
         x[_FIRST] = first_c + s * (bowl_c - first_c) / (rates.probe_s + _HALF_S)
         x[_SECOND] += s * (first_c - x[_SECOND]) / (rates.second_s + _HALF_S)
         self._by_lag_s += s * (out_s * rates.element_s - self._by_lag_s) * per_s

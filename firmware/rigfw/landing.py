@@ -14,7 +14,8 @@ from rigfw.pulser import SSR_MIN_ON_MS
 from rigfw.relay import Relay
 
 _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
-_HOLD_S = const(60.0)  # own choice: in work, where half of the mass may be gone without a word
+_SLOWER_S = const(400)  # own choice: by the variance of the mass, for what was poured out
+# without a word moves a bowl seven times as far for the same heat
 _PLATE_S = const(12.0)
 _MARGIN_SIGMAS = const(1.0)  # own choice: the right side of the target, until it has landed
 _WARM_MARGIN_SIGMAS = const(2.6)  # own choice: a slow probe's lag is half known; close is in time
@@ -26,7 +27,7 @@ _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its midd
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
-MELT_WALL_SIGMAS = 4.5  # own choice: one rig in fifty is twice as slow as it seems
+_MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
 _WALL_LEAST_C = const(0.25)  # own choice: switching and noise
@@ -77,13 +78,15 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
-        is_calm = kind == "work" and missing_c > -_NO_HEAT_OVER_C
-        power = lost + missing_c / (_HOLD_S if is_calm else _LAND_S)
+        slower_s = _SLOWER_S * estimator.p[MASS][MASS] if missing_c > -_NO_HEAT_OVER_C else 0
+        power = lost + missing_c / (_LAND_S + slower_s)
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
         power += brake_c / _LAND_S
-        rate_c_per_s = self._rate(step, bowl_c - target_c)
-        if power > 0.0 or self._is_pulse():
+        rate_c_per_s = step.rate_mc_per_min / 60000.0
+        if kind in COOLING and bowl_c - target_c < GENTLE_BAND_C:
+            rate_c_per_s *= GENTLE_PART
+        if power > 0.0 or (self._relay and self._relay.is_on):
             if past_c < _NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
@@ -100,9 +103,6 @@ class Landing:
         if not self._relay or self._margin > _SAW_MARGIN:
             return _FAN_LEAST_C
         return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c(self._of.rates.gain, lost)
-
-    def _is_pulse(self):
-        return self._relay is not None and self._relay.is_on
 
     def _heat(self, power, most, missing_c, lost, passed_s):
         gain, relay = self._of.rates.gain, self._relay
@@ -167,13 +167,6 @@ class Landing:
 
     def _doubt(self, melting):
         """How much further the plate may be over the chocolate than it seems, as a part of it."""
-        if not melting:
-            return WALL_SIGMAS * self._gap_sigma()
-        known, solid = MELT_WALL_SIGMAS * self._gap_sigma(), 1.0 - self._of.flows.coupled
-        return sqrt(known * known + _SOLID_DOUBT * _SOLID_DOUBT * solid * solid)
-
-    def _gap_sigma(self):
-        """Relative sigma of how far the plate is over the chocolate."""
         p, share = self._of.p, self._of.rates.share
         hidden_c = self._of.x[HIDDEN]
         variance = p[HIDDEN][HIDDEN] - 2.0 * hidden_c * p[HIDDEN][SHARE]
@@ -183,7 +176,11 @@ class Landing:
             hidden_c * (p[MASS][MASS] + 2.0 * p[SHARE][MASS]) - 2.0 * p[HIDDEN][MASS]
         )
         part = max(hidden_c, share * _SURE_C)
-        return sqrt(max(variance, 0.0) / (part * part) + _GAP_LEAST2)
+        gap = sqrt(max(variance, 0.0) / (part * part) + _GAP_LEAST2)
+        if not melting:
+            return WALL_SIGMAS * gap
+        solid = _SOLID_DOUBT * (1.0 - self._of.flows.coupled)
+        return sqrt((_MELT_WALL_SIGMAS * gap) ** 2 + solid * solid)
 
     def _brakeable(self, target_c):
         """What the fan can take out of the plate before it is in the chocolate, K of the whole."""
@@ -197,13 +194,6 @@ class Landing:
             return 0.0
         lasts_s = rates.plate_s * log(1.0 + hidden_c / (taken * rates.plate_s))
         return taken * max(0.0, lasts_s - _BRAKE_LATE_S)
-
-    @staticmethod
-    def _rate(step, over_c):
-        rate_c_per_s = step.rate_mc_per_min / 60000.0
-        if step.kind in COOLING and over_c < GENTLE_BAND_C:
-            rate_c_per_s *= GENTLE_PART
-        return rate_c_per_s
 
     def _gentle(self, rate_c_per_s, bowl_c):
         """No more fan than the step's greatest rate downwards allows."""
