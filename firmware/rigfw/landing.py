@@ -11,7 +11,6 @@ from rigfw.estimator import DRIFT, HIDDEN, MIXED
 from rigfw.folded import const
 from rigfw.model import FAN, MASS, SHARE, sensible_share
 from rigfw.pulser import SSR_MIN_ON_MS
-from rigfw.relay import Relay
 
 _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
 _SLOWER_S = const(400)  # own choice: by the variance of the mass, for what was poured out
@@ -53,12 +52,14 @@ class Landing:
         self._ceiling_c = config.plate_ceiling_mc / 1000.0
         self._relay = None
         if config.min_on_ms >= SSR_MIN_ON_MS:
+            from rigfw.relay import Relay  # a board without one has its memory for other things
+
             self._relay = Relay(config.min_on_ms / 1000.0, config.min_off_ms / 1000.0)
         self.begin()
 
     def begin(self):
         """A batch."""
-        self._bears_c = 0.0
+        self._hidden_c = self._most_c = self._room_c = self._hold_c = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
         if self._relay:
@@ -78,6 +79,7 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
+        self._plan_saw(lost, over_c)
         slower_s = _SLOWER_S * estimator.p[MASS][MASS] if missing_c > -_NO_HEAT_OVER_C else 0
         power = lost + missing_c / (_LAND_S + slower_s)
         brakes = kind == "rewarm"
@@ -90,26 +92,49 @@ class Landing:
             if past_c < _NO_HEAT_OVER_C:
                 limit_c = min(step.wall_mc / 1000.0, self._ceiling_c)
                 most = self._most(limit_c, bowl_c, rate_c_per_s, plate_c, melting)
+                is_sure = plate_c is None and not melting
+                self._hold_c = self._place(target_c) - target_c if is_sure else 0.0
                 self._heat(power, most, missing_c + brake_c, lost, passed_s)
             elif self._relay:
                 self._relay.rest()
-        elif missing_c < -self._fan_from(lost) and over_c > _WARM_LEAST_C:
+        elif missing_c < -self._fan_from() and over_c > _WARM_LEAST_C:
             wanted = missing_c / _BRAKE_S if brakes else power
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
+        if self._relay and self._relay.is_braked:
+            self._lower_saw(missing_c, over_c, lost)
 
-    def _fan_from(self, lost):
+    def _lower_saw(self, missing_c, over_c, lost):
+        """What a pulse gives past the saw's upper end is the fan's from the pulse's begin on."""
+        past_c = self._relay.ahead_c(self._of.rates.gain, lost) - missing_c
+        is_held = self._margin <= _SAW_MARGIN and over_c > _WARM_LEAST_C
+        if is_held and past_c > _FAN_LEAST_C + 0.5 * self._relay.swing_c:
+            self.fan = 1.0
+
+    def _plan_saw(self, lost, over_c):
+        if self._relay:
+            sure = 1.0 - _BRAKE_SIGMAS * sqrt(max(self._of.p[FAN][FAN], 0.0))
+            self._relay.plan(self._of.rates, lost, self._of.rates.fan * over_c * sure)
+
+    def _fan_from(self):
         """So far over its place the fan begins; a relay's saw is no reason for it."""
         if not self._relay or self._margin > _SAW_MARGIN:
             return _FAN_LEAST_C
-        return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c(self._of.rates.gain, lost)
+        return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c
 
     def _heat(self, power, most, missing_c, lost, passed_s):
         gain, relay = self._of.rates.gain, self._relay
         if not relay:
             self.heat = max(0.0, min(1.0, min(power, most) / gain))
             return
-        relay.decide(missing_c, gain, lost, self._bears_c, passed_s)
+        plate = (
+            self._hidden_c,
+            self._of.flows.element_c,
+            self._most_c,
+            self._room_c,
+            self._hold_c,
+        )
+        relay.decide(missing_c, self._of.rates, lost, plate, passed_s)
         self.heat = 1.0 if relay.is_on else 0.0
 
     def _missing(self, target_c, kind):
@@ -162,8 +187,9 @@ class Landing:
             rates.plate_s * (rate_c_per_s + rates.bowl_loss * over_c) / shows,
         )
         coming_c = estimator.flows.element_c - rates.element_s * through
-        self._bears_c = most_c - hidden_c - max(0.0, coming_c)
-        return through + self._bears_c / _PLATE_S
+        self._hidden_c, self._most_c = hidden_c, most_c
+        self._room_c = most_c - hidden_c - max(0.0, coming_c)
+        return through + self._room_c / _PLATE_S
 
     def _doubt(self, melting):
         """How much further the plate may be over the chocolate than it seems, as a part of it."""

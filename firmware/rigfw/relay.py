@@ -2,19 +2,29 @@
 
 On the way to a target it is on for as long as the plate bears it. There, one pulse in a cycle: the
 mixed temperature is a saw then, a pulse lifts it, the loss takes it down again, and each pulse is
-as long as puts the saw's middle on its place. Temperatures in K of the whole heat capacity, times
-s, in here.
+as long as puts the saw's middle on its place. Where the shortest pulse is more than a cycle loses
+and the chocolate would feel it, the fan takes the rest of the pulse out of the plate again, so
+that the next comes sooner and the saw is lower. Temperatures in K of the whole heat capacity,
+times s, in here.
 """
+
+from math import exp, log, pi, sqrt
 
 from rigfw.folded import const
 
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
-_TRAVEL_PULSES = const(2.0)  # own choice: further off its place than this it is still on the way
-_PEAK_PART = const(0.5)  # of a shortest pulse is in the plate at once, the rest has gone on
+_FAR_PULSES = const(0.25)  # own choice: so far under its saw nothing waits for the cycle's end
+_FELT_C = const(0.05)  # own choice: by so much to either side the chocolate may follow the saw
+_FAN_PART = const(0.5)  # own choice: of a cycle the fan may be on, so that the saw stays one
+_LEAST_DUTY = const(0.02)  # own choice: a bowl that loses less than this is no saw
+_HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
+_SHY_PART = const(0.2)  # own choice: of a shortest pulse the plate is kept under what it bears
+_ALIKE = const(0.95)  # lags this close to one another are taken for so much apart
 
 
 class Relay:
-    """`is_on` for the next second."""
+    """`is_on` for the next second; `swing_c` from the lowest to the highest of the saw, and
+    `is_braked` 1 where the fan has to lower it: `plan` sets both."""
 
     def __init__(self, min_on_s, min_off_s):
         self._min_on_s = min_on_s
@@ -23,38 +33,68 @@ class Relay:
         self._off_s = CYCLE_S
         self._pulse_s = 0.0
         self._travels = False
+        self.swing_c = 0.0
+        self.is_braked = 0
         self.is_on = False
 
-    def decide(self, missing_c, gain, lost, room_c, passed_s):
-        """`missing_c` is to come yet, `gain` the heater's K/s, `lost` what leaves, K/s, `room_c`
-        what the plate may still take before it is at its limit."""
+    def plan(self, rates, lost, blown):
+        """The saw where `lost` K/s leave by themselves and `blown` more by a full fan."""
+        least_c = rates.gain * self._min_on_s
+        lost = max(lost, _LEAST_DUTY * rates.gain)
+        cycle_s = max(CYCLE_S, least_c / lost)
+        self.is_braked, fanned_s = 0, 0.0
+        if cycle_s > CYCLE_S and blown > 0.0 and felt_c(least_c, cycle_s, rates) > _FELT_C:
+            self.is_braked = 1
+            cycle_s = max(CYCLE_S, least_c / (lost + _FAN_PART * blown))
+            fanned_s = max(0.0, least_c - lost * cycle_s) / (lost + blown)
+        self.swing_c = lost * (cycle_s - fanned_s)
+
+    def decide(self, missing_c, rates, lost, plate, passed_s):
+        """`missing_c` is to come yet, `lost` what leaves, K/s. `plate`: what the plate has, what
+        the element has, the most that the plate bears, what it may still take now, and what both
+        have while the chocolate is held, 0 where that is not known."""
+        hidden_c, held_c, most_c, room_c, hold_c = plate
+        least_c = rates.gain * self._min_on_s
+        pulse_c = _HOLD_PART * CYCLE_S * lost if hold_c > 0.0 else 0.0
+        shy_c = _SHY_PART * least_c
         if self.is_on:
             self._on_s += passed_s
-            so_long = self._on_s + 0.5 * passed_s >= self._pulse_s  # to the nearest second
-            is_there = missing_c <= 0.0 if self._travels else so_long
-            is_enough = is_there or room_c < 0.0
-            if self._on_s >= self._min_on_s and is_enough:
+            is_hot = room_c < shy_c and self._on_s * rates.gain >= pulse_c
+            if self._on_s >= self._min_on_s and (is_hot or self._is_done(missing_c, passed_s)):
                 self._turn(False)
             return
         self._off_s += passed_s
-        least_c = gain * self._min_on_s
-        if self._off_s < self._min_off_s or room_c < _PEAK_PART * least_c:
+        if self._off_s < self._min_off_s or not self._is_wanted(missing_c, rates.gain, lost):
             return
-        self._travels = missing_c > _TRAVEL_PULSES * least_c
-        if not self._travels:
-            self._pulse_s = self._middle_s(missing_c, gain, lost)
-            if self._pulse_s < self._min_on_s or self._on_s + self._off_s < CYCLE_S:
-                return
-        self._turn(True)
+        is_cool = peak_c(hidden_c, held_c, least_c, rates, self._min_on_s) + shy_c < most_c
+        if not is_cool and hold_c > 0.0:  # a rig that could not even hold would be refused
+            lowest = lowest_c(max(least_c, pulse_c), _HOLD_PART * hold_c)
+            is_cool = hidden_c + held_c < lowest
+        if is_cool:
+            self._turn(True)
 
-    def _middle_s(self, missing_c, gain, lost):
-        """How long a pulse puts the middle of the saw on its place."""
+    def _is_done(self, missing_c, passed_s):
+        if self._travels:
+            return missing_c <= 0.0
+        return self._on_s + 0.5 * passed_s >= self._pulse_s  # to the nearest second
+
+    def _is_wanted(self, missing_c, gain, lost):
+        """Whether a pulse is due, and how long it is."""
+        least_c = gain * self._min_on_s
+        self._travels = missing_c > least_c
+        if self._travels:
+            return True
         duty = max(0.0, min(1.0, lost / gain))  # it is lost during the pulse, too
-        return (missing_c + 0.5 * (1.0 + duty) * self.swing_c(gain, lost)) / gain
+        self._pulse_s = (missing_c + 0.5 * (1.0 + duty) * self.swing_c) / gain
+        under_c = missing_c - 0.5 * (1.0 - duty) * self.swing_c
+        if under_c < 0.0 and self._pulse_s < self._min_on_s:
+            return False
+        return self._on_s + self._off_s >= CYCLE_S or under_c > _FAR_PULSES * least_c
 
-    def swing_c(self, gain, lost):
-        """From the lowest to the highest of the saw."""
-        return max(CYCLE_S * max(lost, 0.0), gain * self._min_on_s)
+    def ahead_c(self, gain, lost):
+        """What the pulse that is on must still add."""
+        left_s = max(0.0, self._min_on_s - self._on_s) if self.is_on else 0.0
+        return left_s * max(0.0, gain - lost)
 
     def rest(self):
         """Off now."""
@@ -67,3 +107,37 @@ class Relay:
             self._on_s = 0.0
         else:
             self._off_s = 0.0
+
+
+def felt_c(swing_c, cycle_s, rates):
+    """How far the chocolate goes to either side by such a saw: its first harmonic, swing / pi,
+    through the lags of element and plate."""
+    turn = 2.0 * pi / cycle_s
+    element, plate = turn * rates.element_s, turn * rates.plate_s
+    return swing_c / (pi * sqrt((1.0 + element * element) * (1.0 + plate * plate)))
+
+
+def lowest_c(pulse_c, mean_c):
+    """What is left of even pulses before the next, where their mean is `mean_c`: a lag that falls
+    from lowest + pulse to lowest in a period of pulse / mean lags."""
+    return pulse_c / (exp(min(pulse_c / mean_c, 30.0)) - 1.0)
+
+
+def peak_c(hidden_c, held_c, pulse_c, rates, on_s=0.0):
+    """How much the plate will have at most: of what it has, of what the element holds and of a
+    pulse of `on_s`, taken for a blow in its middle. Two lags in a row, closed form."""
+    plate_s = rates.plate_s
+    part = min(rates.element_s / plate_s, plate_s / max(rates.element_s, 0.1), _ALIKE)
+    slow_s = max(plate_s, rates.element_s)
+    top_s = -slow_s * part * log(part) / (1.0 - part)
+    most_c = hidden_c
+    for at_s in (0.5 * top_s, top_s):
+        fed_c = (held_c + pulse_c) * _fed(at_s, part, slow_s, plate_s)
+        most_c = max(most_c, hidden_c * exp(-(at_s + 0.5 * on_s) / plate_s) + fed_c)
+    return most_c
+
+
+def _fed(at_s, part, slow_s, plate_s):
+    """Of 1 in the element, what is in the plate `at_s` later; the lags may change places."""
+    per = plate_s / slow_s
+    return per * (exp(-at_s / slow_s) - exp(-at_s / (part * slow_s))) / (1.0 - part)

@@ -122,22 +122,74 @@ def test_what_the_element_holds_hangs_on_its_lag_as_is_carried_along(double):
     assert one.flows._by_lag_s == pytest.approx(slope_s, rel=0.08)
 
 
-def test_the_saw_of_a_relay_is_its_closed_form():
-    """Loss l, gain g, shortest pulse t: p-p (g - l) t, period g t / l, within a second of each."""
-    gain, loss, on_s = 0.04, 0.004, 10.0
-    one = relay.Relay(on_s, 10.0)
-    missing_c, seen, starts = 0.0, [], []
-    for at in range(3000):
+def _rates(gain, element_s=0.5, plate_s=1.0):
+    return SimpleNamespace(gain=gain, element_s=element_s, plate_s=plate_s)
+
+
+def _saw(loss, blown=0.0, lags=(0.5, 1.0)):
+    """A held bowl under a relay of 10 s, gain 0.04 K/s: what is missing, starts, fan seconds."""
+    rates = _rates(0.04, *lags)
+    one = relay.Relay(10.0, 10.0)
+    missing_c, seen, starts, fanned = 0.0, [], [], 0
+    for at in range(6000):
         was_on = one.is_on
-        one.decide(missing_c, gain, loss, 99.0, 1.0)
+        one.plan(rates, loss, blown)
+        one.decide(missing_c, rates, loss, (0.0, 0.0, 99.0, 99.0, 0.0), 1.0)
         if one.is_on and not was_on:
             starts.append(at)
-        missing_c -= (gain if one.is_on else 0.0) - loss
+        blows = one.is_braked and one.ahead_c(0.04, loss) - missing_c > 0.5 * one.swing_c
+        fanned += blows
+        missing_c -= (0.04 if one.is_on else 0.0) - loss - (blown if blows else 0.0)
         seen.append(missing_c)
-    swing_c = max(seen[600:]) - min(seen[600:])
-    assert swing_c == pytest.approx((gain - loss) * on_s, abs=1.5 * gain)
-    assert np.mean(np.diff(starts[2:])) == pytest.approx(gain * on_s / loss, abs=11.0)
-    assert min(np.diff(starts)) >= relay.CYCLE_S
+    return seen[600:], starts[4:], fanned
+
+
+def test_the_saw_of_a_relay_is_its_closed_form():
+    """Loss l, gain g, shortest pulse t: p-p (g - l) t, period g t / l, within a second of each."""
+    seen, starts, fanned = _saw(0.004)
+    assert max(seen) - min(seen) == pytest.approx(0.036 * 10.0, abs=0.06)
+    assert np.mean(np.diff(starts)) == pytest.approx(100.0, abs=11.0)
+    assert np.mean(seen) == pytest.approx(0.0, abs=0.06)
+    assert fanned == 0
+
+
+def test_the_fan_lowers_a_saw_that_the_chocolate_would_feel():
+    """With F in the fan a cycle is g t / (l + F / 2), but no less than 60 s."""
+    _, starts, fanned = _saw(0.001, blown=0.004)
+    assert np.mean(np.diff(starts)) == pytest.approx(0.4 / 0.003, rel=0.25)
+    assert np.mean(np.diff(_saw(0.001)[1])) == pytest.approx(400.0, rel=0.1)
+    assert fanned > 0
+    assert min(np.diff(_saw(0.004, blown=0.05)[1])) >= relay.CYCLE_S
+
+
+def test_lags_that_hide_a_saw_leave_the_fan_off():
+    """What the chocolate does not feel is not worth the fan's noise."""
+    assert _saw(0.001, blown=0.004, lags=(20.0, 300.0))[2] == 0
+
+
+def test_what_the_chocolate_feels_of_a_saw_is_its_first_harmonic():
+    """A saw of 1 K, 60 s, through lags of 60 / 2 pi s: half of 1 / pi."""
+    lag_s = 60.0 / (2.0 * np.pi)
+    assert relay.felt_c(1.0, 60.0, _rates(0.04, lag_s, lag_s)) == pytest.approx(0.5 / np.pi)
+
+
+@pytest.mark.parametrize(("element_s", "plate_s"), [(3.0, 50.0), (11.0, 30.0), (30.0, 12.0)])
+@pytest.mark.parametrize("hidden_c", [0.0, 0.3])
+def test_the_plate_s_peak_is_foreseen_within_a_tenth(element_s, plate_s, hidden_c):
+    """Against the two lags in steps of 10 ms under a pulse of 10 s."""
+    rates, held_c, plate_c, most_c = _rates(0.04, element_s, plate_s), 0.0, hidden_c, hidden_c
+    for at in range(20_000):
+        out = held_c / element_s
+        held_c += 0.01 * ((0.04 if at < 1000 else 0.0) - out)
+        plate_c += 0.01 * (out - plate_c / plate_s)
+        most_c = max(most_c, plate_c)
+    assert relay.peak_c(hidden_c, 0.0, 0.4, rates, 10.0) == pytest.approx(most_c, rel=0.1)
+
+
+def test_pulses_from_the_lowest_have_the_mean_that_was_asked():
+    """Even pulses of p at every period of p / mean lags: lowest (1 - q) = p q, q = e^-(p / m)."""
+    lowest_c = relay.lowest_c(0.4, 0.5)
+    assert (lowest_c + 0.4) * np.exp(-0.4 / 0.5) == pytest.approx(lowest_c)
 
 
 def _batch(regulator, seconds=9000):
