@@ -13,7 +13,7 @@ from fw_fakes import BENCH, Plant
 from rigfw import estimator as module
 from rigfw import landing, model, relay
 from rigfw.config import RigConfig
-from rigfw.estimator import SECOND, Estimator
+from rigfw.estimator import DRIFT, SECOND, Estimator
 from rigfw.memory import FIGURES
 from rigfw.model import ALL, ELEMENT, GAIN, MASS, STATES, Model
 from rigfw.regulator import Regulator
@@ -120,6 +120,43 @@ def test_what_the_element_holds_hangs_on_its_lag_as_is_carried_along(double):
     for second in range(200):
         one.predict(*_drive(second), 1.0, False, False)
     assert one.flows._by_lag_s == pytest.approx(slope_s, rel=0.08)
+
+
+def test_of_what_may_have_been_poured_some_is_taken_for_granted(double):
+    """1e-4 of variance a second, and three times that of the mass's logarithm, up to 1: after 500 s
+    0.15, an hour later no more than 1 and a step. Where nothing is poured the mass stays."""
+    poured, whole = _estimator(), _estimator()
+    for second in range(500):
+        poured.predict(*_drive(second), 1.0, False, True)
+        whole.predict(*_drive(second), 1.0, False, False)
+    assert poured.x[MASS] == pytest.approx(0.15, abs=0.0007)  # it moves every second second
+    assert poured.p[MASS][MASS] == pytest.approx(0.05, rel=0.01)
+    assert (whole.x[MASS], whole.p[MASS][MASS]) == (0.0, 0.0)
+    for second in range(3600):
+        poured.predict(0.0, 0.0, 1.0, False, True)
+    assert 1.0 <= poured.x[MASS] < 1.0007
+
+
+def test_crystals_set_free_the_less_the_nearer_the_chocolate_is_to_where_they_melt(double):
+    """From 30 to 32.5 degC their heat falls as the way to 34 degC; over 33 it stays, as in a melt
+    and while the chocolate cools."""
+    one = _estimator()
+    one.start(30.0, 0.3)
+    one.x[DRIFT], seen = 1e-3, []
+    for _ in range(1200):
+        before = one.bowl_c
+        one.predict(0.6, 0.0, 1.0, False, False)
+        seen.append((before, one.bowl_c, one.x[DRIFT]))
+    warm = [drift / (34.0 - bowl_c) for _, bowl_c, drift in seen if bowl_c < 32.5]
+    assert warm[-1] == pytest.approx(warm[30], rel=0.02)
+    over = [drift for bowl_c, _, drift in seen if bowl_c > 33.0]
+    assert len(over) > 10 and len(set(over)) == 1
+    cooled = _estimator()
+    cooled.start(32.0, 0.0)
+    cooled.x[DRIFT] = 1e-4
+    for _ in range(300):
+        cooled.predict(0.0, 1.0, 1.0, False, False)
+    assert cooled.x[DRIFT] == 1e-4
 
 
 def _rates(gain, element_s=0.5, plate_s=1.0):
