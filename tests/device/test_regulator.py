@@ -123,8 +123,8 @@ def test_what_the_element_holds_hangs_on_its_lag_as_is_carried_along(double):
 
 
 def test_of_what_may_have_been_poured_some_is_taken_for_granted(double):
-    """1e-4 of variance a second, and three times that of the mass's logarithm, up to 1: after 500 s
-    0.15, an hour later no more than 1 and a step. Where nothing is poured the mass stays."""
+    """1e-4 of variance a second, and three times that of the mass's logarithm, up to 1: 0.15 after
+    500 s, an hour later no more than 1 and a step. Where nothing is poured the mass stays."""
     poured, whole = _estimator(), _estimator()
     for second in range(500):
         poured.predict(*_drive(second), 1.0, False, True)
@@ -132,7 +132,7 @@ def test_of_what_may_have_been_poured_some_is_taken_for_granted(double):
     assert poured.x[MASS] == pytest.approx(0.15, abs=0.0007)  # it moves every second second
     assert poured.p[MASS][MASS] == pytest.approx(0.05, rel=0.01)
     assert (whole.x[MASS], whole.p[MASS][MASS]) == (0.0, 0.0)
-    for second in range(3600):
+    for _ in range(3600):
         poured.predict(0.0, 0.0, 1.0, False, True)
     assert 1.0 <= poured.x[MASS] < 1.0007
 
