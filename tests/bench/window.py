@@ -102,9 +102,7 @@ def _batch(
     low_c, work_c = np.array(place) + random.normal(0.0, population["landing_sd_c"], 2)
     longer = random.normal(0.0, population["dwell_sd_log"])
     usual = usual_place(DARK, "cooled")
-    is_right = maker.is_right(
-        low_c - maker.dwell_c * longer - usual.low_c, work_c - usual.work_c
-    )
+    is_right = maker.is_right(low_c - maker.dwell_c * longer - usual.low_c, work_c - usual.work_c)
     good = is_right != (random.random() < population["flipped_share"])
     return Tried(number, float(low_c), float(work_c), USUAL_DWELL_S * float(np.exp(longer)), good)
 

@@ -5,17 +5,21 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
 
 from snapgloss.base.errors import InputError
 from snapgloss.chocolate.types import ChocolateType
 from snapgloss.quality.window import STEP_C, Floats, Place, WindowMap
 
 Aim = Literal["good", "learn"]
-Method = Literal["cooled", "seeded"]
 
-FARTHEST_C = Place(0.8, 0.5)
+FARTHEST_C = Place(1.0, 0.7)
 """Steps from the nearest batch that was tried, or from the usual schedule: no farther on either
 axis (own choice)."""
+LANDED_C = 0.2
+"""A batch may land so far from its target on either axis; a place is worth the mean over that, so
+that none at the very edge is suggested (own choice)."""
 BEYOND_MC = 1000
 """A low point lies within so much of the type's usual range (own choice)."""
 REWARM_LEAST_MC = 1000
@@ -39,8 +43,9 @@ def safe_ranges(kind: ChocolateType, method: str) -> Safe:
     has neither low point nor seed."""
     work = (kind.work_low_mc, kind.cap_mc)
     if method == "cooled":
-        return Safe(kind.cool.low_mc - BEYOND_MC, kind.cool.high_mc + BEYOND_MC, *work,
-                    REWARM_LEAST_MC)
+        return Safe(
+            kind.cool.low_mc - BEYOND_MC, kind.cool.high_mc + BEYOND_MC, *work, REWARM_LEAST_MC
+        )
     if method == "seeded":
         return Safe(kind.seed_low_mc, kind.seed_high_mc, *work)
     raise InputError(
@@ -62,7 +67,7 @@ class Grid:
 
     low_c: Floats
     work_c: Floats
-    allowed: "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]"
+    allowed: NDArray[np.bool_]
 
 
 def grid(found: WindowMap, safe: Safe) -> Grid:
@@ -76,13 +81,15 @@ def grid(found: WindowMap, safe: Safe) -> Grid:
         near |= np.outer(low_near, work_near)
     if safe.rewarm_least_mc is not None:
         near &= work_c - low_c[:, None] >= safe.rewarm_least_mc / 1000 - 1e-9
-    return Grid(low_c, work_c, near)
+    allowed: NDArray[np.bool_] = near
+    return Grid(low_c, work_c, allowed)
 
 
 def _tenths(least_mc: int, most_mc: int) -> Floats:
     """Tenths of a degree inside, both ends taken inwards."""
     step_mc = round(1000 * STEP_C)
-    return np.arange(-(-least_mc // step_mc), most_mc // step_mc + 1) * STEP_C
+    steps = np.arange(-(-least_mc // step_mc), most_mc // step_mc + 1, dtype=np.float64)
+    return steps * STEP_C
 
 
 class Suggested(NamedTuple):
@@ -94,7 +101,8 @@ class Suggested(NamedTuple):
 
 
 def suggest(found: WindowMap, safe: Safe, aim: Aim = "good") -> Suggested:
-    """The place where most windows agree that a batch comes out right; with "learn" the one whose
+    """The place where most windows agree that a batch that lands about there comes out right; with
+    "learn" the one whose
     grade is most open. With misleading grades equally likely everywhere, that grade tells most of
     the window: it has the greatest mutual information with it.
 
@@ -102,16 +110,32 @@ def suggest(found: WindowMap, safe: Safe, aim: Aim = "good") -> Suggested:
     """
     on = grid(found, safe)
     right = found.right(on.low_c, on.work_c)
-    worth = right if aim == "good" else -np.abs(right - 0.5)
+    worth = _landed(found, on) if aim == "good" else -np.abs(right - 0.5)
     if not on.allowed.any():
-        raise InputError("Nothing safe lies near what was tried.", "Begin from the usual schedule.")
+        raise InputError(
+            "Nothing safe lies near what was tried.", "Begin from the usual schedule."
+        )
     worth = np.where(on.allowed, worth, -np.inf)
     row, column = _middle(np.argwhere(worth >= worth.max() - 1e-9))
     place = Place(round(float(on.low_c[row]), 1), round(float(on.work_c[column]), 1))
     return Suggested(place, float(right[row, column]), aim)
 
 
-def _middle(places: "np.ndarray[tuple[int, ...], np.dtype[np.intp]]") -> Sequence[int]:
+def _landed(found: WindowMap, on: Grid) -> Floats:
+    """The mean of the probability about each place of the grid."""
+    around = round(LANDED_C / STEP_C)
+    span = 2 * around + 1
+    wide = found.right(_wider(on.low_c, around), _wider(on.work_c, around))
+    means: Floats = sliding_window_view(wide, (span, span)).mean(axis=(-2, -1))
+    return means
+
+
+def _wider(at_c: Floats, around: int) -> Floats:
+    wider: Floats = at_c[0] + np.arange(-around, len(at_c) + around) * STEP_C
+    return wider
+
+
+def _middle(places: NDArray[np.intp]) -> Sequence[int]:
     """The one nearest to the mean of them."""
     off = ((places - places.mean(axis=0)) ** 2).sum(axis=1)
     found: list[int] = places[int(off.argmin())].tolist()
