@@ -10,8 +10,8 @@ flip. `calibration_error` is the expected calibration error in ten equal bins (N
 Hauskrecht 2015; from memory) of the probabilities at the suggested schedules and at ten places
 drawn anew for each maker; `calibration_error_suggested` has the suggested ones alone.
 
-`bound` is what the best of the possible windows would say to somebody who knew the population
-exactly: the mean of the suggested schedules' own probability, if the map is calibrated.
+`foretold_share` is the mean of the suggested schedules' own probability. The belief of the map has
+the population's spreads, so it is also what somebody who knew the population would expect.
 """
 
 from __future__ import annotations

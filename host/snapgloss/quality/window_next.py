@@ -18,8 +18,8 @@ FARTHEST_C = Place(1.0, 0.7)
 """Steps from the nearest batch that was tried, or from the usual schedule: no farther on either
 axis (own choice)."""
 LANDED_C = 0.2
-"""A batch may land so far from its target on either axis; a place is worth the mean over that, so
-that none at the very edge is suggested (own choice)."""
+"""Half of all batches land on their target, half anywhere so far from it on either axis; a place
+is worth the mean over that, so that none at the very edge is suggested (own choice)."""
 BEYOND_MC = 1000
 """A low point lies within so much of the type's usual range (own choice)."""
 REWARM_LEAST_MC = 1000
@@ -110,7 +110,7 @@ def suggest(found: WindowMap, safe: Safe, aim: Aim = "good") -> Suggested:
     """
     on = grid(found, safe)
     right = found.right(on.low_c, on.work_c)
-    worth = _landed(found, on) if aim == "good" else -np.abs(right - 0.5)
+    worth = (right + _landed(found, on)) / 2 if aim == "good" else -np.abs(right - 0.5)
     if not on.allowed.any():
         raise InputError(
             "Nothing safe lies near what was tried.", "Begin from the usual schedule."

@@ -93,7 +93,7 @@ BESIDE = {
 }
 WINDOW = {
     "title": "{name}: where it comes out right",
-    "alt": "Map of low point and working temperature with the batches on it; the sentences say it.",
+    "alt": "Map of the points that were tried; the sentences beside it say the same.",
     "explain": "An estimate from graded batches. It grows better with every batch that is graded.",
 }
 STEPS = ("melt", "rest", "cool", "seed", "rewarm", "work")
