@@ -14,6 +14,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.chocolate.crystals import Crystals
 from snapgloss.chocolate.types import DARK, TYPES
 from snapgloss.quality import window as w
+from snapgloss.quality import window_next
 from snapgloss.quality.window import Place, Tried, at_usual_dwell, for_dwell, window_map
 from snapgloss.quality.window_next import FARTHEST_C, grid, safe_ranges, suggest, usual_place
 
@@ -141,6 +142,33 @@ def test_never_outside_what_is_safe_nor_a_large_step(
     )
     if method == "cooled":
         assert place.work_c - place.low_c >= 1.0 - 1e-6
+
+
+@pytest.mark.parametrize(
+    ("tried_at", "edge"),
+    [
+        ((28.0, 33.2), ("work_c", 32.5)), ((28.0, 29.3), ("work_c", 30.0)),
+        ((25.2, 31.5), ("low_c", 26.0)), ((30.8, 31.9), ("low_c", 30.0)),
+    ],
+)  # fmt: skip
+def test_good_batches_beyond_what_is_safe_lead_to_its_edge_and_no_farther(
+    tried_at: tuple[float, float], edge: tuple[str, float]
+) -> None:
+    """Eight good batches out there: the best safe place is at the limit."""
+    place = suggest(window_map(USUAL, [batch(*tried_at, True)] * 8), SAFE).place
+    assert getattr(place, edge[0]) == edge[1]
+
+
+def test_no_step_is_larger_than_the_trust_region(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With eight bad batches at the usual schedule the best place lies farther off than a smaller
+    region lets it."""
+    found = window_map(USUAL, [batch(*USUAL, False)] * 8)
+    free = suggest(found, SAFE).place
+    monkeypatch.setattr(window_next, "FARTHEST_C", Place(0.4, 0.2))
+    held = suggest(found, SAFE).place
+    assert abs(free.low_c - USUAL.low_c) > 0.4
+    assert abs(held.low_c - USUAL.low_c) <= 0.4 + 1e-9
+    assert abs(held.work_c - USUAL.work_c) <= 0.2 + 1e-9
 
 
 def test_the_trust_region_opens_with_what_was_tried() -> None:
