@@ -37,6 +37,7 @@ COMMANDS = {
     "figures": "snapgloss.cli.repeat:figures",
     "charts": "snapgloss.cli.repeat:charts",
     "compare": "snapgloss.cli.repeat:compare",
+    "window": "snapgloss.cli.window:window",
     "grade": "snapgloss.cli.grade:grade",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",

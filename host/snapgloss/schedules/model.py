@@ -21,7 +21,8 @@ Method = Literal["seeded", "cooled", "kept"]
 StartState = Literal["solid", "liquid", "in_temper", "hot"]
 TypeKey = Literal["dark", "milk", "white"]
 
-Name = Annotated[str, StringConstraints(min_length=1, max_length=60)]
+NAME_MOST = 60
+Name = Annotated[str, StringConstraints(min_length=1, max_length=NAME_MOST)]
 TargetMc = Annotated[int, Field(ge=limits.TARGET_MC[0], le=limits.TARGET_MC[1])]
 WallMc = Annotated[int, Field(ge=limits.TARGET_MC[0], le=limits.WALL_MOST_MC)]
 HoldS = Annotated[int, Field(ge=limits.HOLD_S[0], le=limits.HOLD_S[1])]

@@ -53,3 +53,16 @@ def learn_of(address: str | Path, folder: Path, rig: "RigDescription", simulated
 
     with open_store(address, to_read=True) as store:
         return len(learn_more(store, folder, rig, simulated))
+
+
+def window_picture_of(address: str | Path, chocolate: str, rig: str) -> bytes:
+    """The map of a chocolate's window on a rig as PNG. Raises InputError when no batch of it was
+    graded."""
+    from snapgloss.report.window_picture import draw_window
+    from snapgloss.report.write import png_of
+    from snapgloss.runs.windows import windowed
+    from snapgloss.store import open_store
+
+    with open_store(address, to_read=True) as store:
+        found = windowed(store, chocolate, rig or None)
+    return png_of(draw_window(found))

@@ -88,6 +88,19 @@ async def photo(request: Request) -> Response:
     return Response(content, media_type=kind)
 
 
+async def window(request: Request) -> Response:
+    """GET /api/window.png?chocolate=NAME&rig=NAME: the map of its window."""
+    from snapgloss.web.heavy import window_picture_of
+
+    site, asked = site_of(request), request.query_params
+    named = [asked.get(name, "")[:WORDS_MOST] for name in ("chocolate", "rig")]
+
+    def drawn() -> bytes:
+        return site.heavily(window_picture_of, site.store.address, *named)
+
+    return Response(await asyncio.to_thread(drawn), media_type="image/png")
+
+
 class Export(NamedTuple):
     """What to export: run 0 is the list of all."""
 
@@ -184,5 +197,6 @@ LOOKS: dict[str, Callable[[Request], Any]] = {
     "/batches/{run:int}/photos/{photo:int}": photo,
     "/export.{kind}": export,
     "/beside": side_by_side,
+    "/window.png": window,
 }
 """The paths of this module that only look."""

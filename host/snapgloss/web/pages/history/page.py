@@ -1,6 +1,7 @@
 """The record: a list to search, one batch, or batches side by side, by what the address asks.
 
-`/history` lists, `/history?batch=12` shows one, `/history?beside=12,14&at=cool` compares.
+`/history` lists, `/history?batch=12` shows one, `/history?beside=12,14&at=cool` compares,
+`/history?window=NAME&rig=NAME` says where a chocolate comes out right.
 """
 
 from collections.abc import Mapping
@@ -8,13 +9,14 @@ from datetime import datetime
 from importlib.resources import files
 from importlib.util import find_spec
 from typing import Any
+from urllib.parse import urlencode
 
 from snapgloss.base.errors import InputError
 from snapgloss.base.fahrenheit import in_fahrenheit as line_in_fahrenheit
 from snapgloss.base.units import show_h_mm, show_mass, show_temperature
 from snapgloss.runs.figure_lines import figure_lines
 from snapgloss.runs.listing import RunDetails, in_fahrenheit, show_run
-from snapgloss.web.api.history import number, run_number
+from snapgloss.web.api.history import WORDS_MOST, number, run_number
 from snapgloss.web.pages.frame import new_name, render, whole
 from snapgloss.web.pages.history import words
 from snapgloss.web.site import Site
@@ -37,6 +39,8 @@ def _body(site: Site, page: str, asked: Mapping[str, str]) -> str:
         runs = [run for run in map(number, asked["beside"].split(",")) if run]
         at = asked.get("at", "") if asked.get("at") in words.STEPS else "cool"
         return _shown("beside", runs=",".join(map(str, runs)), at_step=at, steps=words.STEPS)
+    if "window" in asked:
+        return _window_page(site, asked["window"], asked.get("rig", ""))
     return _shown("history", results=words.RESULTS, kinds=kinds())
 
 
@@ -64,6 +68,19 @@ def _batch(site: Site, page: str, asked: str) -> str:
     return _shown("batch", page=page, kinds=kinds(), **batch_values(found, other))
 
 
+def _window_page(site: Site, chocolate: str, rig: str) -> str:
+    from snapgloss.runs.windows import window_lines, windowed
+
+    try:
+        found = windowed(site.store, chocolate[:WORDS_MOST], rig[:WORDS_MOST] or None)
+    except InputError as none:
+        return _shown("gone", words=none.message)
+    picture = f"/api/window.png?{urlencode({'chocolate': found.chocolate, 'rig': found.rig})}"
+    lines = list(zip(window_lines(found), window_lines(found, True), strict=True))
+    return _shown("window", found=found, picture=picture, lines=lines[:-1], next=lines[-1],
+                  window=words.WINDOW)  # fmt: skip
+
+
 def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
     """What the page of one batch shows; `other` is the same with °F."""
     run = found.summary
@@ -81,6 +98,9 @@ def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
         if found.firmware
         else "",
         "window": _window(found, False),
+        "map": f"/history?{urlencode({'window': run.chocolate, 'rig': run.rig})}"
+        if found.bars.standings
+        else "",
         "window_f": _window(found, True),
         "ended": _pair(run.words),
         "figures": [(name, c, f) for (name, c), (_, f) in zip(celsius, fahrenheit, strict=True)],

@@ -67,6 +67,7 @@ BATCH = {
     "not_graded": "Not graded yet.",
     "photo": "Photo of the bars, {number} of {count}",
     "after": "To the bars",
+    "map": "Where this chocolate comes out right",
     "figures": "Figures",
     "happened": "What happened",
     "notes": "Notes",
@@ -89,5 +90,10 @@ BESIDE = {
     "strip": "Batch {run}, {name}: {share} of 100 minutes in its band{parts}.",
     "strip_parts": "; it parts {by}, {minutes} min from the step's beginning",
     "axis": "minutes since {step} began",
+}
+WINDOW = {
+    "title": "{name}: where it comes out right",
+    "alt": "Map of the points that were tried; the sentences beside it say the same.",
+    "explain": "An estimate from graded batches. It grows better with every batch that is graded.",
 }
 STEPS = ("melt", "rest", "cool", "seed", "rewarm", "work")
