@@ -1,0 +1,120 @@
+"""Why the bars of a batch are as they are: what its record and its maker say, put to the rules."""
+
+from collections.abc import Sequence
+from statistics import median
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from snapgloss.base.errors import InputError
+from snapgloss.quality import grades
+from snapgloss.quality.causes import LATE, SYMPTOMS, Answer, answer
+from snapgloss.quality.causes_curve import Curve, Usual, habits, signs_of
+from snapgloss.quality.causes_told import Told, signs_told
+from snapgloss.quality.columns import Columns
+from snapgloss.quality.save_it_run import kind_of
+from snapgloss.quality.trays import trays_of
+from snapgloss.runs import grading
+
+if TYPE_CHECKING:
+    from snapgloss.store import RunRow
+    from snapgloss.store.store import Store
+
+COMPARED = 6
+"""So many good batches of the same rig, the newest, say what is usual."""
+NO_MARK = Answer(
+    "The bars are not graded to sell, but nobody said what is wrong with them. Say it: film, "
+    "dull, streaks, spots, soft, no release or cracks.",
+    [],
+    [],
+)
+
+
+def why(
+    store: "Store",
+    run_id: int,
+    marks: Sequence[str] = (),
+    told: Told | None = None,
+    fahrenheit: bool = False,
+) -> Answer:
+    """Return what the bars of a run come of; `marks` (of SYMPTOMS) beside those that were graded.
+
+    Raises StoreError when there is no run of that number, InputError for a mark that is none.
+    """
+    run = store.run(run_id)
+    for mark in marks:
+        if mark not in SYMPTOMS:
+            raise InputError(f'"{mark}" is no mark.', f"Choose from {', '.join(SYMPTOMS)}.")
+    summary = grading.bars_summary(store, run_id)
+    symptoms = {*marks, *symptoms_of(summary.standings)}
+    if not symptoms and grades.worst(summary.standings) in ("seconds", "remelt"):
+        return NO_MARK
+    signs = {
+        **signs_of(curve_of(store, run), usual_of(store, run)),
+        **signs_told(_told(store, run, told or Told()), trays_of(store.trays(run_id))),
+    }
+    return answer(symptoms, signs, summary.smear, fahrenheit)
+
+
+def why_bad(store: "Store", run_id: int, fahrenheit: bool = False) -> Answer | None:
+    """Return the same of bars that are graded, and not to sell; None for all others."""
+    standings = grading.bars_summary(store, run_id).standings
+    if grades.worst(standings) in ("seconds", "remelt"):
+        return why(store, run_id, fahrenheit=fahrenheit)
+    return None
+
+
+def symptoms_of(standings: Sequence[grades.Standing]) -> set[str]:
+    """Return the marks of the first look that has any; good at first and bad later is bloom."""
+    for at, one in enumerate(standings):
+        if one.marks or one.verdict != "sell":
+            came_late = at > 0 or one.look != "first"
+            return {LATE} if came_late else set(one.marks)
+    return set()
+
+
+def curve_of(store: "Store", run: "RunRow") -> Curve:
+    """Return a run's record as the rules want it."""
+    readings = store.readings(run.id)
+    down = ("cooling", "seeding")
+    targets = [r.target_mc for r in readings if r.state in down and r.target_mc is not None]
+    low_mc = min(targets) if run.method == "cooled" and targets else None
+    stir = np.array([reading.stir_permille for reading in readings], dtype=float)
+    return Curve(Columns(readings), stir, store.events(run.id), kind_of(run), low_mc)
+
+
+def usual_of(store: "Store", run: "RunRow") -> Usual | None:
+    """Return what the rig shows in its newest good batches; None where there is none."""
+    good = [
+        one for one in store.runs()
+        if (one.rig, one.simulated) == (run.rig, run.simulated) and one.id != run.id
+        and one.outcome == "finished" and _is_good(store, one.id)
+    ][:COMPARED]  # fmt: skip
+    shown = [found[0] for one in good if (found := habits(curve_of(store, one))) is not None]
+    return Usual(*(median(column) for column in zip(*shown, strict=True))) if shown else None
+
+
+def _is_good(store: "Store", run_id: int) -> bool:
+    return grades.worst(grading.bars_summary(store, run_id).standings) == "sell"
+
+
+def _told(store: "Store", run: "RunRow", told: Told) -> Told:
+    """What was told, and where nothing was, what the record has: room, humidity, bars re-melted."""
+    rows = store.bars(run.id).conditions
+    room_mc = next((r.room_mc for r in reversed(rows) if r.room_mc is not None), None)
+    permille = next(
+        (r.humidity_permille for r in reversed(rows) if r.humidity_permille is not None), None
+    )
+    return told.filled(
+        room_c=None if room_mc is None else room_mc / 1000,
+        humidity_percent=None if permille is None else permille / 10,
+        remelt_share=_remelt_share(store, run),
+    )
+
+
+def _remelt_share(store: "Store", run: "RunRow") -> float | None:
+    """Return the share of the bowl that came of earlier bars; None where no grams were said."""
+    used = [use for use in store.uses(run.id) if use.from_run_id is not None]
+    if any(use.mass_g is None for use in used):
+        return None
+    return min(1.0, sum(use.mass_g or 0 for use in used) / run.mass_g)
