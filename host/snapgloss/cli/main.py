@@ -38,6 +38,7 @@ COMMANDS = {
     "charts": "snapgloss.cli.repeat:charts",
     "compare": "snapgloss.cli.repeat:compare",
     "grade": "snapgloss.cli.grade:grade",
+    "why": "snapgloss.cli.why:why",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",
     "tray": "snapgloss.cli.tray:tray",

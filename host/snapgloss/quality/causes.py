@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import Any, NamedTuple
 
 from snapgloss.base.fahrenheit import in_fahrenheit
-from snapgloss.base.units import show_difference, show_temperature
+from snapgloss.base.units import show_difference, show_h_mm, show_temperature
 from snapgloss.quality.causes_curve import Sign
 from snapgloss.quality.grades import MARKS
 from snapgloss.quality.temper_smear import Smear
@@ -60,11 +60,13 @@ class Rules(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """One sentence, then all causes ranked, and what to measure to know better."""
+    """One sentence, then all causes ranked, what to measure to know better, and that the bars can
+    be melted again ("" where they cannot, or none is bad)."""
 
     words: str
     causes: list[Cause]
     measure: list[str]
+    remelt: str = ""
 
 
 @cache
@@ -105,15 +107,15 @@ def answer(
     fahrenheit: bool = False,
 ) -> Answer:
     """Return the sentence for a bad batch, its causes, and what was not measured."""
-    found = causes_of(symptoms, signs, smear, fahrenheit)
-    measure = list(_to_measure(symptoms, signs, smear))
     if not symptoms:
         return Answer("Nothing is to be explained: no bar has a fault.", [], [])
+    found = causes_of(symptoms, signs, smear, fahrenheit)
+    measure = list(_to_measure(symptoms, signs, smear))
     if not found:
-        return Answer(NOTHING, [], measure)
+        return Answer(NOTHING, [], measure, REMELT)
     first = found[0]
     words = f"{PLACES[first.place]}: {first.what[:1].lower()}{first.what[1:]} {first.now}"
-    return Answer(words, found, measure)
+    return Answer(words, found, measure, "" if first.key in NOT_REMELT else REMELT)
 
 
 def _holds(key: str, named: list[Cause]) -> bool:
@@ -125,27 +127,31 @@ def _cause(
     rule: dict[str, Any], symptoms: Collection[str], signs: Mapping[str, Sign],
     smear: Smear | None, fahrenheit: bool,
 ) -> Cause:  # fmt: skip
-    figure, strength = _strongest(rule, signs)
+    row, strength = _strongest(rule, signs)
     fits = tuple(one for one in SYMPTOMS if one in symptoms and one in rule["symptoms"])
     score = strength * _fit(rule["symptoms"], symptoms) * _knife(rule["knife"], smear)
+    figure = str(row.get("figure", ""))
     sign = signs.get(figure)
-    shown = "" if sign is None else show_figure(figure, sign.value, fahrenheit)
-    what = rule["what"].format(value=shown) if shown else rule["unmeasured"]
+    if sign is None:
+        what = rule.get("unmeasured", rule["what"])
+    else:
+        shown = show_figure(figure, sign.value, fahrenheit)
+        what = row.get("what", rule["what"]).format(value=shown)
     now, source = (in_fahrenheit(rule[n]) if fahrenheit else rule[n] for n in ("now", "source"))
     return Cause(rule["key"], rule["place"], score, what, now, source, figure, sign, fits)
 
 
-def _strongest(rule: dict[str, Any], signs: Mapping[str, Sign]) -> tuple[str, float]:
-    """The figure of the rule that speaks loudest, and how loud; "" where none speaks."""
+def _strongest(rule: dict[str, Any], signs: Mapping[str, Sign]) -> tuple[dict[str, Any], float]:
+    """The rule's sign that speaks loudest, and how loud; {} where none speaks."""
     most, floor = rules().shared["most"], float(rule.get("otherwise", 0.0))
     heard = [
-        (min(most, _share(signs[row["figure"]].value, row["from"], row["full"])), row["figure"])
+        (min(most, _share(signs[row["figure"]].value, row["from"], row["full"])), row)
         for row in rule["signs"] if row["figure"] in signs
     ]  # fmt: skip
     if not heard:
-        return "", float(rule["unknown"])
-    strength, figure = max(heard)
-    return (figure, strength) if strength > floor else ("", floor)
+        return {}, float(rule["unknown"])
+    strength, row = max(heard, key=lambda one: one[0])
+    return (row, strength) if strength > floor else ({}, floor)
 
 
 def _share(value: float, begin: float, full: float) -> float:
@@ -188,8 +194,6 @@ def _to_measure(
 
 def show_figure(name: str, value: float, fahrenheit: bool = False) -> str:
     """Return a figure as a person reads it, by the unit that its name ends in."""
-    if name.endswith("_k_min"):
-        return f"{value:.1f} °C times minutes"
     unit = name.rpartition("_")[2]
     if unit == "c":
         return show_temperature(round(value * 1000), fahrenheit)
@@ -200,3 +204,12 @@ def show_figure(name: str, value: float, fahrenheit: bool = False) -> str:
     if unit in ("share", "percent"):
         return f"{round(value * 100 if unit == 'share' else value)} %"
     return f"{value:g}"
+
+
+def stretch_words(cause: Cause, zero_ms: int) -> str:
+    """Where on the curve the cause is seen, as "on the curve from 0:48 to 0:56"; "" nowhere."""
+    sign = cause.sign
+    if sign is None or sign.from_ms is None or sign.to_ms is None:
+        return ""
+    begin, end = (show_h_mm(max(0, at - zero_ms) / 1000) for at in (sign.from_ms, sign.to_ms))
+    return f"on the curve from {begin} to {end}"

@@ -1,5 +1,5 @@
-"""What the record of a bowl shows that may be the cause of bad bars: figures, each with the stretch
-of the curve it was read from. None of them is a verdict; the rules of causes.toml weigh them."""
+"""What the record of a bowl shows that may be the cause of bad bars: figures, each with the
+stretch of the curve it was read from. None is a verdict; the rules of causes.toml weigh them."""
 
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
@@ -52,6 +52,7 @@ class Curve(NamedTuple):
     events: Sequence[Event]
     kind: ChocolateType
     low_mc: int | None
+    mass_g: int
 
 
 def signs_of(curve: Curve, usual: Usual | None) -> dict[str, Sign]:
@@ -78,11 +79,15 @@ def _seen(run: Columns) -> Mask:
 
 
 def _in_temper(curve: Curve) -> Mask:
-    """Where crystals are in the bowl: from the seed on, or from the low point on."""
+    """Where crystals are in the bowl: from the seed or the low point on, and from when it first
+    was under its cap: seed goes in over it."""
     run = curve.run
     inside = run.in_state(*IN_CRYSTALS) & _seen(run)
     at_ms = [event.at_ms for event in curve.events if event.kind == "added" and event.a == SEED]
-    return inside & (run.at_ms >= at_ms[0]) if at_ms else inside
+    if at_ms:
+        inside &= run.at_ms >= at_ms[0]
+    under_ms = run.first_ms(inside & (run.product_mc <= curve.kind.cap_mc))
+    return inside & (run.at_ms >= (0 if under_ms is None else under_ms))
 
 
 def _excess(curve: Curve, where: Mask, over_mc: Floats) -> Sign:
@@ -188,16 +193,21 @@ def work_min(curve: Curve) -> Sign | None:
 
 
 def still_min(curve: Curve) -> Sign | None:
-    """Minutes without stirring from the low point or the seed until the work begins."""
+    """Minutes without stirring from the low point or the seed until the work begins; None where
+    no stirrer was ever on, as on a stone."""
     run = curve.run
+    if not (curve.stir_permille >= STILL_PERMILLE).any():
+        return None
     wanted = run.in_state("seeding", "rewarming") & ~run.gap
     still = wanted & (curve.stir_permille < STILL_PERMILLE)
     return _stretch(run, still, run.total_ms(still) / MINUTE_MS) if wanted.any() else None
 
 
 def room_c(curve: Curve) -> Sign | None:
-    """The room from the cooling on."""
+    """The room from the cooling on, of a bowl that is to come down to a low point in it."""
     run = curve.run
+    if curve.low_mc is None:
+        return None
     seen = run.in_state("cooling", *IN_CRYSTALS) & ~np.isnan(run.room_mc)
     return _stretch(run, seen, float(np.median(run.room_mc[seen])) / 1000) if seen.any() else None
 
@@ -214,8 +224,8 @@ READERS: dict[str, Callable[[Curve], Sign | None]] = {
 
 def habits(curve: Curve) -> tuple[Usual, Mask, Mask] | None:
     """What the rig itself showed: in the working hold the plate over the chocolate without heat
-    (`plate_k`) and more at full heat (`gap_k`), a line through both; `fan_share` of the distance
-    to the room that a kilo of chocolate loses in a minute of full fan. None where it cannot be told.
+    (`plate_k`) and more at full heat (`gap_k`), a line through both; `fan_share`: of the distance
+    to the room that a kilo of chocolate loses in a minute of full fan. None where nobody can tell.
     """
     run = curve.run
     held = run.in_state("working", "rewarming") & _seen(run) & ~np.isnan(run.plate_mc)
@@ -229,7 +239,7 @@ def habits(curve: Curve) -> tuple[Usual, Mask, Mask] | None:
     if line is None or over_k.min() <= 0.5:
         return None
     fan = _line(run.at_ms[blown] / MINUTE_MS, np.log(over_k))
-    return None if fan is None else (Usual(*line, -fan[1]), held, blown)
+    return None if fan is None else (Usual(*line, -fan[1] * curve.mass_g / 1000), held, blown)
 
 
 def _line(x: Floats, y: Floats) -> tuple[float, float] | None:

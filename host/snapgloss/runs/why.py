@@ -1,6 +1,7 @@
 """Why the bars of a batch are as they are: what its record and its maker say, put to the rules."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -9,9 +10,11 @@ import numpy as np
 from snapgloss.base.errors import InputError
 from snapgloss.quality import grades
 from snapgloss.quality.causes import LATE, SYMPTOMS, Answer, answer
-from snapgloss.quality.causes_curve import Curve, Usual, habits, signs_of
+from snapgloss.quality.causes_curve import POUR, Curve, Sign, Usual, habits, signs_of
 from snapgloss.quality.causes_told import Told, signs_told
 from snapgloss.quality.columns import Columns
+from snapgloss.quality.kept_curves import kept_curves
+from snapgloss.quality.observe_run import growth_of, log_of, observed, usable_curves
 from snapgloss.quality.save_it_run import kind_of
 from snapgloss.quality.trays import trays_of
 from snapgloss.runs import grading
@@ -36,9 +39,11 @@ def why(
     marks: Sequence[str] = (),
     told: Told | None = None,
     fahrenheit: bool = False,
+    folder: Path | None = None,
 ) -> Answer:
     """Return what the bars of a run come of; `marks` (of SYMPTOMS) beside those that were graded.
 
+    `folder`: where cooling curves are kept; with enough of them crystals are estimated too.
     Raises StoreError when there is no run of that number, InputError for a mark that is none.
     """
     run = store.run(run_id)
@@ -51,6 +56,7 @@ def why(
         return NO_MARK
     signs = {
         **signs_of(curve_of(store, run), usual_of(store, run)),
+        **_crystals(store, run, folder),
         **signs_told(_told(store, run, told or Told()), trays_of(store.trays(run_id))),
     }
     return answer(symptoms, signs, summary.smear, fahrenheit)
@@ -80,7 +86,7 @@ def curve_of(store: "Store", run: "RunRow") -> Curve:
     targets = [r.target_mc for r in readings if r.state in down and r.target_mc is not None]
     low_mc = min(targets) if run.method == "cooled" and targets else None
     stir = np.array([reading.stir_permille for reading in readings], dtype=float)
-    return Curve(Columns(readings), stir, store.events(run.id), kind_of(run), low_mc)
+    return Curve(Columns(readings), stir, store.events(run.id), kind_of(run), low_mc, run.mass_g)
 
 
 def usual_of(store: "Store", run: "RunRow") -> Usual | None:
@@ -98,8 +104,27 @@ def _is_good(store: "Store", run_id: int) -> bool:
     return grades.worst(grading.bars_summary(store, run_id).standings) == "sell"
 
 
+def _crystals(store: "Store", run: "RunRow", folder: Path | None) -> dict[str, Sign]:
+    """Return the share of the fat that had set by the last pour, where curves stand behind it."""
+    growth = None
+    kind = kind_of(run)
+    if folder is not None:
+        paths = kept_curves(folder, run.chocolate, run.simulated)
+        growth = growth_of(usable_curves(paths).samples, kind)
+    if growth is None:
+        return {}
+    readings, events = store.readings(run.id), store.events(run.id)
+    found = observed(
+        log_of(readings, events, run.mass_g, kind.fat_share), kind, run.method, growth
+    )
+    poured_ms = [e.at_ms for e in events if e.kind == "added" and e.a == POUR]
+    until_s = (poured_ms[-1] - readings[0].at_ms) / 1000 if poured_ms else np.inf
+    shares = found.v[(found.seconds <= until_s) & ~np.isnan(found.v)]
+    return {"crystals_share": Sign(float(shares[-1]))} if len(shares) else {}
+
+
 def _told(store: "Store", run: "RunRow", told: Told) -> Told:
-    """What was told, and where nothing was, what the record has: room, humidity, bars re-melted."""
+    """What was told; where nothing was, what the record has of room, humidity, re-melted bars."""
     rows = store.bars(run.id).conditions
     room_mc = next((r.room_mc for r in reversed(rows) if r.room_mc is not None), None)
     permille = next(

@@ -37,12 +37,15 @@ KNIFE_SET, KNIFE_SMOOTH = 0.16, 8e-4
 
 
 class Bar(NamedTuple):
-    """`set_share` of the bar as it leaves the mould, of what sets at 12 degC; `shrunk` that part
-    of it which set stably in the mould; `face_u`, `mean_u` unstable shares of what is set, at the
-    face and altogether; `seeds` number of seeds at the pour; `skin_c` how cold the chocolate's skin
-    is as it touches the mould, `skin_seeds` what that leaves of its seeds; `strain_k` the greatest difference between its
-    layers while set; `mould_dew_k`, `bar_dew_k` dew point less the surface; `bloom` a measure of
-    what warmth and swings did in the store; `thick` stable share of the fat at the pour."""
+    """What a bar is. Shares are of what sets at 12 degC, of `mean_u` and `face_u` of what is set.
+
+    `set_share` as it leaves the mould; `shrunk` the part that set stably in the mould; `face_u`,
+    `mean_u` unstable, at the face and altogether; `seeds` at the pour; `skin_c` the chocolate's
+    skin as it touches the mould, `skin_seeds` what that leaves of its seeds; `strain_k` the
+    greatest difference between layers while set; `mould_dew_k`, `bar_dew_k` dew point less the
+    surface; `bloom` what warmth, swings and damp did in the store; `thick` stable share of the fat
+    at the pour.
+    """
 
     set_share: Array
     shrunk: Array
@@ -108,7 +111,8 @@ def mould(made: Batches, v: Array, u: Array, n: Array, at_c: Array) -> Bar:
     unstable = cells.u / np.maximum(set_now, 1e-9)
     dew_c = dew_point_c(made.room_c, made.humidity_percent)
     return Bar(
-        out[0], out[1], unstable[:, 0], unstable.mean(axis=1), n, *_skin(made, v, u, n, at_c), strain_k,
+        out[0], out[1], unstable[:, 0], unstable.mean(axis=1), n,
+        *_skin(made, v, u, n, at_c), strain_k,
         dew_c - made.mould_c + 20.0 * made.is_mould_wet,
         dew_c - (made.fridge_c + made.turn_out_k), _bloom(made), v,
     )  # fmt: skip
@@ -127,7 +131,9 @@ def _skin(made: Batches, v: Array, u: Array, n: Array, at_c: Array) -> tuple[Arr
 def _fridge_c(made: Batches, at_s: float) -> Array:
     """The air: too many trays warm it, less and less as they cool."""
     heat_w = made.trays * TRAY_J / BAR_S * np.exp(-at_s / BAR_S)
-    return made.fridge_c + np.minimum(np.maximum(heat_w - COOLING_W * 2, 0.0) / WARMS_W_PER_K, 10.0)
+    return made.fridge_c + np.minimum(
+        np.maximum(heat_w - COOLING_W * 2, 0.0) / WARMS_W_PER_K, 10.0
+    )
 
 
 def _conduct(at: Array, air_c: Array, film: Array, freed: Array, cp: Array) -> Array:

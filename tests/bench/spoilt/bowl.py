@@ -130,9 +130,10 @@ class Bowls:
         ramp_k = REWARM_C_PER_MIN * STEP_S / 60
         step_c = np.clip(self.work_c - self.target_c, -ramp_k, ramp_k)
         rising = np.where(self.since_s == 0.0, self.probe_c, self.target_c + step_c)
+        dwell_c = np.where(seeded, self.work_c, cool_c + self.made.low_over_k)
         self.target_c = np.select(
             [self.phase <= REST, self.phase == COOL, self.phase == SEED, self.phase == REWARM],
-            [self.melt_c, cool_c, np.where(seeded, self.work_c, cool_c + self.made.low_over_k), rising], self.work_c,
+            [self.melt_c, cool_c, dwell_c, rising], self.work_c,
         )  # fmt: skip
 
     def _drive(self, reading_c: Array) -> tuple[Array, Array]:
@@ -172,7 +173,9 @@ class Bowls:
         loss_w = made.loss_w_per_k * (self.product_c - made.room_c)
         own_w = into_w - loss_w + STIR_W * stirred + np.where(gun, made.gun_w, 0.0)
         self.product_c = self.product_c + (own_w * STEP_S + freed * self.fat_kg) / self.cp_j_per_k
-        self.plate_c = self.plate_c + (made.heater_w * heat - into_w - out_w) * STEP_S / PLATE_J_PER_K
+        self.plate_c = (
+            self.plate_c + (made.heater_w * heat - into_w - out_w) * STEP_S / PLATE_J_PER_K
+        )
         target_c = self.product_c + made.probe_k
         self.probe_c = self.probe_c + (target_c - self.probe_c) * (1 - np.exp(-STEP_S / LAG_S))
 

@@ -81,7 +81,9 @@ class CrystalLanes:
         return np.where(warm, 0.0, cold_u * turning), self.u - before
 
 
-def swap(one: CrystalLanes, one_kg: float, other: CrystalLanes, other_kg: float, kg: Array) -> None:
+def swap(
+    one: CrystalLanes, one_kg: float, other: CrystalLanes, other_kg: float, kg: Array
+) -> None:
     """Stirring between two bodies, as `crystals.swap`."""
     damp = 1.0 / (1.0 + kg / one_kg + kg / other_kg)
     for name in ("v", "u", "n"):
