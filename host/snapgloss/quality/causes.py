@@ -135,7 +135,7 @@ def _cause(
     if sign is None:
         what = rule.get("unmeasured", rule["what"])
     else:
-        shown = show_figure(figure, sign.value, fahrenheit)
+        shown = show_sign(figure, sign, fahrenheit)
         what = row.get("what", rule["what"]).format(value=shown)
     now, source = (in_fahrenheit(rule[n]) if fahrenheit else rule[n] for n in ("now", "source"))
     return Cause(rule["key"], rule["place"], score, what, now, source, figure, sign, fits)
@@ -174,9 +174,9 @@ def _knife(says: str, smear: Smear | None) -> float:
 
 
 MEASURES = {
-    "fridge_c": "the refrigerator: snapgloss why N --refrigerator 12C",
-    "mould_c": "the moulds as they were filled: --moulds 24C",
-    "store_high_c": "the store's warmest and coolest: --store 18C 20C",
+    "fridge_c": 'the refrigerator: snapgloss why N --refrigerator "12 C"',
+    "mould_c": 'the moulds as they were filled: snapgloss why N --moulds "24 C"',
+    "store_high_c": 'the store\'s coolest and warmest: snapgloss why N --store "18 C" "20 C"',
 }
 
 
@@ -190,6 +190,15 @@ def _to_measure(
         asks = (row for row in rules().rules if any(s["figure"] == name for s in row["signs"]))
         if name not in signs and any(_fit(row["symptoms"], symptoms) >= 0.5 for row in asks):
             yield f"Not known: {words}."
+
+
+def show_sign(name: str, sign: Sign, fahrenheit: bool = False) -> str:
+    """Return a figure as a person reads it; kelvin times minutes as how much and how long."""
+    if not name.endswith("_k_min") or sign.from_ms is None or sign.to_ms is None:
+        return show_figure(name, sign.value, fahrenheit)
+    minutes = max((sign.to_ms - sign.from_ms) / 60_000, 1 / 60)
+    mean = show_difference(sign.value / minutes, fahrenheit)
+    return f"by {mean} on average for {show_minutes(minutes)}"
 
 
 def show_figure(name: str, value: float, fahrenheit: bool = False) -> str:

@@ -80,9 +80,13 @@ def step_rows(run: RunPicture) -> list[tuple[str, str, str, str, str]]:
 
 
 def why_rows(run: RunPicture) -> list[tuple[str, str, str]]:
-    """What, what to do and where it is seen, of each cause of bars that do not sell."""
+    """What, what to do and where it is seen, of each cause of bars that do not sell; what the
+    sentence above has said of the first is not said again."""
     causes = run.why.causes if run.why else []
-    return [(one.what, one.now, stretch_words(one, run.zero_ms)) for one in causes]
+    rows = [(one.what, one.now, stretch_words(one, run.zero_ms)) for one in causes]
+    return [("", "", f"Shaded {rows[0][2]}." if rows[0][2] else "")] + [
+        (what, now, f"Seen {seen}." if seen else "") for what, now, seen in rows[1:]
+    ] if rows else []  # fmt: skip
 
 
 def _svg(figure: Figure) -> str:

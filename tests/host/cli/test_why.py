@@ -42,7 +42,8 @@ def test_one_sentence_first_then_causes_with_their_stretch(call: Any, hot: int) 
     assert (answer.code, answer.err) == (0, "")
     told = " ".join(answer.out.split())
     assert told.startswith(
-        "Look at the bowl: the chocolate was over what its crystals bear. Put in 0.5 to 1 %"
+        "Look at the bowl: the chocolate was over what its crystals bear, by 2.5 °C on "
+        "average for 4 min. Warm it more slowly"
     )
     assert "Melt the bars again: nothing is wrong with the chocolate." in told
     assert "on the curve from 0:03 to 0:07" in told
