@@ -39,6 +39,7 @@ COMMANDS = {
     "compare": "snapgloss.cli.repeat:compare",
     "grade": "snapgloss.cli.grade:grade",
     "why": "snapgloss.cli.why:why",
+    "changed": "snapgloss.cli.changed:changed",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",
     "tray": "snapgloss.cli.tray:tray",

@@ -133,11 +133,11 @@ def _told(store: "Store", run: "RunRow", told: Told) -> Told:
     return told.filled(
         room_c=None if room_mc is None else room_mc / 1000,
         humidity_percent=None if permille is None else permille / 10,
-        remelt_share=_remelt_share(store, run),
+        remelt_share=remelt_share(store, run),
     )
 
 
-def _remelt_share(store: "Store", run: "RunRow") -> float | None:
+def remelt_share(store: "Store", run: "RunRow") -> float | None:
     """Return the share of the bowl that came of earlier bars; None where no grams were said."""
     used = [use for use in store.uses(run.id) if use.from_run_id is not None]
     if any(use.mass_g is None for use in used):

@@ -102,3 +102,13 @@ def test_the_report_says_and_shades_it(call: Any, hot: int, tmp_path: Path) -> N
 def _report(call: Any, run_id: int, folder: Path) -> str:
     assert call("report", str(run_id), "--out", str(folder)).code == 0
     return next(folder.rglob("*.html")).read_text(encoding="utf-8")
+
+
+def test_too_few_batches_to_say_what_changed(call: Any, hot: int) -> None:
+    """One bad batch, no good one: the sentence says how many there are and are needed."""
+    call("grade", str(hot), "re-melt", "--mark", "film")
+    answer = call("changed")
+    assert answer.code == 0
+    assert answer.out.startswith("Not enough batches: 0 good batches, 1 bad")
+    assert call("changed", "--json").value["changed"] == []
+    assert call("changed", "--rig", "nobody's").code == 2
