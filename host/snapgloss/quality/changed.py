@@ -43,7 +43,8 @@ class Batch(NamedTuple):
 
 class Change(NamedTuple):
     """What differs: `chance` that as much differs by luck alone, over all that was looked at;
-    `good` and `bad` the middle values, or the shares of batches with that bag; how many of each."""
+    `good` and `bad` the middle values, or the shares of batches with that bag; how many of each.
+    """
 
     name: str
     chance: float

@@ -11,7 +11,9 @@ from snapgloss.quality.causes import SYMPTOMS, causes_of, rules, show_figure
 from snapgloss.quality.causes_curve import READERS, Curve, Sign, Usual, habits, signs_of
 from snapgloss.quality.causes_told import Told, signs_told
 from snapgloss.quality.columns import Columns
+from snapgloss.quality.grades import Standing
 from snapgloss.quality.trays import Tray
+from snapgloss.runs.why import symptoms_of
 
 from .build import Run
 
@@ -200,3 +202,38 @@ def test_usual_is_three_figures():
     """What a rig is compared by; a run without a plate probe has none."""
     assert Usual._fields == ("plate_k", "gap_k", "fan_share")
     assert habits(curve(cooled(), 28_000)) is None
+
+
+def test_a_warm_room_is_no_fault_of_a_seeded_bowl():
+    """29 °C keeps a bowl from its low point; a seeded one has none to come to."""
+    run = cooled()
+    run.readings = [reading._replace(room_mc=29_000) for reading in run.readings]
+    assert signs_of(curve(run, 28_000), None)["room_c"].value == 29.0
+    assert "room_c" not in signs_of(curve(run), None)
+
+
+def test_the_fan_is_held_against_the_mass_it_cools():
+    """3 kg fall two thirds as fast as 2 kg with the same fan: nothing is lost."""
+    usual, heavy = habits(_rig(0)), _rig(0, fan=2 / 3)._replace(mass_g=3000)
+    assert usual is not None
+    assert signs_of(heavy, usual[0])["fan_lost_share"].value == pytest.approx(0.0, abs=0.02)
+
+
+def _standing(look, verdict, *marks):
+    return Standing(look, verdict, marks, 0)
+
+
+@pytest.mark.parametrize(
+    ("looks", "symptoms"),
+    [
+        ([_standing("first", "sell")], set()),
+        ([_standing("first", "seconds", "film")], {"film"}),
+        ([_standing("first", "sell"), _standing("week", "seconds", "film")], {"late bloom"}),
+        ([_standing("month", "remelt")], {"late bloom"}),
+        ([_standing("first", "remelt", "soft"), _standing("week", "remelt", "film")], {"soft"}),
+        ([_standing("first", "seconds")], set()),
+    ],
+)
+def test_good_at_first_and_bad_later_is_bloom(looks, symptoms):
+    """Marks of the first look that is bad; a later one alone is bloom, whatever its mark."""
+    assert symptoms_of(looks) == symptoms
