@@ -175,20 +175,23 @@ def wall_over_k_min(curve: Curve) -> Sign | None:
     return _excess(curve, inside, wall_mc - curve.kind.wall_mc) if inside.any() else None
 
 
+def _work(curve: Curve) -> Mask:
+    """Work until the last pour, or to the end where none was told."""
+    work = curve.run.in_state("working") & _seen(curve.run)
+    poured_ms = [e.at_ms for e in curve.events if e.kind == "added" and e.a == POUR]
+    return work & (curve.run.at_ms <= poured_ms[-1]) if poured_ms else work
+
+
 def under_work_k_min(curve: Curve) -> Sign | None:
-    """Kelvin times minutes under the usual working range while working."""
-    run = curve.run
-    work = run.in_state("working") & _seen(run)
-    return _excess(curve, work, curve.kind.work.low_mc - run.product_mc) if work.any() else None
+    """Kelvin times minutes under the usual working range, until the last pour."""
+    work = _work(curve)
+    under_mc = curve.kind.work.low_mc - curve.run.product_mc
+    return _excess(curve, work, under_mc) if work.any() else None
 
 
 def work_min(curve: Curve) -> Sign | None:
-    """Minutes in work until the last pour, or to the end where none was told."""
-    run = curve.run
-    work = run.in_state("working") & _seen(run)
-    poured_ms = [e.at_ms for e in curve.events if e.kind == "added" and e.a == POUR]
-    if poured_ms:
-        work &= run.at_ms <= poured_ms[-1]
+    """Minutes in work until the last pour."""
+    run, work = curve.run, _work(curve)
     return _stretch(run, work, run.total_ms(work) / MINUTE_MS) if work.any() else None
 
 

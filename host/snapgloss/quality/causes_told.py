@@ -11,7 +11,7 @@ from snapgloss.quality.trays import Tray
 BAR_OVER_K = 1.0
 """A bar straight from the refrigerator is about so much warmer than its air (own choice)."""
 RANGES = {
-    "fridge_c": (-30.0, 40.0), "mould_c": (-10.0, 60.0), "store_low_c": (-40.0, 60.0),
+    "fridge_c": (-30.0, 40.0), "mould_c": (-10.0, 90.0), "store_low_c": (-40.0, 60.0),
     "store_high_c": (-40.0, 60.0), "room_c": (0.0, 45.0), "humidity_percent": (1.0, 100.0),
     "store_humidity_percent": (1.0, 100.0), "bar_c": (-30.0, 40.0), "remelt_share": (0.0, 1.0),
 }  # fmt: skip

@@ -8,7 +8,7 @@ from snapgloss.quality.causes_curve import habits
 from snapgloss.quality.changed import Batch, Changes, changes_of
 from snapgloss.quality.columns import known as known_of
 from snapgloss.runs import grading
-from snapgloss.runs.why import curve_of, remelt_share
+from snapgloss.runs.why import curve_of, is_alike, remelt_share
 
 if TYPE_CHECKING:
     from snapgloss.store import RunRow
@@ -20,15 +20,13 @@ LOOKED_AT = 40
 
 def changed(store: "Store", rig: str | None = None, fahrenheit: bool = False) -> Changes:
     """Return what changed between the good and the bad batches of a rig; None: of the newest
-    batch's. Simulated batches are compared with such alone. Raises InputError for no batch.
+    batch's. Only those of the kind of its newest batch are compared: see `why.is_alike`. Raises
+    InputError for no batch.
     """
     runs = [one for one in store.runs() if rig is None or one.rig == rig]
     if not runs:
         raise InputError("No such batch yet.", "Name the rig as snapgloss runs shows it.")
-    same = [
-        one for one in runs
-        if (one.rig, one.simulated) == (runs[0].rig, runs[0].simulated)
-    ]  # fmt: skip
+    same = (one for one in runs if is_alike(one, runs[0]))
     found = [batch for one in same if (batch := batch_of(store, one)) is not None]
     return changes_of(found[:LOOKED_AT], fahrenheit)
 

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from snapgloss.store import RunRow
     from snapgloss.store.store import Store
 
+ALIKE = ("rig", "simulated", "method", "type")
+MASS_SHARE = 0.25
 COMPARED = 6
 """So many good batches of the same rig, the newest, say what is usual."""
 NO_MARK = Answer(
@@ -90,14 +92,23 @@ def curve_of(store: "Store", run: "RunRow") -> Curve:
 
 
 def usual_of(store: "Store", run: "RunRow") -> Usual | None:
-    """Return what the rig shows in its newest good batches; None where there is none."""
+    """Return what the rig shows in its newest good batches alike; None where there is none."""
     good = [
         one for one in store.runs()
-        if (one.rig, one.simulated) == (run.rig, run.simulated) and one.id != run.id
-        and one.outcome == "finished" and _is_good(store, one.id)
+        if is_alike(one, run) and one.id != run.id and one.outcome == "finished"
+        and _is_good(store, one.id)
     ][:COMPARED]  # fmt: skip
     shown = [found[0] for one in good if (found := habits(curve_of(store, one))) is not None]
     return Usual(*(median(column) for column in zip(*shown, strict=True))) if shown else None
+
+
+def is_alike(one: "RunRow", other: "RunRow") -> bool:
+    """Return whether two batches can be compared: one rig, method and type, about the same mass.
+
+    Plate and chocolate lie apart by what the schedule asks of the heater, so nothing else will do.
+    """
+    same = all(getattr(one, name) == getattr(other, name) for name in ALIKE)
+    return same and abs(one.mass_g - other.mass_g) <= MASS_SHARE * other.mass_g
 
 
 def _is_good(store: "Store", run_id: int) -> bool:

@@ -1,5 +1,7 @@
 """Causes: what each figure is read from, and what the rules make of it."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -13,7 +15,7 @@ from snapgloss.quality.causes_told import Told, signs_told
 from snapgloss.quality.columns import Columns
 from snapgloss.quality.grades import Standing
 from snapgloss.quality.trays import Tray
-from snapgloss.runs.why import symptoms_of
+from snapgloss.runs.why import is_alike, symptoms_of
 
 from .build import Run
 
@@ -237,3 +239,26 @@ def _standing(look, verdict, *marks):
 def test_good_at_first_and_bad_later_is_bloom(looks, symptoms):
     """Marks of the first look that is bad; a later one alone is bloom, whatever its mark."""
     assert symptoms_of(looks) == symptoms
+
+
+def test_what_stands_in_the_bowl_after_the_last_pour_is_nobodys_fault():
+    """30 °C for 10 min after the pour counts nothing; before it, 1 K for 10 min."""
+    run = cooled().tell("added", 3, 1500).stay("working", 600, 30_000)
+    signs = signs_of(curve(run, 28_000), None)
+    assert signs["under_work_k_min"].value == pytest.approx(0.0, abs=0.02)
+    assert signs["work_min"].value == pytest.approx(10.0)
+    run.tell("added", 3, 200).stay("working", 1, 30_000)
+    assert signs_of(curve(run, 28_000), None)["under_work_k_min"].value == pytest.approx(
+        10, abs=0.1
+    )
+
+
+@pytest.mark.parametrize(
+    ("other", "alike"),
+    [({}, True), ({"mass_g": 2500}, True), ({"mass_g": 2600}, False), ({"type": "milk"}, False),
+     ({"method": "cooled"}, False), ({"rig": "other"}, False), ({"simulated": True}, False)],
+)  # fmt: skip
+def test_only_batches_alike_are_compared(other, alike):
+    """One rig, method and type, mass within a quarter; simulated ones with such alone."""
+    own = {"rig": "bench", "simulated": False, "method": "seeded", "type": "dark", "mass_g": 2000}
+    assert is_alike(SimpleNamespace(**{**own, **other}), SimpleNamespace(**own)) is alike
