@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 ALIKE = ("rig", "simulated", "method", "type")
 MASS_SHARE = 0.25
-COMPARED = 6
-"""So many good batches of the same rig, the newest, say what is usual."""
+SEARCHED, COMPARED = 40, 6
+"""So many good batches say what is usual, of so many of the newest."""
 NO_MARK = Answer(
     "The bars are not graded to sell, but nobody said what is wrong with them. Say it: film, "
     "dull, streaks, spots, soft, no release or cracks.",
@@ -42,11 +42,13 @@ def why(
     told: Told | None = None,
     fahrenheit: bool = False,
     folder: Path | None = None,
+    compared: int = COMPARED,
 ) -> Answer:
     """Return what the bars of a run come of; `marks` (of SYMPTOMS) beside those that were graded.
 
     `folder`: where cooling curves are kept; with enough of them crystals are estimated too.
-    Raises StoreError when there is no run of that number, InputError for a mark that is none.
+    `compared`: how many good batches it is held against, each some hundredths of a second. Raises
+    StoreError when there is no run of that number, InputError for a mark that is none.
     """
     run = store.run(run_id)
     for mark in marks:
@@ -57,18 +59,20 @@ def why(
     if not symptoms and grades.worst(summary.standings) in ("seconds", "remelt"):
         return NO_MARK
     signs = {
-        **signs_of(curve_of(store, run), usual_of(store, run)),
+        **signs_of(curve_of(store, run), usual_of(store, run, compared)),
         **_crystals(store, run, folder),
         **signs_told(_told(store, run, told or Told()), trays_of(store.trays(run_id))),
     }
     return answer(symptoms, signs, summary.smear, fahrenheit)
 
 
-def why_bad(store: "Store", run_id: int, fahrenheit: bool = False) -> Answer | None:
+def why_bad(
+    store: "Store", run_id: int, fahrenheit: bool = False, compared: int = COMPARED
+) -> Answer | None:
     """Return the same of bars that are graded, and not to sell; None for all others."""
     standings = grading.bars_summary(store, run_id).standings
     if grades.worst(standings) in ("seconds", "remelt"):
-        return why(store, run_id, fahrenheit=fahrenheit)
+        return why(store, run_id, fahrenheit=fahrenheit, compared=compared)
     return None
 
 
@@ -91,13 +95,13 @@ def curve_of(store: "Store", run: "RunRow") -> Curve:
     return Curve(Columns(readings), stir, store.events(run.id), kind_of(run), low_mc, run.mass_g)
 
 
-def usual_of(store: "Store", run: "RunRow") -> Usual | None:
+def usual_of(store: "Store", run: "RunRow", compared: int = COMPARED) -> Usual | None:
     """Return what the rig shows in its newest good batches alike; None where there is none."""
-    good = [
+    alike = [
         one for one in store.runs()
         if is_alike(one, run) and one.id != run.id and one.outcome == "finished"
-        and _is_good(store, one.id)
-    ][:COMPARED]  # fmt: skip
+    ][:SEARCHED]  # fmt: skip
+    good = [one for one in alike if _is_good(store, one.id)][:compared]
     shown = [found[0] for one in good if (found := habits(curve_of(store, one))) is not None]
     return Usual(*(median(column) for column in zip(*shown, strict=True))) if shown else None
 

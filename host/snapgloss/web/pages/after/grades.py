@@ -15,6 +15,8 @@ from snapgloss.web.site import Site
 from snapgloss.web.words_after import AFTER, MARKS
 
 VERDICTS = ("sell", "seconds", "remelt")
+COMPARED = 2
+"""Good batches that bad bars are held against: more would take longer than a blink."""
 
 
 class GradesView:
@@ -113,7 +115,7 @@ class GradesView:
 
 def _because(site: Site, run_id: int, points_to: grades.Points) -> str:
     """Bowl or refrigerator and what to change, if the record explains it; else where to look."""
-    found = why_bad(site.store, run_id)
+    found = why_bad(site.store, run_id, compared=COMPARED)
     if found is None or not found.causes:
         return grades.POINTS_WORDS[points_to]
     return f"{found.words} {found.remelt}".strip()
