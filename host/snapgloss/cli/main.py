@@ -39,6 +39,8 @@ COMMANDS = {
     "compare": "snapgloss.cli.repeat:compare",
     "window": "snapgloss.cli.window:window",
     "grade": "snapgloss.cli.grade:grade",
+    "why": "snapgloss.cli.why:why",
+    "changed": "snapgloss.cli.changed:changed",
     "bars": "snapgloss.cli.grade:bars",
     "note": "snapgloss.cli.grade:note",
     "tray": "snapgloss.cli.tray:tray",

@@ -53,6 +53,7 @@ def draw(run: RunPicture, fahrenheit: bool = False, header: bool = True) -> Figu
         _step_lines(axes, run)
         _gaps(axes, run)
         _hands_in(axes, curves)
+    _blamed(main, run)
     for axes in (steps, main, close, strip):
         set_minutes(axes, float(curves.minutes[-1]), labelled=axes is strip)
     return figure
@@ -117,6 +118,15 @@ def _hands_in(axes: Axes, curves: Curves) -> None:
         curves.minutes, 0, 1, where=curves.hands_in == 1, facecolor=p.STEP_B.light, linewidth=0,
         transform=axes.get_xaxis_transform(), zorder=-1,
     )  # fmt: skip
+
+
+def _blamed(axes: Axes, run: RunPicture) -> None:
+    """A shade where the likeliest cause of bad bars is seen, so wide that it can be seen."""
+    sign = run.why.causes[0].sign if run.why and run.why.causes else None
+    if sign is None or sign.from_ms is None or sign.to_ms is None:
+        return
+    begin, end = ((at_ms - run.zero_ms) / 60_000 for at_ms in (sign.from_ms, sign.to_ms))
+    axes.axvspan(begin, max(end, begin + 1.0), facecolor=p.OVER.light, alpha=0.15, linewidth=0)
 
 
 def _window(axes: Axes, run: RunPicture, fahrenheit: bool) -> tuple[float, float]:

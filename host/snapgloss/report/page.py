@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from rigfw.version import __version__
 from snapgloss.base.units import show_h_mm
+from snapgloss.quality.causes import stretch_words
 from snapgloss.quality.event_words import STEP_WORDS, say_all
 from snapgloss.quality.words import probe_caution, sentence, show_minutes, verdict
 from snapgloss.report.figure import draw
@@ -46,6 +47,7 @@ def page(run: RunPicture, fahrenheit: bool = False) -> str:
             for said in say_all(run.events, fahrenheit)
         ],
         notes=[(clock_time(note.written_utc_ms), note.words) for note in run.notes],
+        why=why_rows(run),
         colours=COLOURS,
         svg=Markup(_svg(draw(run, fahrenheit, header=False))),
         version=__version__,
@@ -75,6 +77,16 @@ def step_rows(run: RunPicture) -> list[tuple[str, str, str, str, str]]:
         )
         for step in run.figures.steps
     ]
+
+
+def why_rows(run: RunPicture) -> list[tuple[str, str, str]]:
+    """What, what to do and where it is seen, of each cause of bars that do not sell; what the
+    sentence above has said of the first is not said again."""
+    causes = run.why.causes if run.why else []
+    rows = [(one.what, one.now, stretch_words(one, run.zero_ms)) for one in causes]
+    return [("", "", f"Shaded {rows[0][2]}." if rows[0][2] else "")] + [
+        (what, now, f"Seen {seen}." if seen else "") for what, now, seen in rows[1:]
+    ] if rows else []  # fmt: skip
 
 
 def _svg(figure: Figure) -> str:

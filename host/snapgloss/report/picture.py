@@ -5,6 +5,7 @@ from datetime import datetime
 
 from snapgloss.base.records import Event, Reading
 from snapgloss.base.units import show_mass
+from snapgloss.quality.causes import Answer
 from snapgloss.quality.figures import RunFigures, figures_of
 from snapgloss.quality.spans import start_ms
 from snapgloss.quality.words import sentence, verdict
@@ -13,6 +14,7 @@ from snapgloss.runs.grading import bars_summary
 from snapgloss.runs.importing import BY_HAND
 from snapgloss.runs.lot_words import source_lines
 from snapgloss.runs.trays import tray_lines
+from snapgloss.runs.why import why_bad
 from snapgloss.store import GapRow, NoteRow, RunRow
 from snapgloss.store.store import Store
 
@@ -38,6 +40,8 @@ class RunPicture:
     """How far the chocolate's probe may be off, by its calibration if it had one."""
     firmware: str
     """That the run began with; empty when the run has no part."""
+    why: Answer | None = None
+    """What bars come of that were not graded to sell."""
 
     @property
     def zero_ms(self) -> int:
@@ -85,7 +89,7 @@ def picture_of(store: Store, run_id: int, fahrenheit: bool = False) -> RunPictur
     probes = probe_lines(store, run_id)
     return RunPicture(
         row, readings, events, gaps, notes, figures, bars, probes, uncertainty_mc(store, run_id),
-        firmware,
+        firmware, why_bad(store, run_id, fahrenheit),
     )  # fmt: skip
 
 

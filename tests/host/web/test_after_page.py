@@ -251,3 +251,17 @@ def test_the_room_is_that_of_the_rig(site: Site, store: Store, run_id: int) -> N
         await user.should_see("23.5 °C")
 
     visit(site, steps, "/after")
+
+
+def test_bad_bars_are_told_what_they_come_of(site: Site, run_id: int) -> None:
+    """Cracks come of a cold refrigerator; without a figure for it, what it may be."""
+
+    async def steps(user: User) -> None:
+        user.find(marker="grade-seconds").click()
+        await user.should_see("Kept: Seconds at first.")
+        user.find(marker="mark-cracks").click()
+        user.find(marker="marks-keep").click()
+        await user.should_see("Look at the refrigerator, not at the bowl")
+        await user.should_see("nothing is wrong with the chocolate")
+
+    visit(site, steps, "/after")

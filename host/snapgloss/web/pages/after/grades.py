@@ -7,12 +7,16 @@ from nicegui.events import UploadEventArguments
 
 from snapgloss.quality import grades
 from snapgloss.runs import grading
+from snapgloss.runs.why import why_bad
 from snapgloss.web.pages.parts.touches import TOUCH, Several, Told, heading, touch
 from snapgloss.web.pages.parts.visit import Visit
 from snapgloss.web.serve import PHOTO_MOST_BYTES
+from snapgloss.web.site import Site
 from snapgloss.web.words_after import AFTER, MARKS
 
 VERDICTS = ("sell", "seconds", "remelt")
+COMPARED = 2
+"""Good batches that bad bars are held against: more would take longer than a blink."""
 
 
 class GradesView:
@@ -95,7 +99,7 @@ class GradesView:
         later = AFTER["to_remelt"] if standing.verdict == "remelt" else AFTER["again"]
         self._said.set(f"{said} {later}")
         summary = grading.bars_summary(self._visit.site.store, self._run_id)
-        self._points.set(grades.POINTS_WORDS[summary.points_to])
+        self._points.set(_because(self._visit.site, self._run_id, summary.points_to))
         self._show_photos(len(summary.photos))
 
     def _show_photos(self, count: int) -> None:
@@ -107,3 +111,11 @@ class GradesView:
                 words = AFTER["photo_shown"].format(number=number, count=count)
                 with ui.element("a").props(f'href="{path}"'):
                     ui.element("img").props(f'src="{path}" alt="{words}" loading="lazy"')
+
+
+def _because(site: Site, run_id: int, points_to: grades.Points) -> str:
+    """Bowl or refrigerator and what to change, if the record explains it; else where to look."""
+    found = why_bad(site.store, run_id, compared=COMPARED)
+    if found is None or not found.causes:
+        return grades.POINTS_WORDS[points_to]
+    return f"{found.words} {found.remelt}".strip()
