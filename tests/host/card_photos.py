@@ -15,6 +15,7 @@ from snapgloss.quality import line_card
 CARD_PX_PER_MM = 16
 INDEX = 1.46  # cocoa butter, from memory
 BAR_MM = (156.0, 76.0)
+VIEW = 0.52  # width of the picture over its distance
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class Shot:
     focus_px: float = 0.7
     noise: float = 0.02
     brown: float = 0.06
-    width_px: int = 1000
+    width_px: int = 800
     rays: int = 4
     has_bar: bool = True
 
@@ -108,8 +109,8 @@ def _rays(shot: Shot, rng: np.random.Generator, height_px: int) -> tuple[np.ndar
     rows, columns = np.indices((height_px, shot.width_px)) + rng.uniform(
         0, 1, (2, height_px, shot.width_px)
     )
-    across = (columns - shot.width_px / 2) / shot.width_px * 0.72
-    down = (rows - height_px / 2) / shot.width_px * 0.72
+    across = (columns - shot.width_px / 2) / shot.width_px * VIEW
+    down = (rows - height_px / 2) / shot.width_px * VIEW
     way = across[..., None] * right - down[..., None] * above - back
     return aim + shot.away_mm * back, way / np.linalg.norm(way, axis=-1, keepdims=True)
 

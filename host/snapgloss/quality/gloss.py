@@ -17,9 +17,9 @@ from snapgloss.base.errors import InputError
 from snapgloss.quality import line_card
 from snapgloss.quality.gloss_find import Found, Picture, find_card
 
-WAY = 1  # raised whenever the same photo would give another figure, or the card changes
 PX_PER_MM_LEAST = 3.0
 _CLIPPED, _CLIPPED_MOST = 0.98, 0.05
+_FOCUS_LEAST = 0.2  # of the widest lines' contrast: a good photo has 0.6 and more
 _PAPER_LEAST = 0.06
 _MIRROR_LEAST = 0.006  # of the card's contrast; a polished surface of fat mirrors 0.035 and more
 _WHOLE_MM, _FLAT_MM = (7.0, 39.0), (17.0, 25.0)
@@ -62,6 +62,11 @@ def gloss_of(light: Picture) -> Gloss:
         )
     _check_light(card, light)
     own = [_lines(card, light, field, 1.0) for field in line_card.FIELDS]
+    if _contrast(own[-1], 0.0) < _FOCUS_LEAST * _contrast(own[0], 0.0):
+        raise InputError(
+            "The photo is out of focus: the card's fine lines are not seen.",
+            "Touch the card on the screen, wait until it is sharp, and hold still.",
+        )
     down = -_stretch(card, light, own[0])
     bar = [_lines(card, light, field, down) for field in line_card.FIELDS]
     _check_mirror(own[0], bar[0])
@@ -95,8 +100,8 @@ def _stretch(card: Found, light: Picture, own: Lines) -> float:
     rows = _amplitudes(_field(card, light, field, -1.0, _WHOLE_MM), field)
     level = (rows / np.mean(own)).real
     at_mm = _WHOLE_MM[0] + 0.5 + np.arange(len(level))
-    flat = level[(at_mm > _FLAT_MM[0]) & (at_mm < _FLAT_MM[1])].mean()
-    ends = [_crossing(at_mm, level / flat - 0.5, near_mm) for near_mm in line_card.LINES_MM]
+    half = level[(at_mm > _FLAT_MM[0]) & (at_mm < _FLAT_MM[1])].mean() / 2
+    ends = [_crossing(at_mm, level - half, near_mm) for near_mm in line_card.LINES_MM]
     known = [(end, near) for end, near in zip(ends, line_card.LINES_MM, strict=True) if end]
     found = sum(end for end, _ in known) / sum(near for _, near in known) if known else 1.0
     return float(found) if abs(found - 1) < _STRETCH_MOST else 1.0

@@ -1,5 +1,6 @@
 """Find the line card in a photo: its four marks, and what place of the card each pixel shows."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -7,12 +8,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
+from scipy.spatial import cKDTree
 
 from snapgloss.quality import line_card
 
 Picture = NDArray[np.floating[Any]]
 Points = NDArray[np.floating[Any]]
 
+_PAIRS_MOST = 60  # a photo full of rings must not take for ever
 MARKS_MOST = 14  # so many rings are tried; a photo has eight with those in the bar
 LIKE_LEAST = 0.55  # how well what is there agrees with the card: correlation
 _LOOK_PX_PER_MM = 2
@@ -31,6 +34,7 @@ class Found:
         column, row, by = np.tensordot(
             self.place, np.stack([x_mm, y_mm, np.ones_like(x_mm)]), axes=1
         )
+        by = np.where(np.abs(by) < 1e-9, np.inf, by)  # four marks that no camera sees so
         return column / by, row / by
 
     def seen(self, light: Picture, x_mm: Points, y_mm: Points) -> Picture:
@@ -89,20 +93,30 @@ def _rings_at(light: Picture, window_px: int) -> list[tuple[float, float, float,
     boxes = boxes.reshape(-1, 4)
     sizes = np.stack([boxes[:, 3] - boxes[:, 2], boxes[:, 1] - boxes[:, 0]], axis=1)
     middles = np.stack([boxes[:, 2:].mean(axis=1), boxes[:, :2].mean(axis=1)], axis=1) - 0.5
-    rings = np.flatnonzero((sizes.min(axis=1) >= 10) & (sizes.max(axis=1) < light.shape[1] / 6))
-    round_ones = sizes.max(axis=1) < 2.5 * sizes.min(axis=1)
+    pairs = sorted(_discs_in_rings(sizes, middles, light.shape[1] / 6))[:_PAIRS_MOST]
     found = []
-    for ring in rings[round_ones[rings]]:
-        off = np.abs(middles - middles[ring]) / sizes[ring]
-        share = sizes / sizes[ring]
-        inside = (off.max(axis=1) < 0.12) & (share.min(axis=1) > 0.2) & (share.max(axis=1) < 0.55)
-        for disc in np.flatnonzero(inside):
-            wrong = (
-                off[disc].sum() + np.abs(share[disc] - line_card.DISC_MM / line_card.RING_MM).sum()
-            )
-            row, column = ndimage.center_of_mass(labels == disc + 1)
-            found.append((float(wrong), column, row, float(sizes[ring].max())))
+    for wrong, ring, disc in pairs:
+        top, bottom, left, right = boxes[disc]
+        row, column = ndimage.center_of_mass(labels[top:bottom, left:right] == disc + 1)
+        found.append((wrong, float(left + column), float(top + row), float(sizes[ring].max())))
     return found
+
+
+def _discs_in_rings(
+    sizes: Points, middles: Points, most_px: float
+) -> Iterator[tuple[float, int, int]]:
+    """How far off, and which two dark pieces are like a disc in the middle of a ring."""
+    is_round = sizes.max(axis=1) < 2.5 * sizes.min(axis=1)
+    large = (sizes.min(axis=1) >= 10) & (sizes.max(axis=1) < most_px)
+    near = cKDTree(middles)
+    for ring in np.flatnonzero(is_round & large):
+        around = np.array(near.query_ball_point(middles[ring], 0.12 * sizes[ring].max()))
+        off = np.abs(middles[around] - middles[ring]) / sizes[ring]
+        share = sizes[around] / sizes[ring]
+        wrong = off.sum(axis=1) + np.abs(share - line_card.DISC_MM / line_card.RING_MM).sum(axis=1)
+        inside = (off.max(axis=1) < 0.12) & (share.min(axis=1) > 0.2) & (share.max(axis=1) < 0.55)
+        for at in np.flatnonzero(inside):
+            yield float(wrong[at]), int(ring), int(around[at])
 
 
 def _orders(rings: Points) -> list[Points]:

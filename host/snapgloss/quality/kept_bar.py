@@ -12,6 +12,10 @@ from typing import NamedTuple
 
 from snapgloss.quality.grades import LOOKS, Look, look_at
 
+# Raised whenever the same photo or sound would give another figure, or the card changes: only
+# figures of one way are compared.
+GLOSS_WAY, SNAP_WAY = 1, 1
+SOUND_MOST_BYTES = 6_000_000
 SESSION_MS = 2 * 3600 * 1000
 OWN_LEAST = 4  # repeats of one's own, beyond the first of each, that are believed
 TWO_SIDED = 1.96  # of the normal distribution, 95 %

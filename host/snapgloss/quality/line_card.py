@@ -31,13 +31,14 @@ class Field(NamedTuple):
     def black_mm(self) -> tuple[tuple[float, float], ...]:
         """Where each black line begins and ends."""
         half = self.period_mm / 2
-        first = self.from_mm + (half / 2 if self is FIELDS[0] else 0.0)
+        first = self.from_mm + (half / 2 if self is FIELDS[0] else half)
         count = round((self.to_mm - self.from_mm) / self.period_mm)
         begins = [first + n * self.period_mm for n in range(count)]
         return tuple((at, at + half) for at in begins)
 
 
-# The first is the reference: so wide that little blurs it.
+# The first is the reference: so wide that little blurs it. Its line stands in the middle, and the
+# next field begins with paper, so that no neighbour's ink is blurred into it.
 FIELDS = (
     Field(24.0, 4.0, 28.0),
     Field(8.0, 28.0, 52.0),

@@ -14,11 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snapgloss.base.errors import InputError
+from snapgloss.quality.kept_bar import SOUND_MOST_BYTES
 
 Samples = NDArray[np.floating[Any]]
 
-WAY = 1  # raised whenever the same sound would give another figure
-SOUND_MOST_BYTES = 6_000_000
 LONGEST_S, SHORTEST_S = 30.0, 0.4
 RATES_HZ = (16_000, 192_000)
 BAND_HZ = (200.0, 16_000.0)  # under it hands and machines, over it what a recorder leaves out

@@ -67,8 +67,8 @@ def _face(pdf: Any, left: float, top: float) -> None:
 
 
 def _foot(pdf: Any, left: float, fold: float) -> None:
-    """Where to cut, where to fold, and what the foot says. The fold itself is left white: ink
-    there would be seen in the bar."""
+    """Where to cut, where to fold, and what the foot says; the lines thin and grey, for they are
+    seen in the bar."""
     pdf.set_draw_color(_GREY)
     pdf.set_line_width(0.2)
     pdf.rect(left, fold - card.HEIGHT_MM, card.WIDTH_MM, card.HEIGHT_MM + FOOT_MM)

@@ -10,7 +10,7 @@ from snapgloss.base.errors import InputError, StoreError
 from snapgloss.base.textfiles import replace, shown_path
 from snapgloss.quality import kept_bar
 from snapgloss.quality.grades import LOOK_WORDS
-from snapgloss.quality.kept_bar import Entry, Repeats, Seen
+from snapgloss.quality.kept_bar import SOUND_MOST_BYTES, Entry, Repeats, Seen
 from snapgloss.runs.photos import keep_photo, read_photo
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from snapgloss.store.store import Store
 
 SOUNDS = "sounds"
-SOUND_MOST_BYTES = 6_000_000
 # Standard deviations for the same bar, of simulated photos and sounds: tests/bench/gloss.py. A
 # kitchen's own take their place.
 GLOSS_SPREAD, LOUDNESS_SPREAD_DB, CENTROID_SPREAD = 0.05, 2.0, 0.06
@@ -45,32 +44,41 @@ def keep_gloss(
     `work` does `quality.gloss_photo.gloss_of_photo` elsewhere. A photo that says nothing is not
     kept: raises InputError with what to do. StoreError when it cannot be kept.
     """
-    from snapgloss.quality.gloss import WAY
-    from snapgloss.quality.gloss_photo import gloss_of_photo
-
     store.run(run_id)
     content = photo if isinstance(photo, bytes) else read_photo(photo)
-    found = (work or gloss_of_photo)(content)
+    found = (work or _gloss_here)(content)
     name = keep_photo(content, run_id, data_folder)
-    store.add_gloss(run_id, kept, WAY, found.sharpness, found.mirrored, name)
+    store.add_gloss(run_id, kept, kept_bar.GLOSS_WAY, found.sharpness, found.mirrored, name)
     return found
 
 
 def keep_snap(
-    store: "Store", run_id: int, sound: bytes | Path, kept: bool, data_folder: Path
-) -> "Snap":
+    store: "Store", run_id: int, sound: bytes | Path, kept: bool, data_folder: Path,
+    work: "Callable[[bytes], Snap] | None" = None,
+) -> "Snap":  # fmt: skip
     """Keep the sound of a bar of a run as it broke and what it says, and return that.
 
-    Raises InputError with what to do for one that says nothing, which is not kept.
+    `work` does `quality.snap_sound.snap_of_sound` elsewhere. Raises InputError with what to do for
+    one that says nothing, which is not kept; StoreError when it cannot be kept.
     """
-    from snapgloss.quality.snap_sound import WAY, snap_of_sound
-
     store.run(run_id)
     content = sound if isinstance(sound, bytes) else read_sound(sound)
-    found = snap_of_sound(content)
+    found = (work or _snap_here)(content)
     name = _keep_sound(content, run_id, data_folder)
-    store.add_snap(run_id, kept, WAY, found.loudness_db, found.centroid_hz, name)
+    store.add_snap(run_id, kept, kept_bar.SNAP_WAY, found.loudness_db, found.centroid_hz, name)
     return found
+
+
+def _gloss_here(content: bytes) -> "Gloss":
+    from snapgloss.quality.gloss_photo import gloss_of_photo
+
+    return gloss_of_photo(content)
+
+
+def _snap_here(content: bytes) -> "Snap":
+    from snapgloss.quality.snap_sound import snap_of_sound
+
+    return snap_of_sound(content)
 
 
 def read_sound(sound: Path) -> bytes:
@@ -144,14 +152,18 @@ def gloss_lines(store: "Store", run_id: int) -> list[str]:
 
 def _gloss_words(one: Seen) -> str:
     photos = "1 photo" if one.number == 1 else f"{one.number} photos"
-    share = f"{math.exp(one.value):.0%}"
+    share = _percent(math.exp(one.value))
     return f"{LOOK_WORDS[one.look]}: lines {share} as sharp as on the card ({photos})."
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def _kept_share(one: Seen) -> str:
     if one.over is None:
         return NO_KEPT
-    share = f"{math.exp(one.over):.0%} of the kept bar's"
+    share = f"{_percent(math.exp(one.over))} of the kept bar's"
     told = "" if abs(one.over) > one.least else ": no difference that can be told"
     return f"That is {share}{told}."
 
@@ -160,7 +172,7 @@ def _since(one: Seen) -> str:
     if one.over is None:
         return ""
     told = "" if abs(one.over) > one.least else ": no difference that can be told"
-    return f"That is {math.exp(one.over):.0%} of its first{told}."
+    return f"That is {_percent(math.exp(one.over))} of its first{told}."
 
 
 def snap_lines(store: "Store", run_id: int) -> list[str]:
@@ -190,7 +202,7 @@ def _snap_words(one: Seen, pitch: Seen) -> str:
 
 
 def _repeat_words(name: str, repeats: Repeats, unit: str) -> str:
-    spread = f"{repeats.spread:.0%}" if unit == "%" else f"{repeats.spread:.1f} dB"
+    spread = _percent(repeats.spread) if unit == "%" else f"{repeats.spread:.1f} dB"
     source = (
         f"by {repeats.freedom} repeats here" if repeats.freedom else "simulated, not yet yours"
     )

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 if TYPE_CHECKING:
+    from snapgloss.quality.gloss import Gloss
+    from snapgloss.quality.snap_sound import Snap
     from snapgloss.rigs.description import RigDescription
 
 Given = ParamSpec("Given")
@@ -53,3 +55,17 @@ def learn_of(address: str | Path, folder: Path, rig: "RigDescription", simulated
 
     with open_store(address, to_read=True) as store:
         return len(learn_more(store, folder, rig, simulated))
+
+
+def gloss_of_file(content: bytes) -> "Gloss":
+    """What a photo of the line card says; a photo from outside is decoded there, not here."""
+    from snapgloss.quality.gloss_photo import gloss_of_photo
+
+    return gloss_of_photo(content)
+
+
+def snap_of_file(content: bytes) -> "Snap":
+    """What a recorded snap says; likewise."""
+    from snapgloss.quality.snap_sound import snap_of_sound
+
+    return snap_of_sound(content)
