@@ -96,6 +96,15 @@ def test_a_simulated_bar_agrees_with_the_law_of_reflection() -> None:
     assert found.sharpness == pytest.approx(sum(known[1:]) / known[0] / 3, rel=0.05)
 
 
+def test_a_card_that_leans_makes_the_bar_neither_better_nor_worse() -> None:
+    """Two degrees to either side: within 2 %; 4 % when the lean is not taken account of."""
+    fro, to = (
+        gloss_of_photo(photo_of(Shot(0.01, seed=7, lean_deg=lean_deg))).sharpness
+        for lean_deg in (-2.0, 2.0)
+    )
+    assert to == pytest.approx(fro, rel=0.02)
+
+
 @pytest.fixture(scope="module")
 def good() -> bytes:
     """A photo that can be measured."""
