@@ -6,13 +6,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.browser.axe import serious
 from tests.browser.conftest import MASS_G, SIZES, Served, Window
+from tests.host.card_photos import Shot, photo_of
+from tests.host.card_sounds import RATE_HZ, snap_sound, wav_of
 from tests.host.photographs import JPEG
 from tests.host.synthetic import SEEDED, keep, synthetic
 
+from snapgloss.quality.snap_sound import snap_of
 from snapgloss.runs import grading, lots, shelf
 from snapgloss.runs.demo import demo_rig, demo_schedule
 from snapgloss.schedules.files import to_text
@@ -153,11 +157,41 @@ def _after(page: Page, photo: bytes, width: int) -> None:
     page.get_by_role("button", name="Sell", exact=True).click()
     expect(page.get_by_text("Kept: Sell at first.").first).to_be_visible()
     taken = {"name": "a.png", "mimeType": "image/png", "buffer": photo}
-    page.set_input_files("input[type=file]", taken)
+    page.set_input_files(".photo input[type=file]", taken)
     expect(page.get_by_text("The photo is kept.")).to_be_visible()
     shown = page.get_by_role("img", name="Photo of the bars, 1 of 1")
     expect(shown).to_be_visible()
     page.wait_for_function(f"document.querySelector('.photos img').naturalWidth === {width}")
+
+
+def test_gloss_and_snap_are_taken_by_the_tablet(window: Window, workshop: Served) -> None:
+    """A photo of the card; a sound that the browser makes into WAV, cut round the snap; what
+    it cannot read goes as it is and is refused with a sentence."""
+    page = window.page
+    page.goto(f"{workshop.url}/after?run=1")
+    page.get_by_role("button", name="The one I keep").click()
+    photo = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": photo_of(Shot(0.01, rays=3))}
+    page.set_input_files(".picker input[type=file] >> nth=0", photo)
+    expect(page.get_by_text("as sharp as on the card.").first).to_be_visible()
+    expect(page.locator(".known")).to_contain_text("Gloss of the kept bar")
+    _choose_sound(page, "a.m4a", b"no sound at all")
+    expect(page.get_by_text("This is no WAV file.")).to_be_visible()
+    long = np.concatenate([snap_sound(1), np.zeros(8 * RATE_HZ)])
+    _choose_sound(page, "a.wav", wav_of(long, "float32"))
+    expect(page.get_by_text("Snap: -").first).to_be_visible()
+    with open_store(workshop.folder, to_read=True) as store:
+        (seen,), (heard,) = store.glosses(1), store.snaps(1)
+    assert (seen.kept, heard.kept) == (True, True)
+    known = snap_of(snap_sound(1), RATE_HZ)
+    assert heard.loudness_db == pytest.approx(known.loudness_db, abs=0.1)
+    assert heard.centroid_hz == pytest.approx(known.centroid_hz, rel=0.02)
+    assert (workshop.folder / heard.sound).stat().st_size == 44 + 2 * 6 * RATE_HZ
+
+
+def _choose_sound(page: Page, name: str, content: bytes) -> None:
+    with page.expect_file_chooser() as asked:
+        page.get_by_role("button", name="Sound of the snap").click()
+    asked.value.set_files({"name": name, "mimeType": "audio/wav", "buffer": content})
 
 
 def test_a_photo_that_is_too_large_is_refused_and_the_page_goes_on(
@@ -172,7 +206,7 @@ def test_a_photo_that_is_too_large_is_refused_and_the_page_goes_on(
         "mimeType": "image/jpeg",
         "buffer": JPEG + bytes(12_500_000),
     }
-    page.set_input_files("input[type=file]", large)
+    page.set_input_files(".photo input[type=file]", large)
     expect(page.get_by_text("The photo is too large")).to_be_visible()
     assert not (workshop.folder / "photos").exists()
 

@@ -64,6 +64,8 @@ def run_document(store: Store, run_id: int) -> dict[str, Any]:
         "smears": [_dated(row, "dipped_utc_ms") for row in held.smears],
         "curves": [_dated(row, "taken_utc_ms") for row in held.curves],
         "conditions": [_dated(row, "seen_utc_ms") for row in held.conditions],
+        "glosses": [_dated(row, "seen_utc_ms") for row in store.glosses(run_id)],
+        "snaps": [_dated(row, "heard_utc_ms") for row in store.snaps(run_id)],
         "trays": [_dated(row, "entered_utc_ms") for row in store.trays(run_id)],
         "probes": [_probe(row) for row in store.probes(run_id)],
         "uses": [_dated(row, "used_utc_ms") for row in uses],

@@ -12,6 +12,7 @@ from snapgloss.quality import bar_counts, grades
 from snapgloss.quality.bar_counts import check_counts, count_words, net_weights, standing_weights
 from snapgloss.quality.temper_bands import FAULTS, Fault, Grade, GradedBar
 from snapgloss.quality.temper_smear import Smear, SmearTest, smear_sentence
+from snapgloss.runs import gloss
 from snapgloss.runs.in_time import newest_first
 from snapgloss.runs.photos import keep_photo, read_photo
 from snapgloss.store import RunRow
@@ -159,6 +160,7 @@ def bars_summary(store: "Store", run_id: int, fahrenheit: bool = False) -> BarsS
     smear = smear_of(held.smears)
     counts = held.counts[-1]._asdict() if held.counts else None
     points = grades.points_to(taken, smear)
+    looks = [*gloss.gloss_lines(store, run_id), *gloss.snap_lines(store, run_id)]
     return BarsSummary(
         taken,
         points,
@@ -166,7 +168,7 @@ def bars_summary(store: "Store", run_id: int, fahrenheit: bool = False) -> BarsS
         smear,
         held.curves[-1].set_ratio if held.curves else None,
         [row.photo for row in held.grades if row.photo],
-        [line for line in _lines(held, taken, points, counts, fahrenheit) if line],
+        [line for line in _lines(held, taken, points, counts, fahrenheit) if line] + looks,
     )
 
 

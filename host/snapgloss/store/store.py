@@ -16,6 +16,7 @@ from snapgloss.store import packed, parts
 from snapgloss.store.engine import insert_new
 from snapgloss.store.failures import as_store_errors
 from snapgloss.store.figure_book import FigureBook
+from snapgloss.store.gloss_book import GlossBook
 from snapgloss.store.log_book import LogBook, replaced
 from snapgloss.store.lot_book import LotBook
 from snapgloss.store.room_ahead import take_room
@@ -36,7 +37,7 @@ from snapgloss.store.tray_book import TrayBook, begin_with
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook):
+class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook):
     """See snapgloss.store.open_store, which makes one."""
 
     def boot_id(self, identity: Identity) -> int:

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 if TYPE_CHECKING:
+    from snapgloss.quality.gloss import Gloss
+    from snapgloss.quality.snap_sound import Snap
     from snapgloss.rigs.description import RigDescription
 
 Given = ParamSpec("Given")
@@ -66,3 +68,17 @@ def window_picture_of(address: str | Path, chocolate: str, rig: str) -> bytes:
     with open_store(address, to_read=True) as store:
         found = windowed(store, chocolate, rig or None)
     return png_of(draw_window(found))
+
+
+def gloss_of_file(content: bytes) -> "Gloss":
+    """What a photo of the line card says; a photo from outside is decoded there, not here."""
+    from snapgloss.quality.gloss_photo import gloss_of_photo
+
+    return gloss_of_photo(content)
+
+
+def snap_of_file(content: bytes) -> "Snap":
+    """What a recorded snap says; likewise."""
+    from snapgloss.quality.snap_sound import snap_of_sound
+
+    return snap_of_sound(content)

@@ -9,6 +9,7 @@ from sqlalchemy.exc import IntegrityError
 from snapgloss.base.errors import InputError, StoreError
 from snapgloss.store import engine as engines
 from snapgloss.store import migrate, open_store
+from snapgloss.store.migrations import REVISIONS
 
 
 def record_at(folder, revision):
@@ -28,7 +29,7 @@ def record_at(folder, revision):
     raw.close()
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006", "0007"])
+@pytest.mark.parametrize("revision", REVISIONS[:-1])
 def test_a_record_of_an_earlier_form_is_opened_and_keeps_its_run(tmp_path, revision):
     """Each earlier revision is brought to head: the run is there, and can be graded."""
     record_at(tmp_path, revision)

@@ -7,6 +7,8 @@ from types import SimpleNamespace
 
 import pytest
 from nicegui.testing import User
+from tests.host.card_photos import Shot, photo_of
+from tests.host.card_sounds import snap_sound, wav_of
 from tests.host.photographs import JPEG
 from tests.host.synthetic import SEEDED, keep, synthetic
 from tests.host.web.conftest import HandClock, visit
@@ -22,6 +24,7 @@ from snapgloss.runs.sampling import FILL
 from snapgloss.schedules.files import to_text
 from snapgloss.store import open_store
 from snapgloss.store.store import Store
+from snapgloss.web.pages.after.gloss import GlossView
 from snapgloss.web.pages.after.grades import GradesView
 from snapgloss.web.site import Site
 from snapgloss.web.words_after import AFTER
@@ -265,3 +268,41 @@ def test_bad_bars_are_told_what_they_come_of(site: Site, run_id: int) -> None:
         await user.should_see("nothing is wrong with the chocolate")
 
     visit(site, steps, "/after")
+
+
+@pytest.mark.parametrize(
+    ("kind", "content", "words"),
+    [
+        ("photo", photo_of(Shot(0.01, rays=3)), "as sharp as on the card."),
+        ("photo", JPEG, "The line card is not seen"),
+        ("sound", wav_of(snap_sound(1)), "Snap: -"),
+        ("sound", b"OggS", "This is no WAV file."),
+    ],
+)
+def test_gloss_and_snap_are_taken_beside_the_bars(
+    site: Site, store: Store, run_id: int, kind: str, content: bytes, words: str
+) -> None:
+    """As the kept bar's when that is touched; what says nothing is refused with a sentence."""
+    views: list[GlossView] = []
+    real = GlossView._picker
+
+    def picker(view: GlossView, *given: object) -> None:
+        views.append(view)
+        real(view, *given)  # type: ignore[arg-type]
+
+    async def read() -> bytes:
+        return content
+
+    async def steps(user: User) -> None:
+        user.find(marker="which-kept").click()
+        event = SimpleNamespace(
+            file=SimpleNamespace(read=read), sender=SimpleNamespace(reset=lambda: None)
+        )
+        await getattr(views[0], f"_keep_{kind}")(event)
+        await user.should_see(words)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(GlossView, "_picker", picker)
+        visit(site, steps, "/after")
+    rows = [*store.glosses(run_id), *store.snaps(run_id)]
+    assert [row.kept for row in rows] == ([] if words[0] == "T" else [True])

@@ -2,5 +2,5 @@
 
 # Named here so that opening an up-to-date record need not import Alembic; a test compares this
 # with the scripts.
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
 HEAD = REVISIONS[-1]

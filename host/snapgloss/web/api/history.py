@@ -101,6 +101,17 @@ async def window(request: Request) -> Response:
     return Response(await asyncio.to_thread(drawn), media_type="image/png")
 
 
+async def line_card(request: Request) -> Response:
+    """GET /api/line-card.pdf?paper=A4: the card whose picture in a bar tells how it shines."""
+    from snapgloss.report.line_card import PAPERS_MM, line_card_pdf
+
+    paper = request.query_params.get("paper", "A4")
+    if paper not in PAPERS_MM:
+        raise InputError(REFUSALS[404], "")
+    content = await asyncio.to_thread(line_card_pdf, paper)
+    return Response(content, media_type=REPORT_KINDS["pdf"])
+
+
 class Export(NamedTuple):
     """What to export: run 0 is the list of all."""
 
@@ -195,6 +206,7 @@ LOOKS: dict[str, Callable[[Request], Any]] = {
     "/batches/{run:int}/report.{kind}": report,
     "/batches/{run:int}/export.{kind}": export,
     "/batches/{run:int}/photos/{photo:int}": photo,
+    "/line-card.pdf": line_card,
     "/export.{kind}": export,
     "/beside": side_by_side,
     "/window.png": window,

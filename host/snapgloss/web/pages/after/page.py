@@ -9,6 +9,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.base.units import show_mass
 from snapgloss.runs import grading, lot_words, lots
 from snapgloss.store.rows import RunRow
+from snapgloss.web.pages.after.gloss import GlossView
 from snapgloss.web.pages.after.grades import GradesView
 from snapgloss.web.pages.after.knife import KnifeView
 from snapgloss.web.pages.after.samples import SampleView
@@ -64,6 +65,7 @@ def _batch(visit: Visit, run: RunRow) -> None:
         with ui.element("div").classes("half"):
             GradesView(visit, run.id, known.show)
             TurningView(visit, run, pad, known.show)
+            GlossView(visit, run.id, known.show)
             known.place()
     for view in (knife, sample, trays):
         view.tick()
