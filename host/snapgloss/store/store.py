@@ -19,15 +19,15 @@ from snapgloss.store.figure_book import FigureBook
 from snapgloss.store.gloss_book import GlossBook
 from snapgloss.store.log_book import LogBook, replaced
 from snapgloss.store.lot_book import LotBook
+from snapgloss.store.note_book import NoteBook
 from snapgloss.store.room_ahead import take_room
-from snapgloss.store.rows import GapRow, NewRun, NoteRow, Outcome, PartRow, ProbeRow, RunRow
+from snapgloss.store.rows import GapRow, NewRun, Outcome, PartRow, ProbeRow, RunRow
 from snapgloss.store.series_book import SeriesBook
 from snapgloss.store.tables import (
     BOOTS,
     CONSOLE,
     EVENTS,
     GAPS,
-    NOTES,
     READINGS,
     RUN_PARTS,
     RUNS,
@@ -37,7 +37,7 @@ from snapgloss.store.tray_book import TrayBook, begin_with
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
-class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook):
+class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteBook):
     """See snapgloss.store.open_store, which makes one."""
 
     def boot_id(self, identity: Identity) -> int:
@@ -266,30 +266,6 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook):
             assert raw is not None
             raw.execute("VACUUM")
             raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-
-    # --- notes ---
-
-    def add_note(self, run_id: int, words: str) -> None:
-        """Keep a maker's note."""
-        self.run(run_id)
-        row = {"run_id": run_id, "written_utc_ms": self._clock_utc_ms(), "words": words}
-        with self._writing() as connection:
-            connection.execute(insert(NOTES), row)
-
-    def notes(self, run_id: int) -> list[NoteRow]:
-        """A run's notes, oldest first."""
-        wanted = select(NOTES.c.id, NOTES.c.written_utc_ms, NOTES.c.words)
-        with self._reading() as connection:
-            rows = connection.execute(wanted.where(NOTES.c.run_id == run_id).order_by(NOTES.c.id))
-            return [NoteRow(*row) for row in rows]
-
-    def words_of_notes(self) -> dict[int, str]:
-        """The words of all notes of each run that has some, for a search."""
-        found: dict[int, str] = {}
-        with self._reading() as connection:
-            for run_id, words in connection.execute(select(NOTES.c.run_id, NOTES.c.words)):
-                found[run_id] = f"{found.get(run_id, '')} {words}"
-        return found
 
 
 def _insert(
