@@ -32,6 +32,8 @@ def full(call: Any, run_1: int, data: Path) -> None:
         with store._writing() as connection:
             connection.execute(insert(CALIBRATIONS), {"run_id": 1, **probe._asdict()})
         store.add_curve(1, 1.02, "in", None, "0,31.5\n")
+        store.add_gloss(1, False, 1, 0.62, 0.04, "1-gloss.jpg")
+        store.add_snap(1, True, 1, -12.5, 3100.0, "1-snap.wav")
         store.add_readings(1, [store.readings(1)[0]._replace(seq=700, at_ms=659_500,
                                                              product_mc=None)])  # fmt: skip
 
