@@ -117,7 +117,7 @@ def test_a_batch_replays_without_its_plant():
     them alone, with no bowl in the world, does the same pass by pass. So no figure of a plant
     reached the first one by any way, what it learned included."""
     rigs = POPULATION.draw(2, 5)
-    scenario = replace(SCENARIOS["default"], steps=batch(120))
+    scenario = replace(SCENARIOS["default"], steps=batch(30))
     labels, learned = labels_of(rigs, "ssr", POPULATION), None
     for run_no in (1, 2):
         noting = _Noting(Firmware(labels, learned))

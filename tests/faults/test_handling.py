@@ -18,7 +18,7 @@ from handling_truth import STATED
 import rigwire
 
 HAZARDS = Path(rigwire.__file__).parent / "hazards.toml"
-SEQUENCES = 60
+SEQUENCES = 40
 
 
 def hazards() -> dict[str, dict[str, object]]:
@@ -27,7 +27,7 @@ def hazards() -> dict[str, dict[str, object]]:
 
 
 def test_handling_never_stops_a_batch_and_hides_no_fault() -> None:
-    """60 sequences of 3 to 8 acts, half with a fault: nothing found; all kinds of act are in."""
+    """40 sequences of 3 to 8 acts, half with a fault: nothing found; all kinds of act are in."""
     figures = campaign(range(1, 1 + SEQUENCES))
     assert not has_failed(figures), figures
     assert figures["sequences"] == SEQUENCES

@@ -18,7 +18,12 @@ from snapgloss.rigs.manifest import firmware_files
 
 ROOT = Path(__file__).parents[2]
 SHARED = ROOT / "tests" / "shared"
-FILES = sorted(path.name for path in SHARED.glob("test_*.py"))
+LONG = {f"test_fw_{name}.py" for name in ("witness", "batch", "additions", "creep")}
+"""Hours of simulated batches, whose edges the other files try too: by command, `-m long`."""
+FILES = [
+    pytest.param(name, marks=[pytest.mark.long] if name in LONG else [])
+    for name in sorted(path.name for path in SHARED.glob("test_*.py"))
+]
 
 
 def micropython() -> str:
