@@ -21,6 +21,21 @@ def in_part(connection: Connection, part: PartRow) -> list[Reading]:
     return [reading for reading in found if part.start_ms <= reading.at_ms <= end_ms]
 
 
+def ends(connection: Connection, part: PartRow) -> list[int]:
+    """The least and the greatest number of a part's packed readings; empty without any.
+
+    Nothing is unpacked where the blocks lie within the part, which they nearly always do.
+    """
+    c, end_ms = PACKED.c, _end_ms(part)
+    wanted = select(c.first_seq, c.last_seq, c.first_at_ms, c.last_at_ms).where(_touches(part))
+    blocks = connection.execute(wanted).all()
+    within = all(part.start_ms <= first_ms and ms <= end_ms for _, _, first_ms, ms in blocks)
+    if not within:
+        seqs = [reading.seq for reading in in_part(connection, part)]
+        return [seqs[0], seqs[-1]] if seqs else []
+    return [min(row[0] for row in blocks), max(row[1] for row in blocks)] if blocks else []
+
+
 def is_any(connection: Connection, part: PartRow) -> bool:
     """Whether readings of a part are packed."""
     wanted = select(PACKED.c.first_seq).where(_touches(part)).limit(1)

@@ -174,8 +174,7 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
         ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(told)
         seqs = [seq for seq in connection.execute(ends).one() if seq is not None]
         if table is READINGS:
-            kept = packed.in_part(connection, part)
-            seqs += [reading.seq for reading in (*kept[:1], *kept[-1:])]
+            seqs += packed.ends(connection, part)
         if not seqs:
             continue
         oldest, newest = min(seqs), max(seqs)

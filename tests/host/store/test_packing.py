@@ -11,6 +11,7 @@ from snapgloss.base.records import Reading
 from snapgloss.runs.outcome import keep_figures
 from snapgloss.runs.packing import AFTER_MS, pack_old
 from snapgloss.store import engine as engines
+from snapgloss.store import packed, parts
 from snapgloss.store.packing import pack, unpack
 
 from ..synthetic import SEEDED, keep, synthetic
@@ -65,6 +66,23 @@ def test_a_packed_run_reads_as_before(store, clock):
     assert pack_old(store, clock() + AFTER_MS + 1) == (0, 0)
     with store._engine.connect() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM readings").scalar() == 0
+
+
+def test_the_ends_of_a_part_are_those_of_its_readings(store, clock):
+    """Of a whole block, of a stretch within it, of one beside it, and before it was packed."""
+    run = synthetic(SHORT)
+    run_id = keep(store, run)
+    first, last = run.readings[0], run.readings[-1]
+    with store._reading() as connection:
+        (part,) = parts.of_run(connection, run_id)
+        assert packed.ends(connection, part) == []
+    assert pack_old(store, clock() + AFTER_MS + 1) == (1, len(run.readings))
+    stretch = part._replace(start_ms=run.readings[5].at_ms, end_ms=run.readings[9].at_ms)
+    between = part._replace(start_ms=first.at_ms + 1, end_ms=first.at_ms + 1)
+    with store._reading() as connection:
+        assert packed.ends(connection, part) == [first.seq, last.seq]
+        assert packed.ends(connection, stretch) == [run.readings[5].seq, run.readings[9].seq]
+        assert packed.ends(connection, between) == []
 
 
 def test_a_run_over_a_reset_is_packed_in_both_parts(store, identity, new_run, reading, clock):
