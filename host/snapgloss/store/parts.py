@@ -171,8 +171,11 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
     found: list[GapRow] = []
     for stream, table in zip(STREAMS, (READINGS, EVENTS), strict=True):
         told = _within(table, part) & (table.c.seq >= 0)
-        ends = select(func.min(table.c.seq), func.max(table.c.seq)).where(told)
-        seqs = [seq for seq in connection.execute(ends).one() if seq is not None]
+        ends = [  # by the key's order from either end: a least and a greatest would read all
+            connection.execute(select(table.c.seq).where(told).order_by(by).limit(1)).scalar()
+            for by in (table.c.seq, table.c.seq.desc())
+        ]
+        seqs = [seq for seq in ends if seq is not None]
         if table is READINGS:
             seqs += packed.ends(connection, part)
         if not seqs:
