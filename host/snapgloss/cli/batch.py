@@ -160,19 +160,17 @@ def _temper(
     plan = replace(plan, lots=tuple(check_lot(lot) for lot in bags))
     with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
         simulated = link.identity is not None and link.identity.simulated
-        probes = probes_at(options.data_folder(ctx), link.identity, plan.work_mc)
-        plan = replace(plan, probes=probes)
-        _say_due(options.data_folder(ctx), due_of, link.identity)
+        folder = options.data_folder(ctx)
+        plan = replace(plan, probes=probes_at(folder, link.identity, plan.work_mc))
+        _say_due(folder, due_of, link.identity)
         with watching(plan.title, simulated, fahrenheit) as watch:
             seek = Seeker(port, seek_s) if seek_s else None
-            samples = SampleWords(options.data_folder(ctx), about_of(plan, simulated), store)
+            samples = SampleWords(folder, about_of(plan, simulated), store)
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
         words = left_words if result.outcome == "left" and left_words else result.words
-        paths = None
-        if result.run_id is not None:
-            if words != result.words:  # nothing can go on with it
-                end_unfinished(store, result.run_id, words)
-            paths = _reported(ctx, store, result, fahrenheit)
+        if result.run_id is not None and words != result.words:  # nothing can go on with it
+            end_unfinished(store, result.run_id, words)
+        paths = _reported(ctx, store, result, fahrenheit)
         learned = _teach(link, store, result, taught)
     after = options.again(ctx, f"show {result.run_id}") if paths else None
     _tell(result, words, simulated, paths, after, learned, as_json)
