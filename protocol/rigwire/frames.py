@@ -26,20 +26,32 @@ def crc_hex(data: bytes) -> str:
 
 def is_plain_text(text: str) -> bool:
     """True for at most 80 printable ASCII characters without quote and backslash."""
-    if len(text) > MAX_TEXT_BYTES:
-        return False
-    for character in text:
-        if not " " <= character <= "~" or character in '"\\':
-            return False
-    return True
+    if not text:
+        return True
+    return (
+        len(text) <= MAX_TEXT_BYTES
+        and min(text) >= " "
+        and max(text) <= "~"
+        and '"' not in text
+        and "\\" not in text
+    )
 
 
-def _canonical_value(value: object) -> str:
-    if type(value) is int and -MAX_INTEGER <= value <= MAX_INTEGER:
-        return str(value)
-    if type(value) is str and is_plain_text(value):
-        return '"' + value + '"'
+def _quoted(text: object) -> str:
+    if type(text) is str and is_plain_text(text):
+        return '"' + text + '"'
     raise FrameRefused("a value is neither a small integer nor plain text")
+
+
+def _body(array: list) -> bytes:
+    """The one JSON text of a flat list. Raises FrameRefused for what is not allowed in it."""
+    least, most, whole = -MAX_INTEGER, MAX_INTEGER, int  # looked up once: half the time there
+    values = [
+        # by type, not isinstance: True is an int to that
+        str(value) if type(value) is whole and least <= value <= most else _quoted(value)
+        for value in array
+    ]
+    return ("[" + ",".join(values) + "]").encode()
 
 
 def encode(array: list) -> bytes:
@@ -47,11 +59,10 @@ def encode(array: list) -> bytes:
 
     Raises FrameRefused for any other value and for a frame over MAX_FRAME_BYTES.
     """
-    body = ("[" + ",".join([_canonical_value(value) for value in array]) + "]").encode()
-    line = body + b" " + crc_hex(body).encode() + b"\n"
-    if len(line) > MAX_FRAME_BYTES:
+    body = _body(array)
+    if len(body) > MAX_FRAME_BYTES - 1 - _CRC_AND_SPACE:
         raise FrameRefused("the frame is too long")
-    return line
+    return body + (" " + crc_hex(body) + "\n").encode()
 
 
 def _checked_body(line: bytes) -> bytes:
@@ -59,7 +70,7 @@ def _checked_body(line: bytes) -> bytes:
     if len(line) > MAX_FRAME_BYTES or line[-1:] != b"\n":
         raise FrameRefused("not one line of at most 256 bytes")
     body = line[: -1 - _CRC_AND_SPACE]
-    if line[-1 - _CRC_AND_SPACE : -1] != b" " + crc_hex(body).encode():
+    if line[-1 - _CRC_AND_SPACE : -1] != (" " + crc_hex(body)).encode():
         raise FrameRefused("the check sum does not match")
     return body
 
@@ -72,6 +83,6 @@ def decode(line: bytes) -> list:
     except (ValueError, UnicodeError):  # 256 bytes cannot nest deep enough to exhaust a stack
         raise FrameRefused("not a JSON array")
     # A reader that takes `[1,]` or `[01]` cannot let a second form through: we write it again.
-    if type(array) is not list or encode(array) != line:
+    if type(array) is not list or _body(array) != body:
         raise FrameRefused("not in the canonical form")
     return array

@@ -27,6 +27,7 @@ __all__ = [
 ]
 
 _NO_GROUP = (0, "")
+_read: dict = {}
 
 
 class Message:
@@ -70,37 +71,53 @@ def _row(name: str) -> str:
     return row
 
 
-def _check(name: str, wanted: list, values: tuple | list) -> None:
-    """Each value has the type and the range of its field; there are as many of both."""
-    for index, (field, unit, low, high) in enumerate(wanted):
+def _limits(row: str) -> tuple:
+    """Of each field of a row whether it is text, its least and its most: three lists.
+
+    Read once a row; a board has room for the few rows that it speaks.
+    """
+    limits: tuple | None = _read.get(row)
+    if limits is None:
+        found = fields(row)
+        limits = _read[row] = (
+            [unit == "text" for _name, unit, _low, _high in found],
+            [low for _name, _unit, low, _high in found],
+            [high for _name, _unit, _low, high in found],
+        )
+    return limits
+
+
+def _check(name: str, row: str, values: tuple | list) -> None:
+    """Each value has the type and the range of its field; there are at least as many of both."""
+    texts, lows, highs = _limits(row)
+    for index in range(len(values)):
         value = values[index]
-        if unit == "text":
-            good = type(value) is str and low <= len(value) <= high
+        if texts[index]:
+            good = type(value) is str and lows[index] <= len(value) <= highs[index]
         else:
-            good = type(value) is int and low <= value <= high
+            good = type(value) is int and lows[index] <= value <= highs[index]
         if not good:
-            raise MessageRefused(name + "." + field + " is out of range")
+            raise MessageRefused(name + "." + fields(row)[index][0] + " is out of range")
 
 
 def _check_groups(name: str, values: list) -> list:
     """The repeated group's values, cut into rows. A message without a group has none."""
     most, row = GROUPS.get(name, _NO_GROUP)
-    wanted = fields(row)
-    width = len(wanted) or 1
+    width = len(_limits(row)[0]) or 1
     if len(values) % width or len(values) > width * most:
         raise MessageRefused(name + " does not hold whole rows")
     groups = [tuple(values[at : at + width]) for at in range(0, len(values), width)]
     for group in groups:
-        _check(name, wanted, group)
+        _check(name, row, group)
     return groups
 
 
 def encode(name: str, number: int, values: tuple | list = (), groups: tuple | list = ()) -> bytes:
     """The frame of one message. Raises MessageRefused for what the table does not allow."""
-    wanted = fields(_row(name))
-    if not 0 <= number <= frames.MAX_INTEGER or len(values) != len(wanted):
+    row = _row(name)
+    if not 0 <= number <= frames.MAX_INTEGER or len(values) != len(_limits(row)[0]):
         raise MessageRefused("no such message: " + name)
-    _check(name, wanted, values)
+    _check(name, row, values)
     rows = []
     for group in groups:
         rows.extend(group)
@@ -123,10 +140,9 @@ def parse(array: list, direction: str, lenient: bool = False) -> "Message | None
         return None
     if row is None:
         raise MessageRefused("unknown name")
-    wanted, has_rows = fields(row), name in GROUPS
-    count = len(wanted)
+    count, has_rows = len(_limits(row)[0]), name in GROUPS
     values, rest = array[2 : 2 + count], array[2 + count :]
     if len(values) < count or (rest and not has_rows and not lenient):
         raise MessageRefused(name + " has the wrong number of values")
-    _check(name, wanted, values)
+    _check(name, row, values)
     return Message(name, array[1], values, _check_groups(name, rest) if has_rows else [])
