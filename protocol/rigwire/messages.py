@@ -28,6 +28,8 @@ __all__ = [
 
 _NO_GROUP = (0, "")
 _read: dict = {}
+MAY_GROW = ("", "bits")
+"""Units of values that count words of a table, which a newer minor version may add to."""
 
 
 class Message:
@@ -87,7 +89,7 @@ def _limits(row: str) -> tuple:
     return limits
 
 
-def _check(name: str, row: str, values: tuple | list) -> None:
+def _check(name: str, row: str, values: tuple | list, lenient: bool = False) -> None:
     """Each value has the type and the range of its field; there are at least as many of both."""
     texts, lows, highs = _limits(row)
     for index in range(len(values)):
@@ -97,10 +99,13 @@ def _check(name: str, row: str, values: tuple | list) -> None:
         else:
             good = type(value) is int and lows[index] <= value <= highs[index]
         if not good:
-            raise MessageRefused(name + "." + fields(row)[index][0] + " is out of range")
+            field, unit = fields(row)[index][:2]
+            if lenient and unit in MAY_GROW and type(value) is int and value > lows[index]:
+                continue
+            raise MessageRefused(name + "." + field + " is out of range")
 
 
-def _check_groups(name: str, values: list) -> list:
+def _check_groups(name: str, values: list, lenient: bool = False) -> list:
     """The repeated group's values, cut into rows. A message without a group has none."""
     most, row = GROUPS.get(name, _NO_GROUP)
     width = len(_limits(row)[0]) or 1
@@ -108,7 +113,7 @@ def _check_groups(name: str, values: list) -> list:
         raise MessageRefused(name + " does not hold whole rows")
     groups = [tuple(values[at : at + width]) for at in range(0, len(values), width)]
     for group in groups:
-        _check(name, row, group)
+        _check(name, row, group, lenient)
     return groups
 
 
@@ -130,7 +135,8 @@ def parse(array: list, direction: str, lenient: bool = False) -> "Message | None
     """The message in a decoded frame, for the side that `direction` points to.
 
     Raises MessageRefused. Lenient (the host, towards a peer of its own major version): values
-    after those that we know are ignored, and an unknown name gives None.
+    after those that we know are ignored, a state, a cause or another word of a table may have a
+    greater number than we know, and an unknown name gives None.
     """
     if len(array) < 2 or type(array[0]) is not str or type(array[1]) is not int or array[1] < 0:
         raise MessageRefused("no name and number")
@@ -144,5 +150,5 @@ def parse(array: list, direction: str, lenient: bool = False) -> "Message | None
     values, rest = array[2 : 2 + count], array[2 + count :]
     if len(values) < count or (rest and not has_rows and not lenient):
         raise MessageRefused(name + " has the wrong number of values")
-    _check(name, row, values)
-    return Message(name, array[1], values, _check_groups(name, rest) if has_rows else [])
+    _check(name, row, values, lenient)
+    return Message(name, array[1], values, _check_groups(name, rest, lenient) if has_rows else [])

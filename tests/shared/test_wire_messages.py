@@ -122,6 +122,21 @@ def test_host_ignores_what_a_newer_minor_adds():
     assert raises(MessageRefused, messages.parse, ["dance", 1, 2], TO_HOST)
 
 
+def test_host_takes_greater_numbers_of_words_and_of_nothing_else():
+    """Lenient: a state of 13 or a flag of 1024 may be a newer rig's; strict refuses both."""
+    array = ["reading", 81, 81000, 3, 1, 48000, 31562, 57312, 21000, 1000, 0, 500, 2]
+    for place, value, may in ((3, 13, True), (12, 1024, True), (9, 1001, False), (3, -1, False)):
+        newer = list(array)
+        newer[place] = value
+        assert raises(MessageRefused, messages.parse, newer, TO_HOST)
+        if may:
+            assert messages.parse(newer, TO_HOST, True).values == newer[2:]
+        else:
+            assert raises(MessageRefused, messages.parse, newer, TO_HOST, True)
+    rows = messages.parse(["events", 1, 0, 1000, 140, 0, 0], TO_HOST, True).groups
+    assert rows == [(1000, 140, 0, 0)]
+
+
 def test_encode_refuses_what_parse_would():
     """The sender finds its own mistake before a byte leaves."""
     assert raises(MessageRefused, messages.encode, "dance", 1)

@@ -37,6 +37,9 @@ ANSWERS = {
     "fetch_samples": ("samples", "lost"),
 }
 PUSHES = ("reading", "sample", "event", "status")
+NOT_KNOWN = ("message", "not_here")
+"""Codes of a refusal that say that the rig does not know the request."""
+OLDER = "Update the rig's firmware: it does not know this request."
 HEARD_BYTES = 1024  # of what came since the last frame of a rig
 
 
@@ -198,9 +201,10 @@ def _accepted(pending: Pending) -> Message:
             "Look whether it is on and whether this is its port: `snapgloss ports`.",
         )
     if answer.name == "no":
+        older = answer.get("code") in NOT_KNOWN
         raise RigError(
             f"The rig says no: {answer.get('words')} ({answer.get('code')}).",
-            "Do what it names, then try again.",
+            OLDER if older else "Do what it names, then try again.",
         )
     return answer
 
