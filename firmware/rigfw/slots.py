@@ -10,6 +10,7 @@ from rigwire.frames import crc_hex
 FILES = ("rig_a.txt", "rig_b.txt")
 HEAD = "slot|"
 MOST_GENERATION = 999999
+DIGITS = "0123456789"
 
 
 def to_slot(generation, line):
@@ -24,7 +25,8 @@ def from_slot(text):
     if not body.startswith(HEAD) or crc_hex(body.encode()) != crc:
         return None
     number, _bar, line = body[len(HEAD) :].partition("|")
-    if not number.isdigit() or len(number) > 6 or to_slot(int(number), line) != text:
+    # Not isdigit(): to CPython that is also true of figures that int() refuses.
+    if not number or number.strip(DIGITS) or len(number) > 6 or to_slot(int(number), line) != text:
         return None
     return int(number), line
 

@@ -29,6 +29,7 @@ def test_what_is_no_slot_is_none():
         None, 7, "", good[:-1], good[:-1] + "g", _with_sum("shot|7|" + LINE),
         _with_sum("slot|x|" + LINE), _with_sum("slot||" + LINE), _with_sum("slot|07|" + LINE),
         _with_sum("slot|1000000|" + LINE), _with_sum("slot|-7|" + LINE),
+        _with_sum("slot|1\u00b2|" + LINE), _with_sum("slot|\u0667|" + LINE),
     ):  # fmt: skip
         assert slots.from_slot(text) is None, text
 

@@ -10,6 +10,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.base.textfiles import FileRefused, shown
 
 MOST_ROWS = 300_000
+COLUMN_DIGITS_MOST = 5
 HEAD_LINES = 60  # loggers write about themselves before the table
 MARKS = "\t;,"
 DECIMALS_MOST = 2  # of a logger's; more digits in some rows than in others are a number
@@ -118,7 +119,7 @@ def _refuse_halves(
 
 
 def _head(lines: Sequence[str], wanted: tuple[str, str], name: str) -> _Head:
-    if all(column.isdigit() for column in wanted):
+    if all(_counts(column) for column in wanted):
         return _head_by_number(lines, (int(wanted[0]) - 1, int(wanted[1]) - 1), name)
     names = [column.strip().casefold() for column in wanted]
     for number, line in enumerate(lines[:HEAD_LINES]):
@@ -141,7 +142,7 @@ def _refuse_twice(lines: Sequence[str], wanted: tuple[str, str], name: str) -> N
         for mark in MARKS:
             cells = [cell.casefold() for cell in _cells(line, mark)]
             twice = next((n for n in (0, 1) if cells.count(names[n]) > 1), None)
-            if twice is not None and all(n in cells or n.isdigit() for n in names):
+            if twice is not None and all(n in cells or _counts(n) for n in names):
                 numbers = [str(at) for at, cell in enumerate(cells, 1) if cell == names[twice]]
                 raise InputError(
                     f"{name} has the column {shown(wanted[twice])} {len(numbers)} times.",
@@ -165,12 +166,17 @@ def _cells(line: str, mark: str) -> list[str]:
     return [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
 
 
+def _counts(column: str) -> bool:
+    """Whether a column is given by its number; `isdigit` is also true of a raised 2."""
+    return column.isdecimal() and len(column) <= COLUMN_DIGITS_MOST
+
+
 def _place(column: str, cells: Sequence[str]) -> int | None:
     """Where a column is by its name, which stands there once, or by its number from 1."""
     if cells.count(column) == 1:
         return list(cells).index(column)
-    is_number = column.isdigit() and column not in cells and 1 <= int(column) <= len(cells)
-    return int(column) - 1 if is_number else None
+    place = int(column) if _counts(column) else 0
+    return place - 1 if column not in cells and 1 <= place <= len(cells) else None
 
 
 def is_number(text: str) -> bool:

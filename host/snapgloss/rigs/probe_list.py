@@ -96,15 +96,19 @@ def line_of(probes: dict[str, ProbeEntry]) -> str:
 
 
 def read_line(line: str) -> dict[str, ProbeEntry] | None:
-    """The probes of a board's line; None when it is missing or damaged."""
+    """The probes of a board's line; None when it is missing, damaged or not one of ours."""
     parts = line.strip().split("|")
     if len(parts) != 7 or parts[:2] != ["probes", "2"]:
         return None
     if crc_hex("|".join(parts[:-1]).encode()) != parts[-1]:
         return None
-    found = {}
-    for role, text in zip(ROLES, parts[2:6], strict=True):
-        if text != "-":
-            kind, offset_mk, slope_e5 = text.rsplit(",", 2)
-            found[role] = entry(kind, int(offset_mk), int(slope_e5))
-    return found
+    texts = {role: text for role, text in zip(ROLES, parts[2:6], strict=True) if text != "-"}
+    try:
+        return {role: _entry_of(text) for role, text in texts.items()}
+    except (ValueError, InputError):
+        return None
+
+
+def _entry_of(text: str) -> ProbeEntry:
+    kind, offset_mk, slope_e5 = text.rsplit(",", 2)
+    return entry(kind, int(offset_mk), int(slope_e5))

@@ -53,6 +53,13 @@ def test_every_dialect_says_the_same(data, tmp_path_factory):
     assert log.cautions == []
 
 
+@pytest.mark.parametrize("column", ["²", "1²", "9" * 5000, "0", "3"])
+def test_a_number_that_no_column_has_is_refused(tmp_path, column):
+    """Raised figures, endless ones, nought and one too many: a sentence, and no crash."""
+    with pytest.raises(InputError):
+        _read(tmp_path, "0;31,5\n1;31,6\n", minutes="1", celsius=column, began="2026-11-25T10:00Z")
+
+
 def test_columns_by_number_without_names(tmp_path):
     """Numbers from 1; the first line with a number in that place is the first reading."""
     text = "about\n0;31,5\n0,5;31,6\n1;31,7\n"

@@ -10,6 +10,7 @@ from rigfw import codelist, slots
 from rigfw.config import RigConfig
 from rigfw.drivers.probelist import listed
 from rigfw.pinmap import gpio
+from rigwire.frames import crc_hex
 from snapgloss.base.errors import InputError, LinkError, RigError, VersionError
 from snapgloss.link.board import PromptBoard, entered
 from snapgloss.link.compiler import compiled
@@ -317,6 +318,8 @@ def test_every_kind_of_probe_is_read_by_the_firmware() -> None:
     line = probe_list.line_of(probes)
     assert [one["kind"] for one in listed(line)] == ["ds18b20", "ntc", "ntc_beta", "pt1000"]
     assert probe_list.read_line(line + "\n") == probes
+    for strange in ("probes|2|o|-|-|-", "probes|2|o,p,q|-|-|-", "probes|2|ntc,1,0,0|-|-|-"):
+        assert probe_list.read_line(f"{strange}|{crc_hex(strange.encode())}") is None
     assert probe_list.read_line(line.replace("30", "31")) is None
 
 
