@@ -19,7 +19,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
@@ -95,7 +95,7 @@ def wire_rows(tap: Path) -> tuple[dict[int, Row], dict[int, Row]]:
 
 def recorded_rows(database: Path) -> tuple[list[tuple[int, Row]], list[tuple[int, Row]]]:
     """All (seq, row) of a record with one boot; read with the driver alone."""
-    with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as connection:
+    with closing(sqlite3.connect(f"file:{database}?mode=ro", uri=True)) as connection:
         boots = connection.execute("SELECT count(*) FROM boots").fetchone()[0]
         assert boots == 1, f"{boots} boots in a record of one"
         found = []
@@ -112,7 +112,9 @@ def recorded_rows(database: Path) -> tuple[list[tuple[int, Row]], list[tuple[int
 def newest_recorded(database: Path) -> int:
     """The newest reading in the record, -1 for none or no record yet."""
     try:
-        with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=5) as connection:
+        with closing(
+            sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=5)
+        ) as connection:
             found = connection.execute("SELECT max(seq) FROM readings").fetchone()[0]
     except sqlite3.OperationalError:
         return -1
@@ -121,7 +123,7 @@ def newest_recorded(database: Path) -> int:
 
 def how_many(table: str, database: Path) -> int:
     """How many rows a table of the record has."""
-    with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as connection:
+    with closing(sqlite3.connect(f"file:{database}?mode=ro", uri=True)) as connection:
         return int(connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
 
 

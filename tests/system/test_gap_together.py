@@ -5,6 +5,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -40,7 +41,7 @@ def start(data: Path, *arguments: str) -> subprocess.Popen[str]:
 
 def whole(database: Path) -> None:
     """The file is in order, by SQLite's own check (sqlite.org/pragma.html, integrity_check)."""
-    with sqlite3.connect(database) as connection:
+    with closing(sqlite3.connect(database)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
 
@@ -58,7 +59,7 @@ def test_six_programs_make_a_new_record_at_once(tmp_path: Path) -> None:
     assert [(out, err) for out, err in said] == [("0\n", "")] * 6
     database = tmp_path / "data" / "snapgloss.sqlite3"
     whole(database)
-    with sqlite3.connect(database) as connection:
+    with closing(sqlite3.connect(database)) as connection:
         assert connection.execute("SELECT count(*) FROM alembic_version").fetchone() == (1,)
 
 
@@ -93,7 +94,7 @@ def test_two_record_while_others_read(tmp_path: Path) -> None:
     assert [result["figures"]["longest_gap_s"] for result in results] == [0.0, 0.0]
     assert readers >= 5
     whole(data / "snapgloss.sqlite3")
-    with sqlite3.connect(data / "snapgloss.sqlite3") as connection:
+    with closing(sqlite3.connect(data / "snapgloss.sqlite3")) as connection:
         rows = connection.execute(
             "SELECT boot_id, count(*), max(seq) - min(seq) + 1 FROM readings GROUP BY boot_id"
         ).fetchall()

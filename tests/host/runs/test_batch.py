@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -902,7 +903,7 @@ def test_what_a_host_that_died_in_the_window_did_not_write_is_fetched(
     result = run_batch(plan, link, store, watch)
     link.close()
     assert result.outcome == "finished"
-    with sqlite3.connect(tmp_path / "snapgloss.sqlite3") as kept:
+    with closing(sqlite3.connect(tmp_path / "snapgloss.sqlite3")) as kept:
         numbers = [row[0] for row in kept.execute("SELECT seq FROM readings ORDER BY seq")]
     assert (len(heard), numbers) == (2, [0, 1, 2, 3, 4, 5])
 
