@@ -10,8 +10,8 @@ import pytest
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture(scope="module")
-def outcomes() -> list[list[str]]:
+@pytest.fixture(scope="module", params=["heating", "asked"])
+def outcomes(request: pytest.FixtureRequest) -> list[list[str]]:
     """The lines of out_of_memory.py: blocks free, how the pass ended, heat, offs, state."""
     beside = Path(sys.executable).parent / "micropython"
     micropython = str(beside) if beside.exists() else shutil.which("micropython")
@@ -19,7 +19,7 @@ def outcomes() -> list[list[str]]:
     folders = [str(ROOT / name) for name in ("protocol", "firmware", "tests/shared")]
     script = str(Path(__file__).parent / "out_of_memory.py")
     done = subprocess.run(
-        [micropython, "-X", "heapsize=640k", script, *folders],
+        [micropython, "-X", "heapsize=640k", script, *folders, "4", request.param],
         capture_output=True, text=True, timeout=110, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout[-500:] + done.stderr

@@ -14,6 +14,7 @@ from snapgloss.quality.columns import Columns, Mask, highest_c, lowest_c
 from snapgloss.quality.run_rates import more_figures
 from snapgloss.quality.steps import HANDS_IN, STEP_FIGURES, StepTimes, steps_of
 
+SEED = ADDITIONS.index("seed")
 _AFTER_MELT = ("cooling", "seeding", "rewarming", "working")
 
 
@@ -117,7 +118,7 @@ def figures_of(
     begun_ms = _work_begun_ms(run, events, window_mc)
     since = _since(run, begun_ms)
     work, rewarm = since & run.in_state("working"), _rewarm(run)
-    seed = next((e for e in events if e.kind == "added" and ADDITIONS[e.a] == "seed"), None)
+    seed = next((e for e in events if e.kind == "added" and e.a == SEED), None)
     in_steps = run.at_ms[run.step_no > 0]
     peak_c = highest_c(run.product_mc[rewarm if rewarm.any() else _after_seeding(run)])
     top_c = peak_c if rewarm.any() else highest_c(run.product_mc[work])

@@ -9,6 +9,7 @@ from rigwire.tables import ADDITIONS
 from snapgloss.base.records import Event
 from snapgloss.quality.columns import Columns
 
+POUR = ADDITIONS.index("pour")
 LEAST_S = 60
 """A rate of less than a minute is the noise of the probe."""
 
@@ -47,7 +48,7 @@ def _rate_c_per_min(run: Columns, state: str) -> float | None:
 def _pouring(
     run: Columns, events: Sequence[Event], window_mc: tuple[int, int]
 ) -> dict[str, float | None]:
-    pour_ms = [e.at_ms for e in events if e.kind == "added" and ADDITIONS[e.a] == "pour"]
+    pour_ms = [e.at_ms for e in events if e.kind == "added" and e.a == POUR]
     if not pour_ms:
         return {"pour_minutes": None, "pour_in_window_share": None}
     poured = run.in_state("working") & ~run.gap & (run.at_ms >= pour_ms[0])

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import rigwire
 from rigfw import codelist, commissioned, slots
@@ -24,8 +24,10 @@ from rigwire import frames, messages, schedule
 from rigwire.errors import FrameRefused, MessageRefused, ScheduleRefused
 from rigwire.reader import FrameReader
 from snapgloss.base.errors import SnapglossError
+from snapgloss.base.records import Event, Status
 from snapgloss.chocolate import description as chocolate
-from snapgloss.quality import log_file, temper_file
+from snapgloss.link import decode
+from snapgloss.quality import event_words, log_file, temper_file
 from snapgloss.rigs import description as rig
 from snapgloss.rigs import probe_list
 from snapgloss.schedules import reader, wire, writer
@@ -89,12 +91,36 @@ def codec(data: bytes) -> None:
     assert frames.encode(array) == line
     for direction in DIRECTIONS:
         with suppress(MessageRefused):
-            messages.parse(array, direction, lenient=True)
-        with suppress(MessageRefused):
             found = messages.parse(array, direction)
             assert found is not None
             again = messages.encode(found.name, found.number, found.values, found.groups)
             assert again == line
+
+
+def newer_rig(data: bytes) -> None:
+    """The same from a rig that may be newer than we are: its records have words for a person."""
+    found = messages.parse(frames.decode(_signed(data)), messages.TO_HOST, lenient=True)
+    if found is None or found.name not in HEARD:
+        return
+    record = HEARD[found.name](found)
+    for one in record if isinstance(record, list) else [record]:
+        if isinstance(one, Event):
+            event_words.say(one)
+        if isinstance(one, Status):
+            event_words.stop_words(one.stop_code)
+
+
+HEARD: dict[str, Callable[[Any], object]] = {
+    "hello_is": decode.identity,
+    "status": decode.status,
+    "reading": lambda found: decode.reading(found.number, found.values),
+    "batch": decode.readings,
+    "sample": decode.sample,
+    "samples": decode.samples,
+    "event": decode.event,
+    "events": decode.events,
+    "lost": decode.lost_range,
+}
 
 
 def schedule_body(data: bytes) -> None:
@@ -247,6 +273,7 @@ def _bodies_of_pages() -> list[bytes]:
 TARGETS = {
     "frames": Target(frame_reader, _frames, 1024),
     "codec": Target(codec, _bodies, 300),
+    "newer_rig": Target(newer_rig, _bodies, 300),
     "schedule": Target(schedule_body, _schedule_bodies, 1024),
     "schedule_file": Target(schedule_file, _demos, 4096),
     "chocolate": Target(chocolate_file, lambda: list(CHOCOLATES), 2048),

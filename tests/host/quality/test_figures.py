@@ -201,6 +201,15 @@ def test_rates_of_the_first_fall_and_rewarm():
     assert (short.fall_c_per_min, short.rewarm_c_per_min) == (None, None)
 
 
+@pytest.mark.parametrize("addition_no", [-1, 4, 2**30 - 1])
+def test_an_addition_that_only_a_newer_rig_knows_is_neither_seed_nor_pour(addition_no):
+    """A number past the table, or none of it, leaves every figure as it is without."""
+    run, plain = Run().tell("added", addition_no, 95), Run()
+    assert (
+        run.stay("working", 100, 31_500).figures() == plain.stay("working", 100, 31_500).figures()
+    )
+
+
 def test_pouring_counts_from_the_first_pour_and_a_missing_reading_is_not_inside():
     """100 s inside, 50 s over, 50 s without a reading, after 300 s before the pour."""
     run = Run().stay("working", 300, 31_500).tell("added", 3, 95).stay("working", 100, 31_500)
