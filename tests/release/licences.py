@@ -36,7 +36,7 @@ def licence_of(name: str, told: dict[str, Any]) -> str:
     if name in told["told"]:
         return str(told["told"][name]["licence"])
     metadata = found(name).metadata
-    if metadata["License-Expression"]:
+    if "License-Expression" in metadata:
         return metadata["License-Expression"]
     known = set(told["program"]) | set(told["extras"])
     classified = [
@@ -45,7 +45,7 @@ def licence_of(name: str, told: dict[str, Any]) -> str:
         if text.startswith("License ::")
     ]
     # The field is the finer of the two where it is an identifier.
-    for words in (str(metadata["License"] or "").strip(), *classified):
+    for words in (str(metadata.get("License") or "").strip(), *classified):
         spdx = str(told["words"].get(words, words))
         if spdx in known:
             return spdx
