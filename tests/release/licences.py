@@ -3,7 +3,7 @@
 python tests/release/licences.py [--check]
 
 A licence comes from a package's own metadata: its expression, else its classifiers, else the
-word in its licence field; what that leaves open is in licences.toml. One that is not allowed there
+word in its licence field, and of "BSD" by the text that it holds; what that leaves open is in licences.toml. One that is not allowed there
 is an error of both forms, and so is a package that says nothing.
 """
 
@@ -19,6 +19,8 @@ from packages import PROGRAM, ROOT, found, used_for
 DATA = Path(__file__).with_name("licences.toml")
 PAGE = ROOT / "host" / "docs" / "licences.md"
 BLOCK = re.compile(r"<!-- generated: licences -->\n.*?<!-- end -->", re.S)
+LICENCE_FILE = re.compile(r"LICEN[CS]E|COPYING", re.I)
+BSD, ENDORSED = "BSD", "used to endorse or promote products"
 NOT_A_NAME = {"AND", "OR", "WITH"}
 
 
@@ -48,8 +50,19 @@ def licence_of(name: str, told: dict[str, Any]) -> str:
     for words in (str(metadata.get("License") or "").strip(), *classified):
         spdx = str(told["words"].get(words, words))
         if spdx in known:
-            return spdx
+            return _bsd(name) if spdx == BSD else spdx
     raise NotAllowed(f"{name}: neither expression, classifier nor field tells its licence.")
+
+
+def _bsd(name: str) -> str:
+    """With two or three clauses, by the licence that the package holds; BSD where it holds none."""
+    files = [file for file in found(name).files or [] if LICENCE_FILE.match(file.name)]
+    texts = [str(found(name).metadata.get("License") or "")]
+    texts += [file.locate().read_text("utf-8") for file in files]
+    text = " ".join(" ".join(texts).split()).lower()
+    if "redistributions in binary form" not in text:
+        return BSD
+    return "BSD-3-Clause" if ENDORSED in text else "BSD-2-Clause"
 
 
 def names_in(expression: str) -> set[str]:

@@ -71,6 +71,13 @@ def test_a_licence_that_is_not_on_the_list_is_refused() -> None:
         licences.judged("some", "test", "Proprietary OR MIT", told)
 
 
+def test_of_bsd_the_clauses_are_counted() -> None:
+    """By the text in the package: three where endorsement is forbidden; unknown without a text."""
+    told = licences.data()
+    assert licences.licence_of("webencodings", told) == "BSD-3-Clause"
+    assert licences.licence_of("pyserial", told) == "BSD"
+
+
 def test_a_package_that_says_nothing_is_refused() -> None:
     """The interpreter's wheel has no word of a licence: without what we told, it is an error."""
     told = licences.data()
