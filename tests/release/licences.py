@@ -2,9 +2,10 @@
 
 python tests/release/licences.py [--check]
 
-A licence comes from a package's own metadata: its expression, else its classifiers, else the
-word in its licence field, and of "BSD" by the text that it holds; what that leaves open is in licences.toml. One that is not allowed there
-is an error of both forms, and so is a package that says nothing.
+A licence comes from a package's own metadata: its expression, else the word in its licence field,
+else its classifiers, and of "BSD" from the text that it holds; what that leaves open is in
+licences.toml. One that is not allowed there is an error of both forms, and so is a package that
+says nothing.
 """
 
 import re
@@ -55,7 +56,7 @@ def licence_of(name: str, told: dict[str, Any]) -> str:
 
 
 def _bsd(name: str) -> str:
-    """With two or three clauses, by the licence that the package holds; BSD where it holds none."""
+    """With two or three clauses, by the text that the package holds; BSD where it holds none."""
     files = [file for file in found(name).files or [] if LICENCE_FILE.match(file.name)]
     texts = [str(found(name).metadata.get("License") or "")]
     texts += [file.locate().read_text("utf-8") for file in files]
