@@ -26,9 +26,7 @@ def crc_hex(data: bytes) -> str:
 
 def is_plain_text(text: str) -> bool:
     """True for at most 80 printable ASCII characters without quote and backslash."""
-    if not text:
-        return True
-    return (
+    return not text or (
         len(text) <= MAX_TEXT_BYTES
         and min(text) >= " "
         and max(text) <= "~"
@@ -37,21 +35,19 @@ def is_plain_text(text: str) -> bool:
     )
 
 
-def _quoted(text: object) -> str:
-    if type(text) is str and is_plain_text(text):
-        return '"' + text + '"'
-    raise FrameRefused("a value is neither a small integer nor plain text")
-
-
 def _body(array: list) -> bytes:
     """The one JSON text of a flat list. Raises FrameRefused for what is not allowed in it."""
-    least, most, whole = -MAX_INTEGER, MAX_INTEGER, int  # looked up once: half the time there
-    values = [
-        # by type, not isinstance: True is an int to that
-        str(value) if type(value) is whole and least <= value <= most else _quoted(value)
-        for value in array
-    ]
-    return ("[" + ",".join(values) + "]").encode()
+    least, most, whole = -MAX_INTEGER, MAX_INTEGER, int  # looked up once: quicker on a board
+    parts = []
+    for value in array:
+        # By type, not isinstance: True is an int to that.
+        if type(value) is whole and least <= value <= most:
+            parts.append(str(value))
+        elif type(value) is str and is_plain_text(value):
+            parts.append('"' + value + '"')
+        else:
+            raise FrameRefused("a value is neither a small integer nor plain text")
+    return ("[" + ",".join(parts) + "]").encode()
 
 
 def encode(array: list) -> bytes:

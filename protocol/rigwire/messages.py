@@ -26,10 +26,7 @@ __all__ = [
     "parse",
 ]
 
-_NO_GROUP = (0, "")
 _read: dict = {}
-MAY_GROW = ("", "bits")
-"""Units of values that count words of a table, which a newer minor version may add to."""
 
 
 class Message:
@@ -78,18 +75,17 @@ def _limits(row: str) -> tuple:
 
     Read once a row; a board has room for the few rows that it speaks.
     """
-    limits: tuple | None = _read.get(row)
-    if limits is None:
-        found = fields(row)
-        limits = _read[row] = (
-            [unit == "text" for _name, unit, _low, _high in found],
-            [low for _name, _unit, low, _high in found],
-            [high for _name, _unit, _low, high in found],
-        )
+    limits: tuple = _read.get(row, ())
+    if not limits:
+        limits = _read[row] = ([], [], [])
+        for _name, unit, low, high in fields(row):
+            limits[0].append(unit == "text")
+            limits[1].append(low)
+            limits[2].append(high)
     return limits
 
 
-def _check(name: str, row: str, values: tuple | list, lenient: bool = False) -> None:
+def _check(name: str, row: str, values: tuple | list, lenient: bool) -> None:
     """Each value has the type and the range of its field; there are at least as many of both."""
     texts, lows, highs = _limits(row)
     for index in range(len(values)):
@@ -100,20 +96,24 @@ def _check(name: str, row: str, values: tuple | list, lenient: bool = False) -> 
             good = type(value) is int and lows[index] <= value <= highs[index]
         if not good:
             field, unit = fields(row)[index][:2]
-            if lenient and unit in MAY_GROW and type(value) is int and value > lows[index]:
+            # Without a unit it counts words of a table, which a newer minor version may add to.
+            grows = lenient and (not unit or unit == "bits")
+            if grows and type(value) is int and value > lows[index]:
                 continue
             raise MessageRefused(name + "." + field + " is out of range")
 
 
-def _check_groups(name: str, values: list, lenient: bool = False) -> list:
+def _check_groups(name: str, values: list, lenient: bool) -> list:
     """The repeated group's values, cut into rows. A message without a group has none."""
-    most, row = GROUPS.get(name, _NO_GROUP)
+    most, row = GROUPS.get(name, (0, ""))
     width = len(_limits(row)[0]) or 1
     if len(values) % width or len(values) > width * most:
         raise MessageRefused(name + " does not hold whole rows")
-    groups = [tuple(values[at : at + width]) for at in range(0, len(values), width)]
-    for group in groups:
+    groups = []
+    for at in range(0, len(values), width):
+        group = tuple(values[at : at + width])
         _check(name, row, group, lenient)
+        groups.append(group)
     return groups
 
 
@@ -122,12 +122,12 @@ def encode(name: str, number: int, values: tuple | list = (), groups: tuple | li
     row = _row(name)
     if not 0 <= number <= frames.MAX_INTEGER or len(values) != len(_limits(row)[0]):
         raise MessageRefused("no such message: " + name)
-    _check(name, row, values)
+    _check(name, row, values, False)
     rows = []
     for group in groups:
         rows.extend(group)
     if rows:
-        _check_groups(name, rows)
+        _check_groups(name, rows, False)
     return frames.encode([name, number] + list(values) + rows)
 
 
