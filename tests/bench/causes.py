@@ -22,10 +22,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from rigwire.tables import ANSWERED_BY
 from snapgloss.base.records import Event
-from snapgloss.chocolate.types import ChocolateType
 from snapgloss.quality.causes import Cause, causes_of
-from snapgloss.quality.causes_curve import POUR, SEED, SEED_IN, Curve, Usual, habits, signs_of
+from snapgloss.quality.causes_curve import POUR, Curve, Usual, habits, signs_of
+from snapgloss.quality.causes_seed import SEED, SEED_IN
 from snapgloss.quality.causes_told import Told, signs_told
 from snapgloss.quality.columns import Columns
 from snapgloss.quality.temper_smear import Smear, SmearTest
@@ -39,7 +40,9 @@ BAD, HEALTHY, DRAWN = 500, 100, 700
 RIGHT_LEAST, QUIET_LEAST = 0.90, 0.97
 DIPPED, FRIDGE_KNOWN, MOULD_KNOWN, STORE_KNOWN, AIR_KNOWN = 0.85, 0.9, 0.85, 0.9, 0.9
 READ_SD = {"fridge_c": 0.7, "mould_c": 1.0, "store_c": 0.4, "humidity_percent": 3.0}
-ASKED_G = 120
+DECLARED, PRESS_LATE_MS, DIP_MC = 0.2, 40_000, 400
+"""So many makers declare their seed; others press up to 40 s after it, or the rig has noticed."""
+BY_PRESS, BY_HOST, NOTICED = (ANSWERED_BY.index(how) for how in ("press", "host", "noticed"))
 COMPLAINT = ("film", "dull", "streaks")
 
 
@@ -70,9 +73,9 @@ def run(seed: int, drawn: int = DRAWN, well: int = HEALTHY) -> list[Found]:
     state = [tempered.poured[name] for name in ("v", "u", "n", "at_c")]
     marks = marks_of(mould(made, *state), random)
     knife = dip(made, *state)
-    usual = [_usual(curve) for curve in curves_of(good, good_told)]
+    usual = [_usual(curve) for curve in curves_of(good, good_told, random)]
     found = []
-    for lane, curve in enumerate(curves_of(tempered, told)):
+    for lane, curve in enumerate(curves_of(tempered, told, random)):
         signs = {**signs_of(curve, usual[lane]), **_told(made, lane, random)}
         smear = _smear(made, knife, lane, random)
         causes = causes_of(marks[lane], signs, smear)
@@ -86,7 +89,7 @@ def _usual(curve: Curve) -> Usual | None:
     return None if found is None else found[0]
 
 
-def curves_of(bowls: bowl.Bowls, told: bowl.Recorded) -> list[Curve]:
+def curves_of(bowls: bowl.Bowls, told: bowl.Recorded, random: Random) -> list[Curve]:
     """The records as the host holds them, whole milli-degrees and permille."""
     table = {at: np.rint(told.column(at) * 1000).astype(int) for at in range(bowl.STATE)}
     states, target = told.column(bowl.STATE).astype(int), told.column(bowl.TARGET) * 1000
@@ -111,7 +114,7 @@ def curves_of(bowls: bowl.Bowls, told: bowl.Recorded) -> list[Curve]:
             Curve(
                 columns,
                 stir,
-                _events(bowls, lane, kind),
+                _events(bowls, lane, columns, random),
                 kind,
                 low_mc,
                 round(bowls.made.mass_kg[lane] * 1000),
@@ -120,19 +123,42 @@ def curves_of(bowls: bowl.Bowls, told: bowl.Recorded) -> list[Curve]:
     return found
 
 
-def _events(bowls: bowl.Bowls, lane: int, kind: ChocolateType) -> list[Event]:
-    """Seed asked for and put in, as declared; the last pour."""
-    events = []
+def _events(bowls: bowl.Bowls, lane: int, columns: Columns, random: Random) -> list[Event]:
+    """What a rig writes: seed asked for; a dip noticed, with the grams asked for, or a press with
+    none, a moment after; the true grams where somebody weighed and declared them; the last pour.
+    """
+    events: list[Event] = []
     asked_s, seeded_s = bowls.asked_s[lane], bowls.seeded_s[lane]
+    asked_g = round(bowl.SEED_OF_BOWL * bowls.made.mass_kg[lane] * 1000)
     if not np.isnan(asked_s):
-        events.append(Event(1, int(asked_s * 1000), "prompt", SEED_IN, ASKED_G))
+        events.append(Event(1, int(asked_s * 1000), "prompt", SEED_IN, asked_g))
     if not np.isnan(seeded_s):
-        grams = round(ASKED_G * float(bowls.made.seed_given_share[lane]))
-        events.append(Event(2, int(seeded_s * 1000), "added", SEED, grams))
+        events += _seed_told(
+            int(seeded_s * 1000), asked_g, float(bowls.made.seed_given_share[lane]), columns,
+            random,
+        )  # fmt: skip
     poured_s = bowls.poured["at_s"][lane]
     if not np.isnan(poured_s):
-        events.append(Event(3, int(poured_s * 1000), "added", POUR, 100))
+        events.append(Event(9, int(poured_s * 1000), "added", POUR, 100))
     return events
+
+
+def _seed_told(
+    put_ms: int, asked_g: int, given_share: float, columns: Columns, random: Random
+) -> list[Event]:
+    """Declared, noticed, or a press; who put in nothing has nothing to declare."""
+    press_ms = put_ms + int(random.uniform(0, PRESS_LATE_MS))
+    if random.random() < DECLARED and given_share > 0:
+        return [Event(2, press_ms, "added", SEED, round(asked_g * given_share)),
+                Event(3, press_ms, "answered", SEED_IN, BY_HOST)]  # fmt: skip
+    after = (columns.at_ms > put_ms) & (columns.at_ms <= press_ms)
+    before_mc = columns.product_mc[columns.at_ms <= put_ms][-1]
+    dipped = after & (columns.product_mc <= before_mc - DIP_MC)
+    if dipped.any():
+        dip_ms = int(columns.at_ms[dipped.argmax()])
+        return [Event(2, dip_ms, "dip", DIP_MC, 33_000), Event(3, dip_ms, "added", SEED, asked_g),
+                Event(4, dip_ms, "answered", SEED_IN, NOTICED)]  # fmt: skip
+    return [Event(2, press_ms, "answered", SEED_IN, BY_PRESS)]
 
 
 def _told(made: Batches, lane: int, random: Random) -> dict[str, Any]:

@@ -15,6 +15,7 @@ BLOCK = re.compile(r"<!-- generated: rules -->\n.*?<!-- end -->", re.S)
 UNITS = {"k": "°C", "c": "°C", "min": "min", "share": "of the whole", "percent": "%"}
 FIGURES = {
     "seed_share": "seed that went in, of what was asked for",
+    "seed_drawn_share": "heat drawn as the seed went in, of what all of it takes",
     "seed_over_k": "over the warmest that seed bears",
     "probe_high_k": "chocolate's probe over the plate's, against good batches",
     "probe_low_k": "chocolate's probe under the plate's, against good batches",

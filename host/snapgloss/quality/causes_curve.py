@@ -6,14 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from rigwire.tables import ADDITIONS, PROMPTS
+from rigwire.tables import ADDITIONS
 from snapgloss.base.records import Event
 from snapgloss.chocolate.types import ChocolateType
+from snapgloss.quality.causes_seed import asked_of, declared_share, drawn_share, seeded_ms
 from snapgloss.quality.columns import Columns, Floats, Mask
 from snapgloss.quality.observe_run import WALL_OF_PLATE
 
-SEED, POUR = (ADDITIONS.index(name) for name in ("seed", "pour"))
-SEED_IN = PROMPTS.index("seed_in")
+POUR = ADDITIONS.index("pour")
 IN_CRYSTALS = ("seeding", "rewarming", "working")
 ERASED_MC = 40_000
 """A melt forgets from here on (common practice; van Langevelde et al. 2001 for the memory)."""
@@ -83,9 +83,9 @@ def _in_temper(curve: Curve) -> Mask:
     was under its cap: seed goes in over it."""
     run = curve.run
     inside = run.in_state(*IN_CRYSTALS) & _seen(run)
-    at_ms = [event.at_ms for event in curve.events if event.kind == "added" and event.a == SEED]
-    if at_ms:
-        inside &= run.at_ms >= at_ms[0]
+    put_ms = seeded_ms(curve.events)
+    if put_ms is not None:
+        inside &= run.at_ms >= put_ms
     under_ms = run.first_ms(inside & (run.product_mc <= curve.kind.cap_mc))
     return inside & (run.at_ms >= (0 if under_ms is None else under_ms))
 
@@ -131,28 +131,28 @@ def dwell_min(curve: Curve) -> Sign | None:
     return None if low is None else _stretch(curve.run, low[1], curve.run.total_ms(low[1]) / 6e4)
 
 
-def _asked_g(curve: Curve) -> tuple[int, int] | None:
-    """When seed was asked for, and how much."""
-    asked = (e for e in curve.events if e.kind == "prompt" and e.a == SEED_IN and e.b > 0)
-    return next(((event.at_ms, event.b) for event in asked), None)
-
-
 def seed_share(curve: Curve) -> Sign | None:
-    """Seed that went in, as a share of what was asked for."""
-    asked = _asked_g(curve)
-    if asked is None:
+    """Seed that went in, as a share of what was asked for, as far as somebody said so."""
+    asked, share = asked_of(curve.events), declared_share(curve.events)
+    if asked is None or share is None:
         return None
-    came = [event for event in curve.events if event.kind == "added" and event.a == SEED]
-    until_ms = came[-1].at_ms if came else asked[0] + 5 * MINUTE_MS
-    return Sign(sum(event.b for event in came) / asked[1], asked[0], until_ms)
+    put_ms = seeded_ms(curve.events)
+    return Sign(share, asked[0], asked[0] + 5 * MINUTE_MS if put_ms is None else put_ms)
+
+
+def seed_drawn_share(curve: Curve) -> Sign | None:
+    """Heat that went as the seed was said to be in, over what all of it would have taken."""
+    share = drawn_share(curve.run, curve.events, curve.kind, curve.mass_g)
+    put_ms = seeded_ms(curve.events)
+    if share is None or put_ms is None:
+        return None
+    return Sign(max(share, 0.0), put_ms - MINUTE_MS, put_ms + 2 * MINUTE_MS)
 
 
 def seed_over_k(curve: Curve) -> Sign | None:
     """How far over its highest seeding temperature the chocolate was as the seed went in."""
-    run = curve.run
-    at_ms = [event.at_ms for event in curve.events if event.kind == "added" and event.a == SEED]
-    before = _seen(run) & (run.at_ms <= at_ms[0]) if at_ms else np.zeros(0, dtype=np.bool_)
-    if not before.any():
+    run, put_ms = curve.run, seeded_ms(curve.events)
+    if put_ms is None or not (before := _seen(run) & (run.at_ms <= put_ms)).any():
         return None
     last = int(np.flatnonzero(before)[-1])
     over_k = (float(run.product_mc[last]) - curve.kind.seed_high_mc) / 1000
@@ -218,8 +218,8 @@ def room_c(curve: Curve) -> Sign | None:
 READERS: dict[str, Callable[[Curve], Sign | None]] = {
     read.__name__: read
     for read in (
-        melted_min, low_over_k, dwell_min, seed_share, seed_over_k, over_cap_k_min,
-        wall_over_k_min, under_work_k_min, work_min, still_min,
+        melted_min, low_over_k, dwell_min, seed_share, seed_drawn_share, seed_over_k,
+        over_cap_k_min, wall_over_k_min, under_work_k_min, work_min, still_min,
         room_c,
     )
 }  # fmt: skip

@@ -27,6 +27,7 @@ REST_MIN, COOL_MOST_MIN, SEED_MIN, REWARM_MOST_MIN = 10.0, 30.0, 6.0, 15.0
 REWARM_C_PER_MIN = 0.8
 AFTER_MIN = 4.0
 SEED_OF_BOWL, SEED_STABLE, SEED_C = 0.06, 0.38, 20.0
+SEED_WAIT_S = 60
 LAG_S, NOISE_K = 8.0, 0.03
 PLATE_OVER_K = 1.5
 """So far over the wall's limit the rig lets its plate go in the rewarm and in work."""
@@ -107,7 +108,9 @@ class Bowls:
         self.asked_s[asked] = self.elapsed_s
         self.phase = np.where(done, self.phase + 1, self.phase)
         self.since_s = np.where(done, 0.0, self.since_s)
-        self._seed_in(seeded & (self.phase == SEED) & (self.since_s >= 30) & ~self.is_seeded)
+        self._seed_in(
+            seeded & (self.phase == SEED) & (self.since_s >= SEED_WAIT_S) & ~self.is_seeded
+        )
         self._aim(seeded)
 
     def _seed_in(self, now: NDArray[np.bool_]) -> None:
@@ -123,14 +126,15 @@ class Bowls:
         cold_j = share * self.cp_j_per_k * (self.product_c - SEED_C)
         self.product_c = self.product_c - (latent_j + cold_j) / self.cp_j_per_k
         self.is_seeded |= now
-        self.seeded_s[now & (self.made.seed_given_share > 0)] = self.elapsed_s
+        self.seeded_s[now] = self.elapsed_s
 
     def _aim(self, seeded: NDArray[np.bool_]) -> None:
         cool_c = np.where(seeded, self.seed_c, self.low_c)
         ramp_k = REWARM_C_PER_MIN * STEP_S / 60
         step_c = np.clip(self.work_c - self.target_c, -ramp_k, ramp_k)
         rising = np.where(self.since_s == 0.0, self.probe_c, self.target_c + step_c)
-        dwell_c = np.where(seeded, self.work_c, cool_c + self.made.low_over_k)
+        waiting_c = np.where(self.is_seeded, self.work_c, self.seed_c)
+        dwell_c = np.where(seeded, waiting_c, cool_c + self.made.low_over_k)
         self.target_c = np.select(
             [self.phase <= REST, self.phase == COOL, self.phase == SEED, self.phase == REWARM],
             [self.melt_c, cool_c, dwell_c, rising], self.work_c,

@@ -262,3 +262,51 @@ def test_only_batches_alike_are_compared(other, alike):
     """One rig, method and type, mass within a quarter; simulated ones with such alone."""
     own = {"rig": "bench", "simulated": False, "method": "seeded", "type": "dark", "mass_g": 2000}
     assert is_alike(SimpleNamespace(**{**own, **other}), SimpleNamespace(**own)) is alike
+
+
+def _seeded(fall_mc: int, how: int) -> Run:
+    """120 g asked of a bowl of 2 kg, answered so; the chocolate falls so far at once by the lag,
+    its plate with it, and 0.3 K a minute all the while."""
+    run = Run().stay("cooling", 60, 34_000).tell("prompt", 2, 120)
+    for second in range(240):
+        if second == 100:
+            run.tell("answered", 2, how)
+        drop_mc = fall_mc * (1 - np.exp(-max(0, second - 90) / 8)) + 5 * second
+        product_mc = round(33_600 - drop_mc)
+        run.stay("seeding", 1, product_mc, plate_mc=product_mc + 300 + second % 7 * 40)
+    return run.stay("working", 60, 31_500)
+
+
+def test_a_press_says_that_seed_is_in_not_how_much():
+    """By press, or on the page: no share, unlike a prompt that nobody answered."""
+    for how in (1, 2):
+        signs = signs_of(curve(_seeded(1500, how)), None)
+        assert "seed_share" not in signs
+        assert keys(["film", "streaks"], signs) == []
+    assert signs_of(curve(_seeded(0, 4)), None)["seed_share"].value == 0.0
+
+
+def test_a_dip_that_was_noticed_says_no_grams():
+    """The rig writes the grams asked for; who declares 30 of 120 g is believed."""
+    noticed = Run().stay("cooling", 60, 34_000).tell("prompt", 2, 120)
+    noticed.tell("dip", 400, 33_000).tell("added", 1, 120).stay("working", 60, 31_500)
+    assert "seed_share" not in signs_of(curve(noticed), None)
+    told = Run().stay("cooling", 60, 34_000).tell("prompt", 2, 120).tell("added", 1, 30)
+    assert signs_of(curve(told.stay("working", 60, 31_500)), None)["seed_share"].value == 0.25
+
+
+def test_little_seed_is_seen_by_the_heat_it_drew():
+    """No fall as the press came: named. By hand: 120 g of 20 °C in 2 kg take 0.77 °C to warm,
+    and its fat (36 %, 137 kJ/kg, over 1.65 kJ/kg K) 1.69 °C more to melt."""
+    signs = signs_of(curve(_seeded(0, 1)), None)
+    assert signs["seed_drawn_share"].value == pytest.approx(0.0, abs=0.02)
+    assert keys(["film", "streaks"], signs) == ["seed_short"]
+    whole = signs_of(curve(_seeded(2470, 1)), None)["seed_drawn_share"].value
+    assert whole == pytest.approx(1.0, abs=0.15)
+
+
+def test_without_a_plate_probe_nobody_knows_how_much_seed():
+    """Nothing is said of the heat drawn."""
+    run = _seeded(0, 1)
+    run.readings = [reading._replace(plate_mc=None) for reading in run.readings]
+    assert "seed_drawn_share" not in signs_of(curve(run), None)
