@@ -52,7 +52,7 @@ def _add(folder: Path, file: Path, port: str) -> str:
         assert link.identity is not None
         board = link.identity.board
     usb_id = next((row.usb_id for row in list_ports() if row.port == port), "")
-    return add_rig(folder, rig, board, usb_id)
+    return add_rig(folder, rig, board, port, usb_id)
 
 
 def _show(known: "list[KnownRig]", said: str, as_json: bool) -> None:

@@ -20,10 +20,11 @@ LIST_THEM = "List them with `snapgloss rigs`, or add it with `snapgloss rigs --a
 
 
 class KnownRig(NamedTuple):
-    """One rig; `usb_id` is that of the port it was last added at, empty where it had none."""
+    """One rig; `port` is where it was when it was added, `usb_id` that port's, empty for none."""
 
     name: str
     board: str
+    port: str
     usb_id: str
     description: str
 
@@ -47,7 +48,7 @@ def known_rigs(data: Path) -> list[KnownRig]:
     return list(found.values())
 
 
-def add_rig(data: Path, rig: "RigDescription", board: str, usb_id: str) -> str:
+def add_rig(data: Path, rig: "RigDescription", board: str, port: str, usb_id: str) -> str:
     """Know a rig by its board from now on; return a sentence about it.
 
     Raises InputError when that board is known under another name.
@@ -60,7 +61,7 @@ def add_rig(data: Path, rig: "RigDescription", board: str, usb_id: str) -> str:
             f'The board {board} is the rig "{other.name}" already.',
             "Drop that name first, or give the description the same name.",
         )
-    sheets.append(data / FILE, KnownRig(rig.name, board, usb_id, to_text(rig))._asdict())
+    sheets.append(data / FILE, KnownRig(rig.name, board, port, usb_id, to_text(rig))._asdict())
     return f'"{rig.name}" is the board {board}.'
 
 

@@ -1,7 +1,7 @@
 """Which rig is on which port: found by what each board says of itself, and remembered.
 
-For several rigs at once. A port is asked only when it looks like one that a rig was on, nobody
-here uses it, and it is not known already; asked is with a hello and nothing else.
+For several rigs at once. A port is asked only when it looks like one that a rig was on, or is one,
+nobody here uses it, and it is not known already; asked is with a hello and nothing else.
 """
 
 import threading
@@ -23,6 +23,8 @@ class RigPorts:
         list_there: Callable[[], Sequence[PortRow]] = list_ports,
     ) -> None:  # fmt: skip
         self._usb_ids = {one.usb_id for one in rigs if one.usb_id}
+        # Ports that no system lists: an address in the network, a simulated rig.
+        self._unlisted = [one.port for one in rigs if one.port and not one.usb_id]
         self._open_link, self._list_there = open_link, list_there
         self._lock = threading.Lock()
         self._board_at: dict[str, str] = {}
@@ -38,15 +40,13 @@ class RigPorts:
         with self._lock:
             last = self._used_by.pop(board, "")
             self._board_at.pop(last, None)
-            there = [row.port for row in self._list_there() if self._is_likely(row)]
+            listed = [row.port for row in self._list_there() if row.usb_id in self._usb_ids]
+            there = list(dict.fromkeys([*listed, *self._unlisted]))
             self._board_at = {p: b for p, b in self._board_at.items() if p in there}
             port = self._known(board) or self._asked(board, there)
             if port:
                 self._used_by[board] = port
             return port
-
-    def _is_likely(self, row: PortRow) -> bool:
-        return not self._usb_ids or row.usb_id in self._usb_ids
 
     def _known(self, board: str) -> str:
         return next((port for port, one in self._board_at.items() if one == board), "")

@@ -80,7 +80,7 @@ def test_a_rig_has_to_be_said_and_known(call: Any, arguments: tuple[str, ...], s
 def test_rigs_are_listed_by_name(call: Any, data: Path) -> None:
     """With their boards; and how the first one is added."""
     assert "No rig is known by name yet." in call("rigs").out
-    add_rig(data, BENCH_RIG, "pico-1", "")
+    add_rig(data, BENCH_RIG, "pico-1", "A", "")
     assert call("rigs").out == "bench rig  pico-1\n"
     shown = json.loads(call("rigs", "--json").out)
     assert shown == {"words": "", "rigs": [{"name": "bench rig", "board": "pico-1"}]}
@@ -94,7 +94,7 @@ def test_rigs_to_be_served(data: Path) -> None:
         assert [(at.name, at.find_port(), at.board) for at in rigs] == [
             ("bench rig 1", "A", ""), ("bench rig 2", "B", ""),
         ]  # fmt: skip
-    add_rig(data, BENCH_RIG, "pico-1", "")
+    add_rig(data, BENCH_RIG, "pico-1", "A", "")
     with rigs_of(ServeOptions(data, BENCH_RIG, known=tuple(known_rigs(data)))) as rigs:
         assert [(at.name, at.rig, at.board) for at in rigs] == [("bench rig", BENCH_RIG, "pico-1")]
     with rigs_of(ServeOptions(data, BENCH_RIG)) as rigs:

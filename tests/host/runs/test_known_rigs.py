@@ -34,18 +34,18 @@ def ports() -> Iterator[Ports]:
 
 def known(*boards: str) -> list[KnownRig]:
     """Rigs with these boards, on ports of one kind."""
-    return [KnownRig(f"rig {board}", board, PICO, "") for board in boards]
+    return [KnownRig(f"rig {board}", board, "", PICO, "") for board in boards]
 
 
 def test_rigs_are_kept_in_their_order(tmp_path: Path) -> None:
     """With board and description; added again, the newest counts; dropped, it is gone."""
-    add_rig(tmp_path, OVEN, "b1", PICO)
-    add_rig(tmp_path, DOOR, "b2", PICO)
+    add_rig(tmp_path, OVEN, "b1", "A", PICO)
+    add_rig(tmp_path, DOOR, "b2", "A", PICO)
     assert [(one.name, one.board) for one in known_rigs(tmp_path)] == [
         ("Oven side", "b1"), ("By the door", "b2"),
     ]  # fmt: skip
     assert rig_named(tmp_path, "by THE door ").rig == DOOR
-    add_rig(tmp_path, OVEN, "b9", PICO)  # another board in the same rig
+    add_rig(tmp_path, OVEN, "b9", "A", PICO)  # another board in the same rig
     assert rig_named(tmp_path, "Oven side").board == "b9"
     assert drop_rig(tmp_path, "Oven side") == '"Oven side" is forgotten; its batches stay.'
     assert [one.name for one in known_rigs(tmp_path)] == ["By the door"]
@@ -53,9 +53,9 @@ def test_rigs_are_kept_in_their_order(tmp_path: Path) -> None:
 
 def test_a_board_has_one_name(tmp_path: Path) -> None:
     """Under a second one it would be two rigs on the page, and both would command it."""
-    add_rig(tmp_path, OVEN, "b1", PICO)
+    add_rig(tmp_path, OVEN, "b1", "A", PICO)
     with pytest.raises(InputError, match='is the rig "Oven side" already'):
-        add_rig(tmp_path, DOOR, "b1", PICO)
+        add_rig(tmp_path, DOOR, "b1", "A", PICO)
     assert len(known_rigs(tmp_path)) == 1
 
 
@@ -63,7 +63,7 @@ def test_a_name_that_is_not_known_says_which_are(tmp_path: Path) -> None:
     """And how to add one."""
     with pytest.raises(InputError, match="known: none yet"):
         rig_named(tmp_path, "attic")
-    add_rig(tmp_path, OVEN, "b1", PICO)
+    add_rig(tmp_path, OVEN, "b1", "A", PICO)
     with pytest.raises(InputError, match='known: "Oven side"'):
         drop_rig(tmp_path, "attic")
 
@@ -114,6 +114,15 @@ def test_a_port_that_is_slow_is_asked_again(ports: Ports) -> None:
     assert found.find("b1") == "A"
     ports.listed = {}
     assert found.find("b1") == ""
+
+
+def test_a_port_that_no_system_lists_is_asked(ports: Ports) -> None:
+    """An address in the network, or a simulated rig: where it was when it was added, and nowhere
+    else, for nothing is known of how its port looks."""
+    ports.listed, ports.there = {"A": PICO}, {"socket://oven:5000": "b1", "A": "b1"}
+    rigs = [KnownRig("oven", "b1", "socket://oven:5000", "", "")]
+    assert RigPorts(rigs, ports.open, ports.list).find("b1") == "socket://oven:5000"
+    assert ports.tries == ["socket://oven:5000"]
 
 
 def test_the_port_of_one_rig(ports: Ports) -> None:
