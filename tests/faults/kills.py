@@ -264,10 +264,15 @@ def host(command: list[str]) -> Iterator[subprocess.Popen[bytes]]:
 def long_batch(folder: Path) -> Path:
     """Write a batch that only keeps: in temper at the start, worked for HOLD_S."""
     path = folder / "long.toml"
-    work = demo().steps[-1].model_copy(update={"hold_s": HOLD_S})
-    whole = {**demo().model_dump(), "method": "kept", "start": "in_temper", "steps": (work,)}
-    files.write(path, files.ScheduleFile(**{**whole, "name": "Lantern 72, long"}))
+    files.write(path, kept_warm(HOLD_S))
     return path
+
+
+def kept_warm(hold_s: int) -> files.ScheduleFile:
+    """A batch in temper at its start, worked for so long and nothing else."""
+    work = demo().steps[-1].model_copy(update={"hold_s": hold_s})
+    whole = {**demo().model_dump(), "method": "kept", "start": "in_temper", "steps": (work,)}
+    return files.ScheduleFile(**{**whole, "name": "Lantern 72, long"})
 
 
 def campaign(kills: int, seed: int, speed: str = "20", kills_a_batch: int = 100) -> Count:

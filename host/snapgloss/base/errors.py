@@ -59,6 +59,13 @@ class LinkError(SnapglossError):
     exit_code = 4
 
 
+class CableOut(LinkError):
+    """The port is not there, or not any more; plugged in again it may be.
+
+    Examples: the cable was pulled; the rig was not plugged in yet.
+    """
+
+
 class StoreError(SnapglossError):
     """The data folder or the database in it.
 

@@ -94,7 +94,8 @@ def try_(
 
 @click.command()
 @click.argument("schedule", type=click.Path(path_type=Path), metavar="SCHEDULE.toml")
-@click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
+@options.port
+@options.on
 @options.rig_file
 @click.option("--workshop", default="", metavar="NAME", help="Whose batch it is.")
 @click.option(
@@ -109,6 +110,7 @@ def run(
     ctx: click.Context,
     schedule: Path,
     port: str,
+    rig_name: str,
     rig: Path | None,
     workshop: str,
     bags: tuple[str, ...],
@@ -126,10 +128,13 @@ def run(
     from snapgloss.runs.plan import plan_of
     from snapgloss.schedules import files
 
-    rig_there = description.read(rig) if rig else description.BENCH_RIG
-    plan = plan_of(files.read(schedule), rig_there, room_mc / 1000, workshop)
+    wanted = files.read(schedule)
+    known, port = options.meant_rig(ctx, rig_name, port)
+    said = description.read(rig) if rig else known.rig if known else None
+    rig_there = said or description.BENCH_RIG
+    plan = plan_of(wanted, rig_there, room_mc / 1000, workshop)
     _load_ahead()
-    due_of = rig_there if rig else None  # whose record it is, nobody said
+    due_of = said  # else nobody said whose record it is
     return _temper(
         ctx, plan, port, seek_s, as_json, fahrenheit, bags=bags, due_of=due_of, taught=rig_there
     )

@@ -77,6 +77,7 @@ COMMANDS = {
     "commission": "snapgloss.cli.commission:commission",
     "serve": "snapgloss.cli.serve:serve",
     "virtual": "snapgloss.cli.rig:virtual",
+    "rigs": "snapgloss.cli.rigs:rigs",
     "ports": "snapgloss.cli.rig:ports",
 }
 

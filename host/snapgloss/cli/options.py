@@ -12,6 +12,7 @@ import click
 
 if TYPE_CHECKING:
     from snapgloss.chocolate.description import ChocolateDescription
+    from snapgloss.runs.known_rigs import KnownRig
     from snapgloss.store.store import Store
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -82,6 +83,16 @@ rig_file = click.option(
     metavar="RIG.toml",
     help="Description of the rig. Default: the bench rig.",
 )
+port = click.option(
+    "--port", default="", metavar="PORT", help="Where the rig is; see `snapgloss ports`."
+)
+on = click.option(
+    "--on",
+    "rig_name",
+    default="",
+    metavar="NAME",
+    help="The rig by its name; see `snapgloss rigs`.",
+)
 seek = click.option(
     "--seek",
     "seek_s",
@@ -147,6 +158,21 @@ def again(ctx: click.Context, command: str) -> str:
     return (
         f"snapgloss --data {shlex.quote(str(data))} {command}" if data else f"snapgloss {command}"
     )
+
+
+def meant_rig(ctx: click.Context, rig_name: str, port: str) -> "tuple[KnownRig | None, str]":
+    """Return the rig that a call means, None where it only names a port, and its port."""
+    from snapgloss.base.errors import InputError
+
+    if bool(rig_name) == bool(port):
+        raise InputError("Say which rig.", "Give --port, or --on with its name; one of them.")
+    if port:
+        return None, port
+    from snapgloss.runs.known_rigs import rig_named
+    from snapgloss.runs.rig_ports import port_of
+
+    known = rig_named(data_folder(ctx), rig_name)
+    return known, port_of(known)
 
 
 def open_record(ctx: click.Context, to_read: bool = False) -> "Store":

@@ -31,9 +31,11 @@ def ports(as_json: bool) -> None:
 
 
 @click.command()
-@click.option("--port", required=True, help="Where the rig is; see `snapgloss ports`.")
+@options.port
+@options.on
 @options.as_json
-def off(port: str, as_json: bool) -> None:
+@click.pass_context
+def off(ctx: click.Context, port: str, rig_name: str, as_json: bool) -> None:
     """Turn heat, fan and stirrer of a rig off, at once.
 
     A batch under way is over then. The stop button at the rig does the same, without a computer.
@@ -41,6 +43,7 @@ def off(port: str, as_json: bool) -> None:
     from snapgloss.runs.connect import connect
     from snapgloss.runs.turn_off import turn_off
 
+    _, port = options.meant_rig(ctx, rig_name, port)
     with contextlib.closing(connect(port)) as link:
         done = turn_off(link)
     if as_json:

@@ -13,6 +13,7 @@ from snapgloss.base.errors import LinkError, RigError
 from snapgloss.base.records import Identity, Sample, Status
 from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
+from snapgloss.link.clock_drift import DriftWatch
 from snapgloss.link.decode import Record
 from snapgloss.link.exchange import Exchange, version_error
 from snapgloss.link.following import Following
@@ -49,6 +50,7 @@ class RigLink:
         self._host_version = ""
         self._beat_at_s = 0.0
         self.on_taken: Callable[[list[Record]], None] = lambda _records: None
+        self.clock_watch = DriftWatch()
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
@@ -267,6 +269,8 @@ class RigLink:
 
     def _keep_push(self, message: Message) -> None:
         """Reader thread: keep a push. A full inbox drops it; sequence numbers tell later."""
+        if message.name == "reading":
+            self.clock_watch.take(message.values[0] / 1000, self._clock.now_s())
         if len(self._inbox) < INBOX_MOST:
             self._inbox.append(message)
         self._arrived.set()
@@ -288,6 +292,7 @@ class RigLink:
         if (now.board, now.boot_nonce) == (before.board, before.boot_nonce):
             return []
         self._followed = now
+        self.clock_watch.begin_anew()
         self.follow_from(0, 0)
         self.expect(now.newest_reading, now.newest_event)
         return [decode.Boot(now)]

@@ -5,7 +5,7 @@ import os
 import socket
 from typing import Any, Protocol
 
-from snapgloss.base.errors import LinkError
+from snapgloss.base.errors import CableOut, LinkError
 from snapgloss.base.textfiles import shown_path
 
 READ_WAIT_S = 0.1  # a reader thread looks at its stop flag this often
@@ -111,7 +111,7 @@ class SerialTransport:
             return  # unplugged: nothing is left to close
 
     def _gone(self) -> LinkError:
-        return LinkError(f"The rig on {self._port} is gone: the cable came out.", UNPLUGGED)
+        return CableOut(f"The rig on {self._port} is gone: the cable came out.", UNPLUGGED)
 
 
 def open_transport(port: str) -> SerialTransport:
@@ -138,11 +138,13 @@ def open_transport(port: str) -> SerialTransport:
 def _why_not_open(port: str, fault: Exception) -> LinkError:
     """Say it in our own words; the system's number is of no use to a maker."""
     name, number = shown_path(port), _number_of(fault)
-    message, remedy = REMEDIES.get(SAME_AS.get(number, number), UNKNOWN)
+    meaning = SAME_AS.get(number, number)
+    message, remedy = REMEDIES.get(meaning, UNKNOWN)
+    kind = CableOut if meaning == errno.ENOENT else LinkError
     if number == 0 and "://" in port:
         message, remedy = NO_ADDRESS
     why = f": {os.strerror(number).lower()}" if number > 0 else ""
-    return LinkError(message.format(port=name, holder=_held_by(port, number), why=why), remedy)
+    return kind(message.format(port=name, holder=_held_by(port, number), why=why), remedy)
 
 
 def _number_of(fault: Exception) -> int:

@@ -14,6 +14,7 @@ from snapgloss.link.client import RigLink
 from snapgloss.link.decode import Boot, Record
 from snapgloss.runs import connect, ending, leftover, rejoin, start, words
 from snapgloss.runs import outcome as outcomes
+from snapgloss.runs.clock_words import tell_drift
 from snapgloss.runs.ending import RunResult
 from snapgloss.runs.live_card import LiveCard
 from snapgloss.runs.patience import Patience
@@ -274,6 +275,7 @@ class _Batch:
         self._keep_all()
         if self._run_id is None:
             return RunResult(None, "not_started", ending.why_not_started(self._tracker), {})
+        tell_drift(self.link, self._note, self._say)
         run_id, anew = self._run_id, self._tracker.anew
         outcome, why = ending.why_ended(self._tracker)
         ended_ms = self._tracker.ended_ms or self._tracker.newest_ms

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 
 from snapgloss.base.errors import LinkError, SnapglossError
 from snapgloss.base.units import show_span
+from snapgloss.link.backoff import Backoff
 from snapgloss.link.client import RigLink
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.ports import PortRow, list_ports
@@ -47,7 +48,7 @@ class Seeker:
         """
         deadline_s = self._clock.now_s() + self._at_most_s
         said: set[str] = set()
-        wait_s = FIRST_WAIT_S
+        backoff = Backoff(FIRST_WAIT_S, MOST_WAIT_S)
         while self._clock.now_s() < deadline_s:
             for port in self._candidates():
                 link, why = self._try(port, board)
@@ -56,8 +57,7 @@ class Seeker:
                 if why not in said:
                     say(why)
                     said.add(why)
-            self._clock.wait(threading.Event(), wait_s)
-            wait_s = min(2 * wait_s, MOST_WAIT_S)
+            self._clock.wait(threading.Event(), backoff.next_s())
         raise LinkError(
             f"The rig was not found again within {show_span(self._at_most_s)}.",
             "Plug it in and run the same schedule again to join the batch.",

@@ -60,6 +60,8 @@ FREE = "Nothing to do."
 FAULT = "This program met a fault of its own. The rig goes on without it; look at the rig itself."
 NO_RIG = "No rig is plugged in."
 PLUG_IN = "Plug it in with a data cable; it is found by itself."
+CABLE_OUT = "The cable is out; trying again ... Plug it in at both ends: it goes on by itself."
+TRYING_AGAIN = "{why} Trying again ..."
 LOOKING_FOR_IT = (
     "The rig does not answer. If it has power, the batch goes on by itself. Looking for it ..."
 )

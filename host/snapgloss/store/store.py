@@ -5,7 +5,8 @@ the one writer thread. All raise StoreError, and nothing else of the database's;
 a run that is not there.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Any, get_args
 
 from sqlalchemy import Connection, Table, func, insert, select, update
@@ -32,8 +33,10 @@ from snapgloss.store.tables import (
     RUN_PARTS,
     RUNS,
 )
+from snapgloss.store.together import Together
 from snapgloss.store.tray_book import TrayBook, begin_with
 
+Told = tuple[int, Mapping[Table, Sequence[dict[str, Any]]]]
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
 
 
@@ -85,18 +88,26 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
         gaps: Sequence[tuple[Stream, int, int, str]],
     ) -> None:  # fmt: skip
         """Keep what a rig told lately in one transaction, on the disk when this returns; what is
-        held already is left alone. A gap is stream, from, to and why, as in `add_gap`."""
+        held already is left alone. A gap is stream, from, to and why, as in `add_gap`. Several
+        threads at once share one transaction."""
         lost = [dict(zip(("stream", "from_seq", "to_seq", "why"), g, strict=True)) for g in gaps]
         told = {
             READINGS: [reading._asdict() for reading in readings],
             EVENTS: [event._asdict() for event in events],
             GAPS: lost,
         }
-        if not any(told.values()):
-            return
+        if any(told.values()):
+            self._together.do((boot_id, told))
+
+    @cached_property
+    def _together(self) -> Together[Told]:
+        return Together(self._add_all_told)
+
+    def _add_all_told(self, all_of_it: Sequence[Told]) -> None:
         with self._writing() as connection:
-            for table, rows in told.items():
-                _insert(connection, table, boot_id, rows)
+            for boot_id, told in all_of_it:
+                for table, rows in told.items():
+                    _insert(connection, table, boot_id, rows)
 
     def _add(self, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]) -> None:
         if not rows:

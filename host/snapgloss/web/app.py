@@ -15,22 +15,23 @@ from snapgloss.web.gate.gate import Gate, Rules
 from snapgloss.web.nonce import Nonce
 from snapgloss.web.pages.frame import ICON
 from snapgloss.web.pages.registry import FORMS, register, routes
-from snapgloss.web.site import Site
+from snapgloss.web.sites import Fork, Sites
 from snapgloss.web.static import ASSETS, PREFIX
 from snapgloss.web.words import LANGUAGE, REFUSALS
 
 SOCKET_ONLY = ["websocket"]
 
 
-def build(site: Site, rules: Rules, audit: Audit) -> ASGIApp:
+def build(sites: Sites, rules: Rules, audit: Audit) -> ASGIApp:
     """Return the whole app. NiceGUI keeps its pages in one place, so there is one at a time."""
     inner = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
-    inner.mount("/api", api(site))
+    inner.mount("/api", api(sites))
     inner.mount(PREFIX, ASSETS)
-    inner.router.routes.extend(routes(site))
-    _add_pages(inner, site)
+    inner.router.routes.extend(routes(sites))
+    _add_pages(inner, sites)
     rules = rules._replace(forms=FORMS)
-    return Gate(GZipMiddleware(Nonce(inner), minimum_size=600, compresslevel=5), rules, audit)
+    gate = Gate(GZipMiddleware(Nonce(inner), minimum_size=600, compresslevel=5), rules, audit)
+    return Fork(gate, [site.key for site in sites.all])
 
 
 async def _nothing_here(_request: Request, _fault: Exception) -> Response:
@@ -38,12 +39,13 @@ async def _nothing_here(_request: Request, _fault: Exception) -> Response:
     return HTMLResponse(refused_page(REFUSALS[404]), 404)
 
 
-def _add_pages(inner: FastAPI, site: Site) -> None:
+def _add_pages(inner: FastAPI, sites: Sites) -> None:
     from nicegui import app, ui
 
-    register(site)
+    register(sites)
     app.add_exception_handler(404, _nothing_here)
-    app.on_startup(lambda: site.hub.attach(asyncio.get_running_loop()))
+    for hub in (sites.wall, *(site.hub for site in sites.all)):
+        app.on_startup(lambda hub=hub: hub.attach(asyncio.get_running_loop()))
     app.config.socket_io_js_transports = SOCKET_ONLY  # type: ignore[assignment]
     ui.run_with(
         inner,

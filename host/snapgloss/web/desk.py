@@ -29,10 +29,11 @@ class Who(NamedTuple):
 
 
 class Desk:
-    """Takes commands from any thread."""
+    """Takes commands from any thread. `rig` is written before each, where there are several."""
 
-    def __init__(self, audit: Audit, clock: Clock | None = None) -> None:
+    def __init__(self, audit: Audit, clock: Clock | None = None, rig: str = "") -> None:
         self._audit, self._clock = audit, clock or SystemClock()
+        self._before = f"{rig}: " if rig else ""
         self._lock = threading.Lock()
         self._leader: str | None = None
         self._seen_at_s = 0.0
@@ -84,4 +85,5 @@ class Desk:
         return self._clock.now_s() - self._seen_at_s > LEAD_AWAY_S
 
     def _write(self, who: Who, what: str, result: str) -> None:
-        self.last = self._audit.add(who.words, what, result)
+        entry = self._audit.add(who.words, self._before + what, result)
+        self.last = entry._replace(what=what)

@@ -8,15 +8,19 @@ from snapgloss.runs.live.feed import Feed
 
 
 class Hub:
-    """Belongs to one event loop, which `attach` names. Pages pull, a slow one more rarely."""
+    """Belongs to one event loop, which `attach` names. Pages pull, a slow one more rarely.
 
-    def __init__(self, feed: Feed) -> None:
+    `others` wake its pages, too.
+    """
+
+    def __init__(self, feed: Feed, *others: Feed) -> None:
         self.feed = feed
         self._loop: asyncio.AbstractEventLoop | None = None
         self._wakes: set[asyncio.Event] = set()
         self._is_called = False
         self.is_over = False
-        feed.listen(self._changed)
+        for one in (feed, *others):
+            one.listen(self._changed)
 
     def attach(self, loop: asyncio.AbstractEventLoop) -> None:
         """Serve pages of this loop from now on."""

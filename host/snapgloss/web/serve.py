@@ -9,7 +9,7 @@ import socket
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from snapgloss.base.errors import InputError
 from snapgloss.runs.live.owner import Owner
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
     from snapgloss.rigs.description import RigDescription
+    from snapgloss.runs.known_rigs import KnownRig
 
 PORT = 8750
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
@@ -32,7 +33,8 @@ LARGE = {"/_nicegui/client/": PHOTO_MOST_BYTES + 64 * 1024}  # a photo and what 
 
 @dataclass(frozen=True)
 class ServeOptions:
-    """`rig_port` empty: the only rig that is plugged in. `virtual_speed` None: a real rig.
+    """`rig_ports` empty: the only rig that is plugged in. `virtual_speed` None: real rigs, else
+    so many simulated ones. `known` are rigs by their boards, wherever they are plugged in.
 
     `lan`: for the local network, with a key; `name` is one more name this computer has there.
     """
@@ -40,13 +42,25 @@ class ServeOptions:
     folder: Path
     rig: "RigDescription"
     port: int = PORT
-    rig_port: str = ""
+    rig_ports: tuple[str, ...] = ()
     virtual_speed: str | None = None
     mass_g: int = 2000
     room_c: float = 21.0
     lan: bool = False
     new_key: bool = False
     name: str = ""
+    virtual_rigs: int = 1
+    known: "tuple[KnownRig, ...]" = ()
+
+
+class RigAt(NamedTuple):
+    """One rig to be served: its name on the page, its description, what names its port, and its
+    board where only that one is meant."""
+
+    name: str
+    rig: "RigDescription"
+    find_port: Callable[[], str]
+    board: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,11 +85,11 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
         listener = parts.enter_context(_listener(options))
         rules = rules_of(options, listener.getsockname()[1])
         store = parts.enter_context(open_store(options.folder))
-        find_port = parts.enter_context(_rig(options))
+        rigs = parts.enter_context(rigs_of(options))
         keep_to(options.folder)
         from snapgloss.web.running import running
 
-        app, end = parts.enter_context(running(options, store, find_port, rules))
+        app, end = parts.enter_context(running(options, store, rigs, rules))
         # What is loaded stays: a collection need not walk through it, which would hold up a page.
         gc.collect()
         gc.freeze()
@@ -122,20 +136,47 @@ def _listener(options: ServeOptions) -> Iterator[socket.socket]:
 
 
 @contextlib.contextmanager
-def _rig(options: ServeOptions) -> Iterator[Callable[[], str]]:
-    """What names the rig's port: a simulated rig of our own, a port that was named, or the only
-    one that is plugged in."""
+def rigs_of(options: ServeOptions) -> Iterator[list[RigAt]]:
+    """The rigs to be served: simulated ones of our own, those at ports that were named, those that
+    are known by name, or the only one that is plugged in."""
     if options.virtual_speed is not None:
-        from snapgloss.runs.demo import SEED, demo_rig
-        from snapgloss.virtual.spawn import VirtualRigProcess
+        with contextlib.ExitStack() as parts:
+            yield [_virtual(options, number, parts) for number in range(options.virtual_rigs)]
+    elif options.rig_ports:
+        ports = options.rig_ports
+        yield [_named(options.rig, n, len(ports), _always(port)) for n, port in enumerate(ports)]
+    elif options.known:
+        from snapgloss.runs.rig_ports import RigPorts
 
-        rig = demo_rig(options.mass_g, options.room_c, SEED, options.virtual_speed)
-        with VirtualRigProcess(rig) as virtual:
-            yield lambda: virtual.port
-    elif options.rig_port:
-        yield lambda: options.rig_port
+        ports_there = RigPorts(options.known)
+        yield [
+            RigAt(one.name, one.rig, ports_there.finder(one.board), one.board)
+            for one in options.known
+        ]
     else:
-        yield _only_port
+        yield [RigAt(options.rig.name, options.rig, _only_port)]
+
+
+def _virtual(options: ServeOptions, number: int, parts: contextlib.ExitStack) -> RigAt:
+    from snapgloss.runs.demo import SEED, demo_rig
+    from snapgloss.virtual.spawn import VirtualRigProcess
+
+    assert options.virtual_speed is not None
+    wanted = demo_rig(options.mass_g, options.room_c, SEED + number, options.virtual_speed)
+    port = parts.enter_context(VirtualRigProcess(wanted)).port
+    return _named(options.rig, number, options.virtual_rigs, _always(port))
+
+
+def _named(rig: "RigDescription", number: int, many: int, find_port: Callable[[], str]) -> RigAt:
+    """A rig of several that have one description between them: each its own name, by which its
+    figures are kept."""
+    if many > 1:
+        rig = rig.model_copy(update={"name": f"{rig.name[:36]} {number + 1}"})
+    return RigAt(rig.name, rig, find_port)
+
+
+def _always(port: str) -> Callable[[], str]:
+    return lambda: port
 
 
 def _only_port() -> str:

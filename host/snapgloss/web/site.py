@@ -26,6 +26,8 @@ class Site:
     """`sample` makes the sample batch ready, where the rig is a simulated one of ours.
 
     `heavy` is a process for reports and pictures, `planner` one for what a person waits for.
+    `key` and `name` are the rig's, in an address and for a person; `has_others`: it is one of
+    several on this page.
     """
 
     session: "Session"
@@ -36,6 +38,9 @@ class Site:
     sample: "Callable[[], Staged] | None" = None
     heavy: "Heavy | None" = None
     planner: "Heavy | None" = None
+    key: str = ""
+    name: str = ""
+    has_others: bool = False
     knives: Knives = field(default_factory=Knives)
     learning: "Future[Any] | None" = None
 

@@ -27,12 +27,24 @@ PAGE_NAMES = {"live": "Now", "before": "Before", "after": "After", "history": "H
 FRAME = {
     "nav": "Pages",
     "skip": "To the page",
+    "all_rigs": "All rigs",
     "unit": "Show °F",
     "unit_on": "Show °C",
     "dark": "Dark",
     "dark_on": "Light",
     "sound": "Sound on",
     "sound_on": "Sound off",
+}
+ALL_OFF = {
+    "off": "All off",
+    "off_title": "Turn every rig off: heat, fan and stirrer",
+    "off_failed": "Press the stop button at each rig that was not reached.",
+}
+WALL = {
+    "title": "All rigs",
+    "away": "The rig does not answer.",
+    "left": "{span} left in all",
+    "nothing": "Nothing heard yet.",
 }
 LIVE = {
     "temperature": "Chocolate",
@@ -121,6 +133,8 @@ MOMENTS = {
 PROBLEMS = {
     "fault": "This program met a fault of its own.",
     "json": "This is not JSON that can be used.",
+    "which": "There are several rigs here, and this does not say which.",
+    "which_do": "Begin the address with /at/ and the key of the rig; /api/wall lists them.",
     "lead": 'Another device leads. Touch "Lead from here" on the page Now first.',
     "fields": "These fields cannot be used: {fields}.",
 }

@@ -23,6 +23,7 @@ from snapgloss.web.gate.doors import Doors
 from snapgloss.web.gate.gate import Gate, Rules
 from snapgloss.web.hub import Hub
 from snapgloss.web.site import Site
+from snapgloss.web.sites import Sites
 
 if TYPE_CHECKING:
     from nicegui.testing import User
@@ -108,7 +109,7 @@ def visit(site: Site, steps: Callable[["User"], Awaitable[None]], path: str = "/
 
     async def all_of_it() -> None:
         async with user_simulation(root=lambda: None) as user:
-            register(site)
+            register(Sites([site]))
             await user.open(path)
             await steps(user)
 
@@ -177,7 +178,9 @@ def ask(site: Site, rules: Rules, audit: Audit, clock: HandClock) -> Asker:
     from snapgloss.web.pages.registry import routes
     from snapgloss.web.static import ASSETS, PREFIX
 
-    inner = Starlette(routes=[Mount("/api", api(site)), Mount(PREFIX, ASSETS), *routes(site)])
+    inner = Starlette(
+        routes=[Mount("/api", api(Sites([site]))), Mount(PREFIX, ASSETS), *routes(Sites([site]))]
+    )
     return Asker(Gate(inner, rules, audit, clock))
 
 

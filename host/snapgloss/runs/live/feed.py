@@ -79,7 +79,7 @@ class Feed:
         with self._lock:
             if epoch != self.epoch or not 0 <= first <= len(self._points):
                 first = 0
-            return Piece(self.epoch, first, self._points[first:], self._moment, self._age_s())
+            return Piece(self.epoch, first, self._points[first:], self._moment, self.age_s())
 
     @property
     def moment(self) -> Moment:
@@ -92,7 +92,7 @@ class Feed:
             self._listeners.add(listener)
         return lambda: self._listeners.discard(listener)
 
-    def _age_s(self) -> float:
+    def age_s(self) -> float:
         """Seconds since the last reading; -1 when there was none yet."""
         return -1.0 if self._heard_at_s is None else self._clock.now_s() - self._heard_at_s
 

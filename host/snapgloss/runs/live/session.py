@@ -14,9 +14,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from snapgloss.base.clock import Clock, SystemClock
-from snapgloss.base.errors import LinkError, SnapglossError
+from snapgloss.base.errors import CableOut, LinkError, SnapglossError
+from snapgloss.link.backoff import Backoff
 from snapgloss.link.client import RigLink
 from snapgloss.runs import connect, words
+from snapgloss.runs import outcome as outcomes
 from snapgloss.runs.batch import run_batch
 from snapgloss.runs.commission_place import Place
 from snapgloss.runs.commission_places import at_a_rig, on_a_virtual_rig
@@ -52,20 +54,26 @@ class Session(Commands):
     """Start it, read `feed`, give it commands from any thread, stop it.
 
     `find_port` names the port to try, empty when there is none; it is asked again and again.
-    `on_end` is told of each batch that is over. `open_link` and `clock` are for tests.
+    `on_end` is told of each batch that is over. `board` is the only one that is meant, empty for
+    any; `place` is the folder of what is kept of this rig alone, by default the data folder.
+    `open_link`, `clock` and `pause`, which lets seconds pass, are for tests.
     """
 
     def __init__(
         self, store: "Store", folder: Path, rig: "RigDescription", find_port: Callable[[], str],
         on_end: Callable[[RunResult], None] = lambda _result: None,
-        open_link: OpenLink = connect.connect, clock: Clock | None = None,
+        open_link: OpenLink = connect.connect, clock: Clock | None = None, board: str = "",
+        place: Path | None = None, pause: Callable[[float], object] | None = None,
     ) -> None:  # fmt: skip
         super().__init__(store, Feed(clock))
-        self.folder, self.rig = folder, rig
+        self.folder, self.rig, self._board = folder, rig, board
+        self._place = place or folder
         self._find_port, self._on_end, self._open_link = find_port, on_end, open_link
         self._clock = clock or SystemClock()
         self._ending = threading.Event()
-        self._kept: Kept = read_kept(folder)
+        self._backoff = Backoff(AGAIN_FIRST_S, AGAIN_MOST_S)
+        self._pause = pause or self._ending.wait
+        self._kept: Kept = read_kept(self._place)
         self.samples: SampleWords | None = None
         self._thread = threading.Thread(target=self._run, name="live session", daemon=True)
 
@@ -82,26 +90,27 @@ class Session(Commands):
         """Begin to look for the rig."""
         self._thread.start()
 
+    def end(self) -> None:
+        """Begin to let the rig go; `stop` waits until that is done."""
+        self._ending.set()
+
     def stop(self) -> None:
         """Let the rig go; a batch under way is left to it. Returns when that is done."""
-        self._ending.set()
+        self.end()
         self._thread.join(END_WITHIN_S)
 
     def _run(self) -> None:
-        wait_s = AGAIN_FIRST_S
         while not self._ending.is_set():
             try:
                 self._attend(self._find_port())
-                wait_s = AGAIN_FIRST_S
             except Leave:
                 return
             except SnapglossError as fault:
-                self._away(str(fault))
+                self._away(_trouble(fault))
             except Exception:  # a fault of ours ends no other batch, and is told
                 logging.getLogger(__name__).exception("The live session")
                 self._away(words.FAULT)
-            self._ending.wait(wait_s)
-            wait_s = min(2 * wait_s, AGAIN_MOST_S)
+            self._pause(self._backoff.next_s())
 
     def _away(self, trouble: str) -> None:
         """No rig, or no record: say so, and keep what is known of the last batch."""
@@ -112,7 +121,8 @@ class Session(Commands):
         """Be there for the rig at a port until its cable comes out."""
         if not port:
             raise LinkError(words.NO_RIG, words.PLUG_IN)
-        self.link = self._open_link(port)
+        self.link = self._meant(self._open_link(port), port)
+        self._backoff.reset()
         try:
             while not self._ending.is_set():
                 self._once(self.link, port)
@@ -120,6 +130,15 @@ class Session(Commands):
             link, self.link = self.link, None
             if link is not None:
                 link.close()
+
+    def _meant(self, link: RigLink, port: str) -> RigLink:
+        """The link, if it leads to the rig that is meant; else a command would reach another."""
+        found = link.identity.board if link.identity else ""
+        if self._board and found != self._board:
+            link.close()
+            said = outcomes.ANOTHER.format(board=found, wanted=self._board)
+            raise LinkError(f"{port}: {said}", words.PLUG_IN)
+        return link
 
     def _once(self, link: RigLink, port: str) -> None:
         """One batch, or a while of nothing."""
@@ -185,7 +204,7 @@ class Session(Commands):
 
     def _temper(self, staged: Staged, link: RigLink, port: str) -> None:
         assert link.identity is not None
-        pour = PourCount(self.folder, self._kept, staged.good_min)
+        pour = PourCount(self._place, self._kept, staged.good_min)
         watch = BatchWatch(
             self.feed, self.store, staged, link.identity.board, pour, self._clock,
             self._ending.is_set,
@@ -221,7 +240,7 @@ class Session(Commands):
         self._kept.run, self._kept.moulds = 0, staged.moulds
         self._kept.done, self._kept.poured_at_s = 0, -1
         self._kept.put(staged.sources)
-        write_kept(self.folder, self._kept)
+        write_kept(self._place, self._kept)
 
     def _ended(self, result: RunResult) -> None:
         if result.outcome == "left":
@@ -238,6 +257,15 @@ class Session(Commands):
         if isinstance(fault, LinkError):
             raise fault
         self._ending.wait(AGAIN_FIRST_S)
+
+
+def _trouble(fault: SnapglossError) -> str:
+    """What keeps the rig away, for somebody who has no command to run again."""
+    if isinstance(fault, CableOut):
+        return words.CABLE_OUT
+    if isinstance(fault, LinkError) and fault.remedy != words.PLUG_IN:
+        return words.TRYING_AGAIN.format(why=fault)
+    return str(fault)
 
 
 class _Seek:

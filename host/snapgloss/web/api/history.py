@@ -12,6 +12,7 @@ from snapgloss.base.errors import InputError
 from snapgloss.runs.searching import MOST, Wanted, search
 from snapgloss.web.api.plain import plain
 from snapgloss.web.site import Site
+from snapgloss.web.sites import Sites
 from snapgloss.web.words import REFUSALS
 
 if TYPE_CHECKING:
@@ -195,9 +196,9 @@ def _day(text: str) -> date | None:
 
 
 def site_of(request: Request) -> Site:
-    """The site whose API is asked."""
-    site: Site = request.app.state.site
-    return site
+    """The site of the rig that is meant. Raises InputError where that is not said."""
+    sites: Sites = request.app.state.sites
+    return sites.of(request.scope)
 
 
 LOOKS: dict[str, Callable[[Request], Any]] = {

@@ -2,7 +2,6 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 from typing import Any
 
@@ -14,12 +13,12 @@ from starlette.routing import Route
 
 from snapgloss.base.errors import InputError, LinkError, RigError, SnapglossError, StoreError
 from snapgloss.runs.listing import list_runs, show_run
-from snapgloss.web.api import actions, history, rig, stream
+from snapgloss.web.api import actions, history, rig, stream, wall
 from snapgloss.web.api.plain import plain
 from snapgloss.web.api.schema import COMMANDS, Body, schemas
 from snapgloss.web.api.strict_json import read_object
 from snapgloss.web.desk import Who
-from snapgloss.web.site import Site
+from snapgloss.web.sites import Sites
 from snapgloss.web.words import PROBLEMS, REFUSALS
 
 STATUS: tuple[tuple[type[SnapglossError], int], ...] = (
@@ -31,12 +30,12 @@ PAGE_MOST = 12
 Handler = Callable[[Request], Awaitable[Response]]
 
 
-def api(site: Site) -> Starlette:
+def api(sites: Sites) -> Starlette:
     """Return the API as an app to be mounted at /api."""
     looks: dict[str, Handler] = {
         "/state": _state, "/readings": _readings, "/live": _live, "/batches": _batches,
         "/batches/{run:int}": _batch, "/schema": _schema, "/rig": rig.rig,
-        "/proving": rig.proving,
+        "/proving": rig.proving, "/wall": wall.wall, "/wall/live": wall.live,
         **history.LOOKS,
     }  # fmt: skip
     routes = [Route(path, look, methods=["GET"]) for path, look in looks.items()]
@@ -45,9 +44,7 @@ def api(site: Site) -> Starlette:
         SnapglossError: _problem, 404: _unknown, 405: _unknown, Exception: _fault,
     }  # fmt: skip
     app = Starlette(routes=routes, exception_handlers=handlers)
-    app.state.site = site
-    # Off has threads of its own: it must not wait behind anything.
-    app.state.off_threads = ThreadPoolExecutor(4, "off")
+    app.state.sites = sites
     return app
 
 
@@ -102,8 +99,12 @@ def _command(name: str) -> Handler:
         if kind != "application/json":
             return _said(415, REFUSALS[415], "")
         body = _body(COMMANDS[name], await request.body())
-        who, site = who_of(request), history.site_of(request)
-        threads = request.app.state.off_threads if name == "off" else None
+        who, sites = who_of(request), request.app.state.sites
+        if name == "off" and sites.meant(request.scope) is None:
+            said = await asyncio.to_thread(sites.off, who)
+            return JSONResponse({"words": said})
+        site = sites.of(request.scope)
+        threads = sites.off_threads if name == "off" else None
         loop = asyncio.get_running_loop()
         said = await loop.run_in_executor(threads, actions.ACTIONS[name], site, who, body)
         site.hub.wake_all()

@@ -30,10 +30,11 @@ async def events(site: Site, page: str) -> AsyncIterator[bytes]:
             epoch, first, version = piece.epoch, piece.next, piece.moment.ahead.version
             yield f"data: {json.dumps(data, separators=(',', ':'))}\n\n".encode()
             await asyncio.sleep(LEAST_S)
-            await _woken(wake)
+            await woken(wake)
 
 
-async def _woken(wake: asyncio.Event) -> None:
+async def woken(wake: asyncio.Event) -> None:
+    """Wait until something changed; not so long that a page would take the line for dead."""
     try:
         async with asyncio.timeout(ALIVE_S):
             await wake.wait()

@@ -19,7 +19,7 @@
     const stop = new AbortController();
     const late = setTimeout(() => stop.abort(), WITHIN_MS);
     try {
-      const answer = await fetch("/api/off", {
+      const answer = await fetch("api/off", {
         method: "POST",
         headers: { "content-type": "application/json", "x-snapgloss-page": form.dataset.page },
         body: "{}",

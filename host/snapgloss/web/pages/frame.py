@@ -8,6 +8,7 @@ from typing import Any
 from jinja2 import Environment, Template
 
 from snapgloss.web import words
+from snapgloss.web.site import Site
 from snapgloss.web.static import ASSETS
 
 HEAD = """<link rel="stylesheet" href="{{ at('palette.css') }}">
@@ -47,7 +48,7 @@ def render(text: str, **values: Any) -> str:
     return _template(text).render(at=ASSETS.url, **values)
 
 
-def open_frame(key: str, sheets: tuple[str, ...] = ()) -> str:
+def open_frame(site: Site, key: str, sheets: tuple[str, ...] = ()) -> str:
     """Put the frame round the page of forms that is being built; return the name it has for the
     API. `sheets` are assets of its own."""
     from nicegui import ui
@@ -55,7 +56,7 @@ def open_frame(key: str, sheets: tuple[str, ...] = ()) -> str:
     page = ui.context.client.id.replace("-", "")[:6]
     ui.page_title("snapgloss")
     ui.add_head_html(render(HEAD, sheets=sheets))
-    ui.add_body_html(_frame(key, page))
+    ui.add_body_html(_frame(site, key, page))
     return page
 
 
@@ -64,19 +65,26 @@ def new_name() -> str:
     return secrets.token_hex(3)
 
 
-def whole(key: str, page: str, sheets: tuple[str, ...], body: str) -> str:
-    """Return a page without forms: the frame round a body that is HTML already."""
+def whole(site: Site | None, key: str, page: str, sheets: tuple[str, ...], body: str) -> str:
+    """Return a page without forms: the frame round a body that is HTML already. `site` None: the
+    page of all rigs, whose off is for all of them."""
     head = render(HEAD, sheets=sheets)
     return render(
-        WHOLE, language=words.LANGUAGE, head=head, icon=ICON, frame=_frame(key, page), body=body
+        WHOLE,
+        language=words.LANGUAGE,
+        head=head,
+        icon=ICON,
+        frame=_frame(site, key, page),
+        body=body,
     )
 
 
-def _frame(key: str, page: str) -> str:
+def _frame(site: Site | None, key: str, page: str) -> str:
     from snapgloss.web.pages.registry import PAGES
 
     frame = files("snapgloss.web.pages").joinpath("frame.html").read_text(encoding="utf-8")
+    live = words.LIVE if site is not None else {**words.LIVE, **words.ALL_OFF}
     return render(
-        frame, key=key, page=page, pages=PAGES, names=words.PAGE_NAMES, frame=words.FRAME,
-        live=words.LIVE, all={**words.LIVE, **words.FRAME},
+        frame, key=key, page=page, pages=PAGES if site is not None else (), site=site,
+        names=words.PAGE_NAMES, frame=words.FRAME, live=live, all={**words.LIVE, **words.FRAME},
     )  # fmt: skip

@@ -19,7 +19,7 @@ from snapgloss.web.words_after import AFTER
 
 SCRIPT = '<script type="module" src="{{ at(\'snap.js\') }}"></script>'
 WHICH = {"bar": AFTER["gloss_bar"], "kept": AFTER["gloss_kept"]}
-CARD = "/api/line-card.pdf"
+CARD = "api/line-card.pdf"
 Found = TypeVar("Found")
 
 

@@ -107,7 +107,7 @@ class GradesView:
         self._photos.clear()
         with self._photos:
             for number in range(1, count + 1):
-                path = f"/api/batches/{self._run_id}/photos/{number}"
+                path = f"api/batches/{self._run_id}/photos/{number}"
                 words = AFTER["photo_shown"].format(number=number, count=count)
                 with ui.element("a").props(f'href="{path}"'):
                     ui.element("img").props(f'src="{path}" alt="{words}" loading="lazy"')

@@ -110,7 +110,7 @@ def _due(site: Site, run: RunRow) -> None:
         heading(AFTER["due"])
         for look in found:
             here = ' aria-current="page"' if look.run == run.id else ""
-            ui.link(look.words, f"/after?run={look.run}").classes("batch-row").props(here)
+            ui.link(look.words, f"after?run={look.run}").classes("batch-row").props(here)
 
 
 def _others(site: Site, run: RunRow) -> None:
@@ -124,4 +124,4 @@ def _others(site: Site, run: RunRow) -> None:
             run=one.id, name=one.chocolate, mass=show_mass(one.mass_g),
             day=lots.show_day(lots.day_of(one)),
         )  # fmt: skip
-        ui.link(words, f"/after?run={one.id}").classes("batch-row")
+        ui.link(words, f"after?run={one.id}").classes("batch-row")

@@ -24,7 +24,7 @@ class Sending:
         self._contains = ui.label().classes("contains").mark("contains")
         self._box = ui.element("div").classes("checks")
         self._now = ui.label().classes("press").props('role="status"').mark("press")
-        self._link = ui.link(BEFORE["watch"], "/").classes("watch")
+        self._link = ui.link(BEFORE["watch"], "./").classes("watch")
         self._touch = touch(BEFORE["send"], self._send, "send", "main send")
         ui.label(BEFORE["never_starts"]).classes("quiet")
         self._shown: list[str] = []

@@ -104,13 +104,13 @@ report.addEventListener("click", async () => {
   report.disabled = true;
   said.textContent = own.report_busy;
   try {
-    const answer = await fetch("/api/report", {
+    const answer = await fetch("api/report", {
       method: "POST",
       headers: { "content-type": "application/json", "x-snapgloss-page": main.dataset.page },
       body: JSON.stringify({ run: Number(main.dataset.run), fahrenheit: settings.fahrenheit }),
     });
     const told = await answer.json();
-    if (answer.ok) { said.textContent = ""; location.href = told.words; return; }
+    if (answer.ok) { said.textContent = ""; location.href = `.${told.words}`; return; }
     said.textContent = [told.error, told.remedy].filter(Boolean).join(" ");
   } catch {
     said.textContent = own.report_failed;

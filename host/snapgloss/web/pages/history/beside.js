@@ -26,7 +26,7 @@ function shape(name, values, className) {
 
 async function read() {
   try {
-    const answer = await fetch(`/api/beside?runs=${main.dataset.runs}&at=${main.dataset.at}`);
+    const answer = await fetch(`api/beside?runs=${main.dataset.runs}&at=${main.dataset.at}`);
     const told = await answer.json();
     if (!answer.ok) { say([[told.error, told.remedy].filter(Boolean).join(" ")]); return; }
     found = told;
@@ -53,7 +53,7 @@ function draw() {
 function strip(row, x) {
   const { summary } = row, whole = make("section", "strip");
   const title = make("h2", "", "");
-  const link = Object.assign(make("a", "", `#${summary.run} ${summary.chocolate}`), { href: `/history?batch=${summary.run}` });
+  const link = Object.assign(make("a", "", `#${summary.run} ${summary.chocolate}`), { href: `history?batch=${summary.run}` });
   title.append(link, make("span", "facts", ` ${summary.began.slice(0, 10)}${summary.simulated ? ` · ${own.simulated}` : ""}`));
   const by = (settings.fahrenheit && row.parts_fahrenheit) || row.parts_words;
   if (by) title.append(make("span", "parts", `▾ ${fill(own.parts, { by })}`));

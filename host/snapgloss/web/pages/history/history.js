@@ -22,7 +22,7 @@ function row({ summary, day, grade, grade_words: looks }) {
   const item = document.createElement("li");
   item.dataset.outcome = summary.outcome;
   const link = make("a", "name", summary.chocolate);
-  link.href = `/history?batch=${summary.run}`;
+  link.href = `history?batch=${summary.run}`;
   const mark = Object.assign(document.createElement("input"), { type: "checkbox", checked: picked.has(summary.run) });
   mark.setAttribute("aria-label", fill(own.pick, { run: summary.run }));
   mark.addEventListener("change", () => pick(summary.run, mark.checked));
@@ -71,7 +71,7 @@ async function look(first) {
   params.set("first", first);
   params.set("most", PAGE);
   try {
-    const answer = await fetch(`/api/history?${params}`);
+    const answer = await fetch(`api/history?${params}`);
     const found = await answer.json();
     if (mine !== asked) return;
     if (!answer.ok) throw new Error([found.error, found.remedy].filter(Boolean).join(" "));
@@ -107,6 +107,6 @@ at("clear").addEventListener("click", () => {
   look(0);
 });
 more.addEventListener("click", () => look(shown));
-go.addEventListener("click", () => { location.href = `/history?beside=${[...picked].sort((a, b) => a - b).join(",")}`; });
+go.addEventListener("click", () => { location.href = `history?beside=${[...picked].sort((a, b) => a - b).join(",")}`; });
 new IntersectionObserver((seen) => { if (seen[0].isIntersecting && !more.hidden) look(shown); }, { rootMargin: "600px" }).observe(more);
 look(0);

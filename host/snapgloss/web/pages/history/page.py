@@ -29,7 +29,7 @@ TABLE_KINDS = ("csv", "json", "parquet")
 def html(site: Site, asked: Mapping[str, str]) -> str:
     """Return the page for one visit."""
     page = new_name()
-    return whole("history", page, SHEETS, _body(site, page, asked))
+    return whole(site, "history", page, SHEETS, _body(site, page, asked))
 
 
 def _body(site: Site, page: str, asked: Mapping[str, str]) -> str:
@@ -75,7 +75,7 @@ def _window_page(site: Site, chocolate: str, rig: str) -> str:
         found = windowed(site.store, chocolate[:WORDS_MOST], rig[:WORDS_MOST] or None)
     except InputError as none:
         return _shown("gone", words=none.message)
-    picture = f"/api/window.png?{urlencode({'chocolate': found.chocolate, 'rig': found.rig})}"
+    picture = f"api/window.png?{urlencode({'chocolate': found.chocolate, 'rig': found.rig})}"
     lines = list(zip(window_lines(found), window_lines(found, True), strict=True))
     return _shown("window", found=found, picture=picture, lines=lines[:-1], next=lines[-1],
                   window=words.WINDOW)  # fmt: skip
@@ -91,22 +91,20 @@ def batch_values(found: RunDetails, other: RunDetails) -> dict[str, Any]:
     celsius, fahrenheit = figure_lines(found), figure_lines(other, True)
     return {
         "run": run,
-        "curve": f"/api/batches/{run.run}/curve?width={CURVE_WIDTH}",
+        "curve": f"api/batches/{run.run}/curve?width={CURVE_WIDTH}",
         "day": f"{datetime.fromisoformat(run.began).astimezone():%Y-%m-%d %H:%M}",
         "mass": show_mass(run.mass_g),
         "firmware": words.BATCH["firmware"].format(version=found.firmware)
         if found.firmware
         else "",
         "window": _window(found, False),
-        "map": f"/history?{urlencode({'window': run.chocolate, 'rig': run.rig})}"
+        "map": f"history?{urlencode({'window': run.chocolate, 'rig': run.rig})}"
         if found.bars.standings
         else "",
         "window_f": _window(found, True),
         "ended": _pair(run.words),
         "figures": [(name, c, f) for (name, c), (_, f) in zip(celsius, fahrenheit, strict=True)],
-        "photos": [
-            f"/api/batches/{run.run}/photos/{n + 1}" for n in range(len(found.bars.photos))
-        ],
+        "photos": [f"api/batches/{run.run}/photos/{n + 1}" for n in range(len(found.bars.photos))],
         "bars": list(zip(found.bars.lines, other.bars.lines, strict=True)),
         "events": [
             (show_h_mm(event.at_s), event.words, theirs.words)

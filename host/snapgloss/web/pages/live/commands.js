@@ -7,7 +7,7 @@ export class Commands {
 
   async send(name, body = {}) {
     try {
-      const answer = await fetch(`/api/${name}`, {
+      const answer = await fetch(`api/${name}`, {
         method: "POST",
         headers: { "content-type": "application/json", "x-snapgloss-page": this.page },
         body: JSON.stringify(body),

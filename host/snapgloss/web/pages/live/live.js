@@ -92,7 +92,7 @@ function instructions(state, f) {
   show("answer", canAnswer);
   if (canAnswer) set("answer", words[`answer_${state.asks}`]);
   show("bars", isOver && state.run > 0);
-  at("bars").href = `/after?run=${state.run}`;
+  at("bars").href = `after?run=${state.run}`;
   const canBegin = state.is_there && !state.step_no && ["off", "finished"].includes(state.state);
   show("begin", canBegin);
   show("begin-why", canBegin);

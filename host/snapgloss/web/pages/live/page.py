@@ -26,7 +26,7 @@ TOUCH = "flat no-caps no-wrap"
 
 def build(site: Site) -> None:
     """Build the page for one visit."""
-    page = open_frame("live", SHEETS)
+    page = open_frame(site, "live", SHEETS)
     body = files("snapgloss.web.pages.live").joinpath("live.html").read_text(encoding="utf-8")
     ui.add_body_html(render(body, live=LIVE, page=page, has_sample=site.sample is not None))
     touches = Touches(site, page)

@@ -5,8 +5,9 @@ const SLEPT_MS = 3000;   // between two looks at the clock
 const DEAD_MS = 12000;   // the server says something every five seconds
 
 export class Stream {
-  constructor(page, take, slept) {
+  constructor(page, take, slept, path = "api/live") {
     this.page = page;
+    this.path = path;
     this.take = take;
     this.slept = slept;
     this.source = null;
@@ -25,7 +26,7 @@ export class Stream {
     clearTimeout(this.again);
     this.least = Infinity;
     this.heardAt = performance.now();
-    this.source = new EventSource(`/api/live?page=${this.page}`);
+    this.source = new EventSource(`${this.path}?page=${this.page}`);
     this.source.onmessage = (event) => this.heard(JSON.parse(event.data));
     this.source.onerror = () => this.failed();
   }

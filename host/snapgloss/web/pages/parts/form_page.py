@@ -17,7 +17,7 @@ SCRIPT = '<script type="module" src="{{ at(\'unit.js\') }}"></script>'
 def form_page(site: Site, key: str, title: str) -> Iterator[Visit]:
     """The frame round the page `key` of registry.PAGES, with the sheet of its name, and its
     heading; what is built inside stands under that."""
-    visit = Visit(site, open_frame(key, ("forms.css", f"{key}.css")))
+    visit = Visit(site, open_frame(site, key, ("forms.css", f"{key}.css")))
     ui.add_body_html(render(SCRIPT))
     with ui.element("main").classes(f"forms {key}"):
         ui.html('<span id="snap-main" tabindex="-1"></span>', sanitize=False)

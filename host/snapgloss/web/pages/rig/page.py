@@ -21,7 +21,7 @@ def html(site: Site, _asked: Mapping[str, str]) -> str:
         drift=drift_words, is_there=bool(found.board), own=RIG, runs=_numbers(found),
         is_learning=site.is_learning,
     )  # fmt: skip
-    return whole("rig", page, ("record.css", "rig.css"), text)
+    return whole(site, "rig", page, ("record.css", "rig.css"), text)
 
 
 def firmware_words(found: RigState) -> str:

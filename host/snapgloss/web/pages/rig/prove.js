@@ -6,7 +6,7 @@ const at = (id) => document.getElementById(`prove-${id}`);
 let shown = null, wasOn = false;
 
 async function send(name, body) {
-  const answer = await fetch(`/api/${name}`, {
+  const answer = await fetch(`api/${name}`, {
     method: "POST",
     headers: { "content-type": "application/json", "x-snapgloss-page": main.dataset.page },
     body: JSON.stringify(body),
@@ -43,7 +43,7 @@ function show(question) {
 }
 
 async function look() {
-  const found = await fetch("/api/proving").then((answer) => answer.json()).catch(() => null);
+  const found = await fetch("api/proving").then((answer) => answer.json()).catch(() => null);
   if (found) show(found);
 }
 

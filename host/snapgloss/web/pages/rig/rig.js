@@ -7,7 +7,7 @@ const said = document.getElementById("rig-learning");
 
 async function wait() {
   try {
-    const state = await (await fetch("/api/rig")).json();
+    const state = await (await fetch("api/rig")).json();
     if (!state.is_learning) { location.reload(); return; }
   } catch { /* the server is away; ask again */ }
   setTimeout(wait, AGAIN_MS);
@@ -17,7 +17,7 @@ button?.addEventListener("click", async () => {
   button.disabled = true;
   said.textContent = own.learn_busy;
   try {
-    const answer = await fetch("/api/learn", {
+    const answer = await fetch("api/learn", {
       method: "POST",
       headers: { "content-type": "application/json", "x-snapgloss-page": main.dataset.page },
       body: "{}",
