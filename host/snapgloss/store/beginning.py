@@ -6,6 +6,7 @@ from contextlib import closing, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from snapgloss.base import folders
 from snapgloss.base.errors import StoreError
 
 EMPTY = (
@@ -33,3 +34,4 @@ def _begin_whole(path: Path) -> None:
         with closing(sqlite3.connect(draft)) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
         os.link(draft, path)  # where it cannot be, SQLite makes the file in its place
+    folders.sync(path.parent)
