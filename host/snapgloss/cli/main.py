@@ -57,6 +57,7 @@ COMMANDS = {
     "backup": "snapgloss.cli.safekeep:backup",
     "verify": "snapgloss.cli.safekeep:verify",
     "restore": "snapgloss.cli.safekeep:restore",
+    "salvage": "snapgloss.cli.safekeep:salvage",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "crystals": "snapgloss.cli.crystals:crystals",

@@ -10,7 +10,6 @@ import click
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
-    from snapgloss.store.copying import Counted
     from snapgloss.store.restoring import Restored
 
 BACKUPS = "backups"
@@ -37,7 +36,7 @@ def backup(ctx: click.Context, to: Path | None, as_json: bool) -> None:
         options.print_json({"file": str(target), "bytes": size, **counted._asdict()})
         return
     options.say(f"Backup: {target}, {_size(size)}.")
-    options.say(f"Checked: it holds {words_of(counted)}.")
+    options.say(f"Checked: it holds {counted.words}.")
     for caution in _cautions(data, target):
         options.say(caution)
 
@@ -77,7 +76,7 @@ def verify(ctx: click.Context, backup: Path | None, as_json: bool) -> None:
         options.print_json({"file": where, "sound": True, **counted._asdict()})
         return
     options.say(f"Sound: {where}.")
-    options.say(f"It holds {words_of(counted)}.")
+    options.say(f"It holds {counted.words}.")
 
 
 @click.command()
@@ -101,23 +100,32 @@ def _tell(found: "Restored", as_json: bool) -> None:
             {"file": str(found.record), "set_aside": aside, **found.counted._asdict()}
         )
         return
-    options.say(f"The record is restored: {words_of(found.counted)}.")
+    options.say(f"The record is restored: {found.counted.words}.")
     if found.set_aside:
         options.say(f"What stood there before was set aside, and not deleted: {found.set_aside}.")
-
-
-def words_of(counted: "Counted") -> str:
-    """Return what is in a record: `3 batches, 7,160 readings, 1 note`."""
-    names = {"runs": ("batch", "batches"), "notes": ("note", "notes")}
-    parts = []
-    for name in ("runs", "readings", "events", "notes", "grades"):
-        many = getattr(counted, name)
-        one, several = names.get(name, (name[:-1], name))
-        parts.append(f"{many:,} {one if many == 1 else several}")
-    return ", ".join(parts)
 
 
 def _size(size_bytes: int) -> str:
     if size_bytes < 10**6:
         return f"{max(1, round(size_bytes / 1000))} KB"
     return f"{size_bytes / 10**6:.1f} MB" if size_bytes < 10**7 else f"{size_bytes // 10**6} MB"
+
+
+@click.command()
+@options.as_json
+@click.pass_context
+def salvage(ctx: click.Context, as_json: bool) -> None:
+    """Set a damaged record aside and keep what can be read of it; a sound one is left alone.
+
+    Nothing is deleted. Close other programs that use the record.
+    """
+    from snapgloss.store.mending import mended
+
+    found = mended(options.data_folder(ctx))
+    if as_json:
+        kept = found and {
+            **found._asdict(), **found.counted._asdict(), "set_aside": str(found.set_aside),
+        }  # fmt: skip
+        options.print_json({"sound": found is None, **(kept or {})})
+    else:
+        options.say(found.words if found else "The record is sound: nothing was done.")

@@ -5,16 +5,23 @@ it gets its second name first, and the new one takes its place by one rename.
 """
 
 import os
-import sqlite3
+import struct
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from snapgloss.base import folders
 from snapgloss.base.errors import StoreBusy, StoreError
 from snapgloss.base.textfiles import shown_path
 
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
+
+_LOCKS_AT, _LOCKS_BYTES = 0x40000000, 512
 LOG, MEMORY = "-wal", "-shm"
 HELD = (
     "is in use by another program",
@@ -33,26 +40,32 @@ def beside(path: Path, what: str, now: datetime | None = None) -> Path:
 
 
 @contextmanager
-def held(path: Path) -> Iterator[None]:
-    """Nobody else has the record open inside, and its log is in it; a damaged one is as it was.
+def held(path: Path) -> Iterator[BinaryIO]:
+    """No other program has the record open inside, nor can open it; gives its file, to be read.
 
-    Raises StoreBusy when another program has it.
+    By a lock over those that SQLite sets for as long as it has a record open
+    (sqlite.org/lockingv3.html; offsets in its pager.h), so nothing is written by it. Raises
+    StoreBusy when another program has the record open.
     """
-    if not path.exists():
-        yield
-        return
-    with closing(sqlite3.connect(path, timeout=1, isolation_level=None)) as raw:
+    with path.open("r+b") as file:
         try:
-            raw.execute("PRAGMA locking_mode = EXCLUSIVE")
-            # Out of the log, whose name SQLite would take away when it closes the record.
-            raw.execute("PRAGMA journal_mode = DELETE").fetchone()
-            raw.execute("BEGIN EXCLUSIVE")
-        except sqlite3.DatabaseError as fault:
-            if str(getattr(fault, "sqlite_errorname", "")).startswith(
-                ("SQLITE_BUSY", "SQLITE_LOCKED")
-            ):
-                raise StoreBusy(f"The record in {shown_path(path)} {HELD[0]}.", HELD[1]) from fault
-        yield
+            _lock(file.fileno())
+        except BlockingIOError as fault:
+            raise StoreBusy(f"The record in {shown_path(path)} {HELD[0]}.", HELD[1]) from fault
+        yield file
+
+
+def _lock(handle: int) -> None:
+    """Of this open file where the system can, for other threads, too, and to outlive it when the
+    file is opened and closed elsewhere in this program. Windows has no such call: nothing there.
+    """
+    if fcntl is None:
+        return
+    if hasattr(fcntl, "F_OFD_SETLK"):
+        lock = struct.pack("hhqqi0q", fcntl.F_WRLCK, os.SEEK_SET, _LOCKS_AT, _LOCKS_BYTES, 0)
+        fcntl.fcntl(handle, fcntl.F_OFD_SETLK, lock)
+    else:
+        fcntl.lockf(handle, fcntl.LOCK_EX | fcntl.LOCK_NB, _LOCKS_BYTES, _LOCKS_AT)
 
 
 def put_in_place(draft: Path, path: Path, what: str = "set-aside") -> Path | None:

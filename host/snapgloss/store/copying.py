@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from snapgloss.base import folders
-from snapgloss.base.errors import InputError, StoreError, VersionError
+from snapgloss.base.errors import InputError, StoreDamaged, StoreError, VersionError
 from snapgloss.base.textfiles import shown_path
 from snapgloss.store.beginning import has_log
 from snapgloss.store.damage import wrong_kinds
@@ -21,6 +21,7 @@ from snapgloss.store.failures import as_store_errors, damaged
 from snapgloss.store.migrations import REVISIONS
 from snapgloss.store.packing import count
 
+_NAMES = {"runs": ("batch", "batches")}
 ROWS = ("runs", "events", "notes", "grades")
 _AT_ONCE = ("PRAGMA journal_mode = OFF", "PRAGMA synchronous = OFF")  # it is synced as a whole
 
@@ -35,12 +36,22 @@ class Counted(NamedTuple):
     notes: int
     grades: int
 
+    @property
+    def words(self) -> str:
+        """What is in it: `3 batches, 7,160 readings, 1 event, 1 note, 0 grades`."""
+        parts = []
+        for name, many in list(self._asdict().items())[1:]:
+            one, several = _NAMES.get(name, (name[:-1], name))
+            parts.append(f"{many:,} {one if many == 1 else several}")
+        return ", ".join(parts)
 
-def copied(source: sqlite3.Connection, target: Path) -> Counted:
+
+def copied(source: sqlite3.Connection, target: Path, where: str) -> Counted:
     """Copy what `source` sees now into a new file, checked and on the disk when this returns.
 
     It is there whole or not at all, as one file without a log. Raises InputError when `target` is
-    there already, StoreError when it cannot be written or what was copied is not sound.
+    there already, StoreError when it cannot be written, StoreDamaged when the record at `where`
+    is not sound.
     """
     if target.exists():
         raise InputError(
@@ -52,7 +63,7 @@ def copied(source: sqlite3.Connection, target: Path) -> Counted:
         with TemporaryDirectory(prefix=".copy-", dir=target.parent) as folder:
             draft = Path(folder) / target.name
             _write(source, draft)
-            counted = checked(draft)
+            counted = _checked_draft(draft, where)
             sync_file(draft)
             _name(draft, target)
         folders.sync(target.parent)
@@ -73,6 +84,13 @@ def _write(source: sqlite3.Connection, draft: Path) -> None:
             copy.execute(pragma)
         source.backup(copy)
         copy.execute("PRAGMA journal_mode = DELETE")  # one file, which can be read anywhere
+
+
+def _checked_draft(draft: Path, where: str) -> Counted:
+    try:
+        return checked(draft)
+    except StoreDamaged as fault:  # it is the copy of a damaged one
+        raise damaged(where) from fault
 
 
 def _name(draft: Path, target: Path) -> None:
@@ -98,8 +116,11 @@ def checked(path: Path, thorough: bool = False) -> Counted:
     value and whether each row belongs to one that is there. Raises StoreError for one that is
     damaged or no record, VersionError for one of a newer snapgloss.
     """
-    with reading_file(path) as raw:
-        return checked_in(raw, shown_path(path), thorough)
+    try:
+        with reading_file(path) as raw:
+            return checked_in(raw, shown_path(path), thorough)
+    except StoreDamaged as fault:
+        raise StoreDamaged(f"{shown_path(path)} is damaged.", "Take another backup.") from fault
 
 
 @contextmanager

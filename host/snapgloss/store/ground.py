@@ -83,7 +83,7 @@ class OpenRecord:
         when it cannot be written or the record is damaged.
         """
         with self._file() as raw:
-            return copied(raw, target)
+            return copied(raw, target, self.where)
 
     def checked(self) -> Counted:
         """Read the record from end to end and count what is in it; see `copying.checked`."""

@@ -43,7 +43,7 @@ def _kept_before(connection: Connection) -> Path | None:
     path = Path(str(connection.engine.url.database))
     kept = beside(path, f"before-{HEAD}")
     with closing(sqlite3.connect(path)) as raw:
-        copied(raw, kept)
+        copied(raw, kept, str(path))
     return kept
 
 

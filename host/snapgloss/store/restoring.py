@@ -1,5 +1,6 @@
 """Put a backup in the place of the present record."""
 
+from contextlib import nullcontext
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import NamedTuple
@@ -37,8 +38,8 @@ def restored(folder: Path, backup: Path) -> Restored:
         with TemporaryDirectory(prefix=".restore-", dir=folder) as place:
             draft = Path(place) / FILE_NAME
             with reading_file(backup) as raw:
-                counted = copied(raw, draft)
-            with held(record):
+                counted = copied(raw, draft, shown_path(backup))
+            with held(record) if record.exists() else nullcontext():
                 return Restored(record, counted, put_in_place(draft, record))
     except OSError as problem:
         raise StoreError(

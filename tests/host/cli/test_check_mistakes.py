@@ -436,13 +436,13 @@ RECORDS = {
     ),
     "damaged": (
         damaged,
-        "is damaged.\nKeep a copy of the folder, put back your last backup, or begin a new one "
-        "with --data.",
+        "is damaged.\nSalvage it, which keeps what can be read and deletes nothing: "
+        "snapgloss salvage. Or put back your last backup: snapgloss restore FILE.",
     ),
     "cut": (
         cut,
-        "is damaged.\nKeep a copy of the folder, put back your last backup, or begin a new one "
-        "with --data.",
+        "is damaged.\nSalvage it, which keeps what can be read and deletes nothing: "
+        "snapgloss salvage. Or put back your last backup: snapgloss restore FILE.",
     ),
     "a folder": (
         a_folder,

@@ -1,5 +1,7 @@
 """backup, verify and restore, as a person types them."""
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -79,3 +81,62 @@ def test_restore_is_refused_while_the_record_is_open(call: Any, run_1: int, data
     assert answer.code == 5
     assert "in use by another program" in answer.err
     assert "Close the other snapgloss" in answer.err
+
+
+def test_salvage_of_a_sound_record(call: Any, run_1: int) -> None:
+    """Nothing is done, and that is said."""
+    assert call("salvage") == (0, "The record is sound: nothing was done.\n", "")
+    assert call("salvage", "--json").value == {"sound": True}
+
+
+def test_salvage_says_where_and_what(call: Any, run_1: int, data: Path) -> None:
+    """Where the damaged one is, what the new one holds, what is known to be lost."""
+    spoilt(data, "readings", 1)
+    answer = call("export", str(run_1))
+    assert answer.code == 5
+    assert "Salvage it" in answer.err
+    answer = call("salvage")
+    (aside,) = data.glob("snapgloss-damaged-*.sqlite3")
+    said = " ".join(answer.out.split())
+    assert (answer.code, answer.err) == (0, "")
+    assert f"It was set aside, and not deleted: {aside}." in said
+    assert "is in a new record: 1 batch, " in said
+    assert "readings and 0 events are lost; their batches say so." in said
+    assert widest(answer.out) <= 80
+    assert call("show", str(run_1)).code == 0
+    assert any("damaged in the record" in gap for gap in call("show", "1", "--json").value["gaps"])
+
+
+def test_salvage_as_json(call: Any, run_1: int, data: Path) -> None:
+    """All of it for programs."""
+    spoilt(data, "readings", 1)
+    found = call("salvage", "--json").value
+    assert found["sound"] is False
+    assert found["readings"] + found["lost_readings"] == 598
+    assert (found["runs"], found["stretches"] > 0) == (1, True)
+    assert Path(found["set_aside"]).is_file()
+
+
+def test_a_command_that_writes_salvages_by_itself(call: Any, run_1: int, data: Path) -> None:
+    """The tables' own list is gone: a note is kept all the same, and stderr says what was done."""
+    record = data / "snapgloss.sqlite3"
+    content = bytearray(record.read_bytes())
+    content[100:4096] = b"\xa5" * 3996
+    record.write_bytes(content)
+    answer = call("note", str(run_1), "calm")
+    assert answer.code == 0
+    assert "The record was damaged. It was set aside" in " ".join(answer.err.split())
+    assert call("show", str(run_1), "--json").value["notes"] == ["calm"]
+
+
+def spoilt(data: Path, table: str, leaf: int) -> None:
+    """Overwrite one leaf of a table."""
+    record = data / "snapgloss.sqlite3"
+    content = bytearray(record.read_bytes())
+    with closing(sqlite3.connect(record)) as raw:
+        asked = "SELECT pageno FROM dbstat WHERE name = ? ORDER BY pageno"
+        pages = [row[0] for row in raw.execute(asked, (table,))]
+    leaves = [page for page in pages if content[(page - 1) * 4096] in (10, 13)]
+    at = (leaves[leaf] - 1) * 4096
+    content[at : at + 4096] = b"\xa5" * 4096
+    record.write_bytes(content)
