@@ -87,7 +87,7 @@ def test_the_record_as_it_was_is_kept_before_and_said(kept):
 def test_no_migration_without_a_copy(tmp_path, monkeypatch):
     """Without room for it the record stays as it was, and the error says so."""
 
-    def full(_source, target):
+    def full(_source, target, _where):
         raise StoreError(f"{target} cannot be written: No space left on device.", "Make room.")
 
     path = tmp_path / FILE_NAME
