@@ -7,6 +7,7 @@
 | 3 | RigError | the rig's: it refused or stopped |
 | 4 | LinkError | the cable's or the port's |
 | 5 | StoreError | the data folder's |
+| 5 | StoreDamaged | the disk's, most likely |
 | 5 | StoreBusy | another program's, for the moment |
 | 6 | VersionError | nobody's: two sides of different age |
 """
@@ -79,6 +80,13 @@ class StoreBusy(StoreError):
     """Another program writes into the record and did not let go in time; it may yet.
 
     Example: a copy of the data folder is being made.
+    """
+
+
+class StoreDamaged(StoreError):
+    """A record's content cannot be what was written.
+
+    Example: pages of the file were overwritten, or it was cut short.
     """
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from platformdirs import user_data_path
 
+from snapgloss.base import folders
 from snapgloss.base.errors import StoreError
 from snapgloss.base.textfiles import shown_path
 
@@ -20,7 +21,7 @@ def data_dir(option: Path | None = None) -> Path:
     folder = _chosen(option)
     try:
         folder = folder.expanduser().absolute()
-        folder.mkdir(parents=True, exist_ok=True)
+        folders.make(folder)
     except (OSError, RuntimeError, ValueError) as problem:  # no such home; a name with NUL in it
         why = getattr(problem, "strerror", None) or "the name cannot be used"
         if isinstance(problem, FileExistsError):

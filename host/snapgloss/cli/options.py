@@ -179,7 +179,10 @@ def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
     """Open the record in the data folder of this call; `to_read`: a read-only one will do."""
     from snapgloss.store import open_store
 
-    return open_store(data_folder(ctx), to_read=to_read)
+    store = open_store(data_folder(ctx), to_read=to_read)
+    for words in store.told:
+        click.echo(hanging("", words), err=True)
+    return store
 
 
 def plain(value: Any) -> Any:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from snapgloss.base.errors import StoreDamaged
 from snapgloss.store.rows import TO_THE_END, GapRow, NewRun, NoteRow, PartRow, RunRow
 
 if TYPE_CHECKING:
@@ -24,9 +25,21 @@ def open_store(
 
     `clock_utc_ms` gives UTC milliseconds; the computer's own clock when None. With `to_read` a
     record that may only be read will do; every write of it raises StoreError then. Close the store
-    when done (it is a context manager). Raises StoreError: the folder cannot be made, read or
-    written; the record is locked or damaged. Raises VersionError: a newer snapgloss wrote it.
+    when done (it is a context manager). A file that is too damaged to be opened is set aside and
+    salvaged, unless `to_read`; `told` of the store says what was done on opening. Raises
+    StoreError: the folder cannot be made, read or written; the record is locked, or damaged and
+    in use. Raises VersionError: a newer snapgloss wrote it.
     """
     from snapgloss.store.store import Store
 
-    return Store(data_dir_or_url, clock_utc_ms, to_read)
+    try:
+        return Store(data_dir_or_url, clock_utc_ms, to_read)
+    except StoreDamaged:
+        if to_read or "://" in str(data_dir_or_url):
+            raise
+    from snapgloss.store.mending import mended
+
+    found = mended(Path(data_dir_or_url))
+    store = Store(data_dir_or_url, clock_utc_ms)
+    store.told += [found.words] if found else []
+    return store

@@ -6,6 +6,7 @@ from contextlib import closing, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from snapgloss.base import folders
 from snapgloss.base.errors import StoreError
 
 EMPTY = (
@@ -33,3 +34,15 @@ def _begin_whole(path: Path) -> None:
         with closing(sqlite3.connect(draft)) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
         os.link(draft, path)  # where it cannot be, SQLite makes the file in its place
+    folders.sync(path.parent)
+
+
+def has_log(path: Path) -> bool:
+    """Whether a write-ahead log is left to be read.
+
+    A reader of one needs its shared memory, which it cannot make in a read-only folder
+    (sqlite.org/wal.html, "Read-Only Databases"). Only when there is none, so that nothing
+    recorded is passed over, may the file be taken by itself, as one that nobody changes.
+    """
+    log = path.with_name(f"{path.name}-wal")
+    return log.exists() and log.stat().st_size > 0

@@ -7,6 +7,7 @@ from sqlalchemy import Connection, Engine, Table, create_engine, event
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 
+from snapgloss.base import folders
 from snapgloss.base.errors import StoreError
 from snapgloss.base.textfiles import shown_path
 from snapgloss.store.beginning import begin
@@ -49,7 +50,7 @@ def make_engine(data_dir_or_url: str | Path) -> Engine:
 
 def _made(folder: Path) -> Path:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folders.make(folder)
     except OSError as error:
         raise StoreError(
             f"The data folder {shown_path(folder)} could not be made: {error.strerror}.",

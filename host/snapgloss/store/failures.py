@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
-from snapgloss.base.errors import StoreBusy, StoreError
+from snapgloss.base.errors import StoreBusy, StoreDamaged, StoreError
 from snapgloss.store.damage import UNREADABLE
 from snapgloss.store.room import lacks_room
 
@@ -17,7 +17,8 @@ READ_ONLY = (
 )
 DAMAGED = (
     "is damaged",
-    "Keep a copy of the folder, put back your last backup, or begin a new one with --data.",
+    "Salvage it, which keeps what can be read and deletes nothing: snapgloss salvage. Or put back "
+    "your last backup: snapgloss restore FILE.",
 )
 NO_ROOM = (
     "has no room left on its disk",
@@ -78,17 +79,22 @@ def store_error(error: Exception, where: str) -> StoreError:
         return damaged(where)
     for prefix, words, remedy in _SENTENCES:
         if name.startswith(prefix):
-            kind = StoreBusy if name.startswith(_BUSY) else StoreError
-            return kind(f"The record in {where} {words}.", remedy)
+            return _kind(name)(f"The record in {where} {words}.", remedy)
     if isinstance(error, OperationalError) and not isinstance(cause, sqlite3.Error):
         return StoreError(f"The record in {where} {_SERVER[0]}.", _SERVER[1])
     first_line = (str(cause).splitlines() or [type(cause).__name__])[0]
     return StoreError(f"The record in {where} {_OTHER[0]}: {first_line}.", _OTHER[1])
 
 
-def damaged(where: str) -> StoreError:
+def damaged(where: str) -> StoreDamaged:
     """The sentence for a record whose content cannot be what was written."""
-    return StoreError(f"The record in {where} {DAMAGED[0]}.", DAMAGED[1])
+    return StoreDamaged(f"The record in {where} {DAMAGED[0]}.", DAMAGED[1])
+
+
+def _kind(name: str) -> type[StoreError]:
+    if name.startswith("SQLITE_CORRUPT"):
+        return StoreDamaged
+    return StoreBusy if name.startswith(_BUSY) else StoreError
 
 
 def _is_full(where: str) -> bool:

@@ -1,5 +1,6 @@
 """A record that is open: its database, its clock, and transactions on it."""
 
+import sqlite3
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -10,12 +11,18 @@ from typing import Any, Self
 from sqlalchemy import Connection, Table, insert, select
 
 from snapgloss.base.errors import InputError, SnapglossError
+from snapgloss.store.copying import Counted, checked_in, copied
 from snapgloss.store.damage import is_damaged
 from snapgloss.store.engine import name_of
 from snapgloss.store.failures import as_store_errors, damaged
 from snapgloss.store.opening import opened
 from snapgloss.store.rows import RunRow
 from snapgloss.store.tables import RUNS
+
+MIGRATED = (
+    "The record is from an older snapgloss and was brought up to date. As it was before, it is "
+    "kept in {kept}."
+)
 
 
 def _now_utc_ms() -> int:
@@ -43,8 +50,12 @@ class OpenRecord:
         """Where another process finds it; a URL with its password, so not for messages."""
         with as_store_errors("the address given"):
             self.where = name_of(data_dir_or_url)
+        self.told: list[str] = []
+        """What was done to the record on opening, in sentences for a person."""
         with as_store_errors(self.where):
-            self._engine = opened(data_dir_or_url, self.where, to_read)
+            self._engine, kept = opened(data_dir_or_url, self.where, to_read)
+        if kept:
+            self.told.append(MIGRATED.format(kept=kept))
 
     def close(self) -> None:
         """Let go of the database."""
@@ -64,6 +75,31 @@ class OpenRecord:
     def _is_damaged(self) -> bool:
         with self._reading() as connection:
             return is_damaged(connection)
+
+    def copy_to(self, target: Path) -> Counted:
+        """Copy the record as it is now into a new file, checked; whoever writes it goes on.
+
+        Raises InputError when the file is there already, or the record is no file, StoreError
+        when it cannot be written or the record is damaged.
+        """
+        with self._file() as raw:
+            return copied(raw, target, self.where)
+
+    def checked(self) -> Counted:
+        """Read the record from end to end and count what is in it; see `copying.checked`."""
+        with self._file() as raw:
+            return checked_in(raw, self.where, thorough=True)
+
+    @contextmanager
+    def _file(self) -> Iterator[sqlite3.Connection]:
+        if self._engine.dialect.name != "sqlite":
+            raise InputError(
+                f"{self.where} is no file.", "Its server has a program of its own for backups."
+            )
+        with as_store_errors(self.where), self._engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert isinstance(raw, sqlite3.Connection)
+            yield raw
 
     @contextmanager
     def at_once(self) -> Iterator[None]:

@@ -1,29 +1,50 @@
 """Bring a database to the form this version knows; refuse one that is newer."""
 
+import sqlite3
+from contextlib import closing
 from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect, text
 
 from snapgloss.base.errors import VersionError
+from snapgloss.store.aside import beside
+from snapgloss.store.copying import copied
 from snapgloss.store.migrations import HEAD, REVISIONS
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
 
-def to_head(engine: Engine, where: str) -> None:
+def to_head(engine: Engine, where: str) -> Path | None:
     """Migrate in one transaction: after a failure the database is as it was.
 
-    Raises VersionError when a newer snapgloss wrote it.
+    The file of a record that is not new is copied first; gives where the copy is. Raises
+    VersionError when a newer snapgloss wrote it, StoreError when it could not be copied.
     """
     with engine.connect() as connection:
         if _known(held_revision(connection), where) == HEAD:
-            return
+            return None
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
         # Asked again under the lock: another program may have migrated meanwhile.
-        if _known(held_revision(connection), where) != HEAD:
-            _upgrade(connection)
+        held = _known(held_revision(connection), where)
+        if held == HEAD:
+            return None
+        kept = _kept_before(connection) if held else None
+        _upgrade(connection)
+    return kept
+
+
+def _kept_before(connection: Connection) -> Path | None:
+    """The record as others see it while this connection holds the lock; a server keeps its own."""
+    if connection.dialect.name != "sqlite":
+        return None
+    path = Path(str(connection.engine.url.database))
+    kept = beside(path, f"before-{HEAD}")
+    with closing(sqlite3.connect(path)) as raw:
+        copied(raw, kept, str(path))
+    return kept
 
 
 def held_revision(connection: Connection) -> str | None:

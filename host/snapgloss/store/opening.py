@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool, Pool, StaticPool
 
 from snapgloss.base.errors import StoreError
+from snapgloss.store.beginning import has_log
 from snapgloss.store.engine import BUSY_TIMEOUT_MS, FILE_NAME, make_engine
 from snapgloss.store.failures import READ_ONLY
 from snapgloss.store.migrate import to_head
@@ -19,9 +20,9 @@ from snapgloss.store.room import lacks_room
 READS_ONLY = "PRAGMA query_only = ON"
 
 
-def opened(data_dir_or_url: str | Path, where: str, to_read: bool) -> Engine:
-    """Return an engine on a record at head; `to_read`: one that may not be written will do, and
-    one on a full disk.
+def opened(data_dir_or_url: str | Path, where: str, to_read: bool) -> tuple[Engine, Path | None]:
+    """Return an engine on a record at head, and where the record is kept as it was when it had to
+    be migrated; `to_read`: one that may not be written will do, and one on a full disk.
 
     Raises StoreError, and whatever else the database raises.
     """
@@ -41,7 +42,7 @@ def opened(data_dir_or_url: str | Path, where: str, to_read: bool) -> Engine:
 
 def _read_all_the_same(
     reader: Callable[[Path], Engine], path: Path, where: str, to_read: bool, refused: Exception
-) -> Engine:
+) -> tuple[Engine, Path | None]:
     if not to_read:
         raise refused
     try:
@@ -50,13 +51,12 @@ def _read_all_the_same(
         raise refused from fault
 
 
-def _at_head(engine: Engine, where: str) -> Engine:
+def _at_head(engine: Engine, where: str) -> tuple[Engine, Path | None]:
     try:
-        to_head(engine, where)
+        return engine, to_head(engine, where)
     except BaseException:
         engine.dispose()
         raise
-    return engine
 
 
 def _is_read_only(path: Path) -> bool:
@@ -70,14 +70,14 @@ def _may(path: Path, mode: int) -> bool:
 
 
 def _reader(path: Path) -> Engine:
-    return _set_up(path, "mode=ro" if _has_log(path) else "immutable=1", NullPool)
+    return _set_up(path, "mode=ro" if has_log(path) else "immutable=1", NullPool)
 
 
 def _reader_on_full_disk(path: Path) -> Engine:
     """With a log to be read SQLite needs shared memory, for which there is no room. Alone with
     the record it keeps that in its own (sqlite.org/wal.html, "Use of WAL Without Shared-Memory").
     """
-    if not _has_log(path):
+    if not has_log(path):
         return _reader(path)
     return _set_up(path, "mode=rw", StaticPool, "PRAGMA locking_mode = EXCLUSIVE")
 
@@ -97,14 +97,3 @@ def _set_up(path: Path, how: str, pool: type[Pool], *pragmas: str) -> Engine:
             connection.execute(pragma)
 
     return engine
-
-
-def _has_log(path: Path) -> bool:
-    """Whether a write-ahead log is left to be read.
-
-    A reader of one needs its shared memory, which it cannot make in a read-only folder
-    (sqlite.org/wal.html, "Read-Only Databases"). Only when there is none, so that nothing
-    recorded is passed over, may the file be taken by itself, as one that nobody changes.
-    """
-    log = path.with_name(f"{path.name}-wal")
-    return log.exists() and log.stat().st_size > 0

@@ -10,8 +10,9 @@ import json
 import sys
 import zlib
 from array import array
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate, chain, pairwise
+from typing import TypeVar
 
 from snapgloss.base.errors import StoreError
 from snapgloss.base.records import Reading
@@ -22,6 +23,7 @@ _WIDE = ("at_ms",)
 _COLUMNS = tuple(name for name in Reading._fields if name != "state")
 _NULLABLE = ("target_mc", "product_mc", "plate_mc", "room_mc")
 _WORD = 1 << 32
+Said = TypeVar("Said")
 
 
 def pack(readings: Sequence[Reading]) -> bytes:
@@ -40,27 +42,40 @@ def pack(readings: Sequence[Reading]) -> bytes:
 
 def unpack(block: bytes) -> list[Reading]:
     """The readings of a block. Raises StoreError for one that is damaged or newer."""
+    return _read(block, _unpacked)
+
+
+def count(block: bytes) -> int:
+    """How many readings a block says it has; all of it passed zlib's own check sum. Raises as
+    `unpack`."""
+    return _read(block, lambda data: _count(data, data.index(b"\n") + 1))
+
+
+def _read(block: bytes, how: Callable[[bytes], Said]) -> Said:
     try:
         if block[0] != FORMAT:
             raise ValueError(f"format {block[0]}")
-        return _unpacked(zlib.decompress(block[1:]))
+        return how(zlib.decompress(block[1:]))
     except (ValueError, IndexError, zlib.error) as problem:
         raise StoreError(
             "Packed readings cannot be read.", "Update snapgloss, or put back your last backup."
         ) from problem
 
 
+def _count(data: bytes, at: int) -> int:
+    return int.from_bytes(data[at : at + 8], "little")
+
+
 def _unpacked(data: bytes) -> list[Reading]:
     end = data.index(b"\n") + 1
     states: list[str] = json.loads(data[:end])
-    count = int.from_bytes(data[end : end + 8], "little")
-    at = end + 8
+    many, at = _count(data, end), end + 8
     columns: dict[str, Iterable[object]] = {}
     for name in _COLUMNS:
-        size = count * (8 if name in _WIDE else 4)
+        size = many * (8 if name in _WIDE else 4)
         columns[name] = _values(name, data[at : at + size])
         at += size
-    if len(data) != at + count:
+    if len(data) != at + many:
         raise ValueError("not as long as it says")
     columns["state"] = [states[number] for number in data[at:]]
     return list(map(Reading._make, zip(*(columns[n] for n in Reading._fields), strict=True)))

@@ -10,6 +10,7 @@ import zlib
 from pathlib import Path
 from typing import Any
 
+from snapgloss.base import folders
 from snapgloss.base.errors import StoreError
 from snapgloss.base.textfiles import shown_path
 
@@ -24,7 +25,7 @@ def append(path: Path, record: dict[str, Any]) -> None:
     text = json.dumps(record, ensure_ascii=True, sort_keys=True)
     line = f"{text} {zlib.crc32(text.encode()):08x}\n".encode()
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        folders.make(path.parent)
         keep = sum(len(one) + 1 for one in _whole_lines(path))
         with path.open("r+b" if path.exists() else "x+b") as file:
             file.truncate(keep)
@@ -32,7 +33,7 @@ def append(path: Path, record: dict[str, Any]) -> None:
             file.write(line)
             file.flush()
             os.fsync(file.fileno())
-        _sync_folder(path.parent)
+        folders.sync(path.parent)
     except OSError as problem:
         raise StoreError(
             f"{shown_path(path)} cannot be written: {problem.strerror or problem}.",
@@ -67,14 +68,3 @@ def _loaded(line: bytes, path: Path) -> dict[str, Any]:
         )
     record: dict[str, Any] = json.loads(line.rpartition(b" ")[0])
     return record
-
-
-def _sync_folder(folder: Path) -> None:
-    """A new file's name is on the disk too; Windows has no such call."""
-    if os.name == "nt":
-        return
-    number = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(number)
-    finally:
-        os.close(number)

@@ -6,6 +6,7 @@ import gc
 import os
 import signal
 import socket
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -85,6 +86,7 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
         listener = parts.enter_context(_listener(options))
         rules = rules_of(options, listener.getsockname()[1])
         store = parts.enter_context(open_store(options.folder))
+        sys.stderr.writelines(f"{words}\n" for words in store.told)
         rigs = parts.enter_context(rigs_of(options))
         keep_to(options.folder)
         from snapgloss.web.running import running

@@ -436,13 +436,13 @@ RECORDS = {
     ),
     "damaged": (
         damaged,
-        "is damaged.\nKeep a copy of the folder, put back your last backup, or begin a new one "
-        "with --data.",
+        "is damaged.\nSalvage it, which keeps what can be read and deletes nothing: "
+        "snapgloss salvage. Or put back your last backup: snapgloss restore FILE.",
     ),
     "cut": (
         cut,
-        "is damaged.\nKeep a copy of the folder, put back your last backup, or begin a new one "
-        "with --data.",
+        "is damaged.\nSalvage it, which keeps what can be read and deletes nothing: "
+        "snapgloss salvage. Or put back your last backup: snapgloss restore FILE.",
     ),
     "a folder": (
         a_folder,
@@ -452,8 +452,15 @@ RECORDS = {
 }
 
 
-@pytest.mark.parametrize("name", RECORDS)
-@pytest.mark.parametrize("command", [("runs",), ("show", "1"), ("saveit",), ("try",)])
+UNREADABLE = [
+    (name, command)
+    for name in RECORDS
+    for command in (("runs",), ("show", "1"), ("saveit",), ("try",))
+    if command != ("try",) or name not in ("damaged", "cut")  # a batch is let go on: see below
+]
+
+
+@pytest.mark.parametrize(("name", "command"), UNREADABLE)
 def test_records_that_cannot_be_read(
     call: Any, data: Path, run_1: int, command: tuple[str, ...], name: str
 ) -> None:
@@ -467,6 +474,22 @@ def test_records_that_cannot_be_read(
     assert (answer.code, answer.out, told) == (5, "", f"The record in {file} {said}\n")
     assert (file.read_bytes() if file.is_file() else b"") == before
     no_fault_of_ours(answer, data)
+
+
+@pytest.mark.parametrize("name", ["damaged", "cut"])
+def test_a_batch_goes_on_over_a_damaged_record(
+    call: Any, data: Path, run_1: int, name: str
+) -> None:
+    """It is set aside as it was found, which is said, and the batch is in a new one."""
+    file = data / engines.FILE_NAME
+    RECORDS[name][0](file)
+    before = file.read_bytes()
+    answer = call("try")
+    assert answer.code == 0
+    (aside,) = data.glob("snapgloss-damaged-*.sqlite3")
+    assert aside.read_bytes() == before
+    assert "set aside, and not deleted" in " ".join(answer.err.split())
+    assert call("runs").code == 0
 
 
 @pytest.fixture(params=["of another", "of our own"])
