@@ -150,10 +150,12 @@ def again(ctx: click.Context, command: str) -> str:
 
 
 def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
-    """Open the record in the data folder of this call; `to_read`: a read-only one will do."""
+    """Open the record of this call, in its data folder or where its record.url says; `to_read`:
+    a read-only one will do."""
+    from snapgloss.base.addresses import record_address
     from snapgloss.store import open_store
 
-    return open_store(data_folder(ctx), to_read=to_read)
+    return open_store(record_address(data_folder(ctx)), to_read=to_read)
 
 
 def plain(value: Any) -> Any:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, Engine, inspect, text
 
 from snapgloss.base.errors import VersionError
+from snapgloss.store.engine import be_alone
 from snapgloss.store.migrations import HEAD, REVISIONS
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ def to_head(engine: Engine, where: str) -> None:
         if _known(held_revision(connection), where) == HEAD:
             return
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        be_alone(connection)
         # Asked again under the lock: another program may have migrated meanwhile.
         if _known(held_revision(connection), where) != HEAD:
             _upgrade(connection)

@@ -35,6 +35,7 @@ from snapgloss.store.tables import (
 from snapgloss.store.tray_book import TrayBook, begin_with
 
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
+UNKNOWN_CHAR = "\ufffd"
 
 
 class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteBook):
@@ -51,7 +52,7 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
             "heater_w": identity.heater_w if identity.heater_w > 0 else None,
         }
         same = (BOOTS.c.board == identity.board) & (BOOTS.c.boot_nonce == identity.boot_nonce)
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             connection.execute(insert_new(connection, BOOTS), row)
             return int(connection.execute(select(BOOTS.c.id).where(same)).scalar_one())
 
@@ -77,7 +78,8 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
 
     def add_console(self, boot_id: int, text: str) -> None:
         """Keep what came over the cable and was no frame, cut to 4000 characters."""
-        row = {"seen_utc_ms": self._clock_utc_ms(), "text": text[:MAX_CONSOLE_CHARS]}
+        plain = text[:MAX_CONSOLE_CHARS].replace("\0", UNKNOWN_CHAR)  # no server keeps a NUL
+        row = {"seen_utc_ms": self._clock_utc_ms(), "text": plain}
         self._add(CONSOLE, boot_id, [row])
 
     def add_told(
@@ -94,14 +96,14 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
         }
         if not any(told.values()):
             return
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             for table, rows in told.items():
                 _insert(connection, table, boot_id, rows)
 
     def _add(self, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]) -> None:
         if not rows:
             return
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             _insert(connection, table, boot_id, rows)
 
     def last_seq(self, boot_id: int) -> tuple[int, int]:

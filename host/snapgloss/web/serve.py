@@ -62,6 +62,7 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
 
     Raises StoreError when another page runs with this folder, InputError for a busy port.
     """
+    from snapgloss.base.addresses import record_address
     from snapgloss.store import open_store
 
     signal.signal(signal.SIGTERM, signal.default_int_handler)
@@ -70,7 +71,7 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
         parts.enter_context(Owner(options.folder))
         listener = parts.enter_context(_listener(options))
         rules = rules_of(options, listener.getsockname()[1])
-        store = parts.enter_context(open_store(options.folder))
+        store = parts.enter_context(open_store(record_address(options.folder)))
         find_port = parts.enter_context(_rig(options))
         keep_to(options.folder)
         from snapgloss.web.running import running
