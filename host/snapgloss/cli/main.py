@@ -54,6 +54,7 @@ COMMANDS = {
     "export": "snapgloss.cli.exchange:export",
     "import": "snapgloss.cli.exchange:import_",
     "pack": "snapgloss.cli.exchange:pack",
+    "copy": "snapgloss.cli.copying:copy_",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "crystals": "snapgloss.cli.crystals:crystals",
