@@ -184,6 +184,11 @@ def say(words: str) -> None:
     click.echo(hanging("", words))
 
 
+def say_beside(words: str) -> None:
+    """Print a sentence beside the result, on stderr."""
+    click.echo(hanging("", words), err=True)
+
+
 def print_json(value: Any) -> None:
     """Print one JSON value on stdout."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))

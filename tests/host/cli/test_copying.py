@@ -1,10 +1,10 @@
 """`snapgloss copy`: what is typed is checked before anything is opened. The copy itself:
-tests/host/store/test_copying.py."""
+tests/host/store/test_transfer.py."""
 
 import pytest
 
 from snapgloss.runs.copying import copy_to
-from snapgloss.store.copying import Copied
+from snapgloss.store.transfer import Copied
 
 URL = "postgresql://maker@server/shop"
 

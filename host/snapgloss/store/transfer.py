@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sqlalchemy import Connection, Table
 
 from snapgloss.base.errors import InputError
-from snapgloss.store.copy_lines import NO_NUL, has_floats, sqlite_line, sum_of, teach_floats
 from snapgloss.store.failures import as_store_errors
 from snapgloss.store.tables import BAGS, BOOTS, FIGURES, METADATA, RUN_PARTS, RUNS
+from snapgloss.store.transfer_lines import NO_NUL, has_floats, sqlite_line, sum_of, teach_floats
 
 if TYPE_CHECKING:
-    from snapgloss.store.copy_place import Place, Span
     from snapgloss.store.store import Store
+    from snapgloss.store.transfer_place import Place, Span
 
 ROWS = 50_000  # of one transaction
 _ROOTS = (BOOTS, RUNS, BAGS)
@@ -60,7 +60,7 @@ def copy_record(source: "Store", target: "Store", tell: Tell) -> list[Copied]:
             "A copy goes from the record in a data folder to a PostgreSQL database.",
             "Name the database like postgresql://NAME@SERVER/DATABASE.",
         )
-    from snapgloss.store.copy_place import place
+    from snapgloss.store.transfer_place import place
 
     with (
         as_store_errors(source.where),
@@ -139,7 +139,7 @@ class _Copying:
                 raise self._there.has_other_data(table)
 
     def _chunks(self, table: Table) -> Iterator[_Chunk]:
-        from snapgloss.store.copy_place import Span
+        from snapgloss.store.transfer_place import Span
 
         keys = [f'"{column.name}"' for column in table.primary_key]
         lines = [sqlite_line(table, to_sum=True)]

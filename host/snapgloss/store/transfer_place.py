@@ -8,9 +8,9 @@ import psycopg
 from sqlalchemy import Engine, Table, Text
 
 from snapgloss.base.errors import StoreError
-from snapgloss.store.copy_lines import server_line, server_sum
 from snapgloss.store.failures import store_error
 from snapgloss.store.tables import METADATA, READINGS
+from snapgloss.store.transfer_lines import server_line, server_sum
 
 if TYPE_CHECKING:
     from psycopg.rows import TupleRow
@@ -62,7 +62,7 @@ class Place:
             )
 
     def sum(self, table: Table, span: Span | None = None) -> tuple[int, int]:
-        """The number of rows and the sum of their lines; see copy_lines."""
+        """The number of rows and the sum of their lines; see transfer_lines."""
         count, total = self._one(f"SELECT {server_sum(table)} FROM {table.name}", table, span)
         return int(count), int(total)
 

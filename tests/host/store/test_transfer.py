@@ -10,10 +10,10 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
 from snapgloss.base.errors import InputError, StoreError
-from snapgloss.store import copying, open_store
-from snapgloss.store.copy_lines import sum_of
-from snapgloss.store.copying import copy_record
+from snapgloss.store import open_store, transfer
 from snapgloss.store.tables import METADATA
+from snapgloss.store.transfer import copy_record
+from snapgloss.store.transfer_lines import sum_of
 
 from .engines import new_database
 from .filled import NEW, fill, identity, readings
@@ -94,7 +94,7 @@ def test_a_second_copy_adds_what_came_since(store, target, clock):
 def test_a_copy_that_was_broken_off_is_continued(store, target, clock, mocker, after):
     """Wherever it ended: what came is kept, the rest follows, and all is verified."""
     fill(store, clock)
-    mocker.patch.object(copying, "ROWS", 7)
+    mocker.patch.object(transfer, "ROWS", 7)
     told = []
 
     def tell(*one):
