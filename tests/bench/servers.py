@@ -25,8 +25,11 @@ def a_database() -> Iterator[str]:
         return
     with _a_server() as url:
         os.environ["SNAPGLOSS_TEST_POSTGRES"] = url
-        with new_database() as made:
-            yield made
+        try:
+            with new_database() as made:
+                yield made
+        finally:
+            del os.environ["SNAPGLOSS_TEST_POSTGRES"]
 
 
 @contextmanager

@@ -6,6 +6,7 @@ record itself writes over (runs, their parts, figures) is taken anew.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Connection, Table
@@ -96,18 +97,27 @@ class _Copying:
         return Copied(table.name, total, total - before, f"{check_sum:x}")
 
     def _fill(self, table: Table, is_empty: bool, total: int) -> int:
-        """Add what is not there; give the sum of all that is here."""
+        """Add what is not there; give the sum of all that is here. While the server takes some
+        rows the next are read."""
         check_sum = done = 0
-        for chunk in self._chunks(table):
-            own_sum = sum_of(chunk.to_sum)
-            if is_empty:
-                self._there.take(table, chunk.to_copy)
-            else:
-                self._add(table, chunk, own_sum)
-            check_sum += own_sum
-            done += len(chunk.to_sum)
-            self._tell(table.name, done, total)
+        with ThreadPoolExecutor(1) as server:
+            under_way: Future[None] | None = None
+            for chunk in self._chunks(table):
+                own_sum = sum_of(chunk.to_sum)
+                if under_way is not None:
+                    under_way.result()
+                    self._tell(table.name, done, total)
+                add = self._take if is_empty else self._add
+                under_way = server.submit(add, table, chunk, own_sum)
+                check_sum += own_sum
+                done += len(chunk.to_sum)
+            if under_way is not None:
+                under_way.result()
+                self._tell(table.name, done, total)
         return check_sum
+
+    def _take(self, table: Table, chunk: _Chunk, _own_sum: int) -> None:
+        self._there.take(table, chunk.to_copy)
 
     def _add(self, table: Table, chunk: _Chunk, own_sum: int) -> None:
         count, there_sum = self._there.sum(table, chunk.span)
