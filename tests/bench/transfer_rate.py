@@ -1,6 +1,6 @@
 """A record copied into PostgreSQL: readings a second, everything verified.
 
-    python tests/bench/copying.py --json
+    python tests/bench/transfer_rate.py --json
 
 Makes a record of closed runs (synthetic, of 10,000 readings each) in a folder of its own, starts a
 PostgreSQL with the package's own settings beside it, and copies. The clock runs from the call to
