@@ -4,6 +4,9 @@ Needs a server: see test_postgres.
 """
 
 import hashlib
+import os
+import subprocess
+import sys
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -188,3 +191,23 @@ def test_one_copy_at_a_time(store, target, clock):
     copy_record(store, target, tell)
     assert seen
     assert not any(one.added for one in copy_record(store, target, quiet))
+
+
+@pytest.mark.server
+def test_the_command_copies_to_the_address_in_the_environment(store, clock, tmp_path):
+    """As a shop does it: the address with its password is in no command line."""
+    fill(store, clock)
+    with new_database() as url:
+        named = {**os.environ, "SNAPGLOSS_RECORD": url}
+        command = [sys.executable, "-m", "snapgloss", "--data", str(tmp_path / "data"), "copy"]
+        first, again = (
+            subprocess.run(command, env=named, capture_output=True, text=True, check=False)
+            for _ in range(2)
+        )
+        assert (first.returncode, again.returncode) == (0, 0), first.stderr + again.stderr
+        with open_store(url, clock) as target:
+            assert list(answers(target)) == list(answers(store))
+    assert "all tables are the same on both sides" in first.stdout
+    counted = [line.split() for line in again.stdout.splitlines() if " rows " in line]
+    assert len(counted) == len(METADATA.tables)
+    assert {words[3] for words in counted} == {"0"}
