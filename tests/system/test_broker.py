@@ -1,5 +1,6 @@
 """Live readings at Debian's mosquitto, over TLS and with a password, read by mosquitto_sub."""
 
+import gc
 import json
 import os
 import signal
@@ -34,6 +35,16 @@ THERE = Identity("bench-1", 77, "0.1.0", 1, 0, "", "off", 55000, 100, -1, -1, -1
 def reading(seq: int) -> Reading:
     """One of a second, with a probe missing."""
     return Reading(seq, seq * 1000, "working", 5, 31_500, 31_400, None, 21_000, 120, 0, 500, 1)
+
+
+@pytest.fixture(autouse=True)
+def _nothing_left():
+    """What paho leaves lying is swept up here, not in the midst of another test."""
+    yield
+    for thread in threading.enumerate():
+        if thread.name.startswith("paho-mqtt-client"):
+            thread.join(WITHIN_S)
+    gc.collect()
 
 
 @pytest.fixture
