@@ -8,7 +8,7 @@
 | 4 | LinkError | the cable's or the port's |
 | 5 | StoreError | the data folder's |
 | 5 | StoreDamaged | the disk's, most likely |
-| 5 | StoreBusy | another program's, for the moment |
+| 5 | StoreBusy | another program's or a server's, for the moment |
 | 6 | VersionError | nobody's: two sides of different age |
 """
 
@@ -79,7 +79,7 @@ class StoreError(SnapglossError):
 class StoreBusy(StoreError):
     """Another program writes into the record and did not let go in time; it may yet.
 
-    Example: a copy of the data folder is being made.
+    Examples: a copy of the data folder is being made; a database server is started anew.
     """
 
 

@@ -161,9 +161,14 @@ def _temper(
     from snapgloss.runs.outcome import end_unfinished
     from snapgloss.runs.sample_words import SampleWords, about_of
     from snapgloss.runs.seek import Seeker
+    from snapgloss.runs.telling import telling_broker
 
     plan = replace(plan, lots=tuple(check_lot(lot) for lot in bags))
-    with contextlib.closing(connect(port)) as link, options.open_record(ctx) as store:
+    with (
+        telling_broker(options.data_folder(ctx), options.say_beside),
+        contextlib.closing(connect(port)) as link,
+        options.open_record(ctx) as store,
+    ):
         simulated = link.identity is not None and link.identity.simulated
         folder = options.data_folder(ctx)
         plan = replace(plan, probes=probes_at(folder, link.identity, plan.work_mc))

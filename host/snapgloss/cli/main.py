@@ -58,6 +58,7 @@ COMMANDS = {
     "verify": "snapgloss.cli.safekeep:verify",
     "restore": "snapgloss.cli.safekeep:restore",
     "salvage": "snapgloss.cli.safekeep:salvage",
+    "copy": "snapgloss.cli.copying:copy_",
     "saveit": "snapgloss.cli.saveit:saveit",
     "temper": "snapgloss.cli.temper:temper",
     "crystals": "snapgloss.cli.crystals:crystals",

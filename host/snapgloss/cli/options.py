@@ -176,10 +176,12 @@ def meant_rig(ctx: click.Context, rig_name: str, port: str) -> "tuple[KnownRig |
 
 
 def open_record(ctx: click.Context, to_read: bool = False) -> "Store":
-    """Open the record in the data folder of this call; `to_read`: a read-only one will do."""
+    """Open the record of this call, in its data folder or where its record.url says; `to_read`:
+    a read-only one will do."""
+    from snapgloss.base.addresses import record_address
     from snapgloss.store import open_store
 
-    store = open_store(data_folder(ctx), to_read=to_read)
+    store = open_store(record_address(data_folder(ctx)), to_read=to_read)
     for words in store.told:
         click.echo(hanging("", words), err=True)
     return store
@@ -209,6 +211,11 @@ def hanging(begin: str, words: str) -> str:
 def say(words: str) -> None:
     """Print a sentence in lines of 80."""
     click.echo(hanging("", words))
+
+
+def say_beside(words: str) -> None:
+    """Print a sentence beside the result, on stderr."""
+    click.echo(hanging("", words), err=True)
 
 
 def print_json(value: Any) -> None:

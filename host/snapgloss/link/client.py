@@ -32,7 +32,8 @@ SAMPLE_MINOR = 3
 
 class RigLink:
     """One rig over one transport. Its methods belong to one thread; `off`, `answer` and `declare`
-    may come from any. `on_taken` is given all that `take` returns, before its caller has it.
+    may come from any. `on_taken`, then `beside`, is given all that `take` returns, before its
+    caller has it.
 
     `take` gives readings and events in the order of their sequence numbers, each once. What a
     push lost is fetched, a few at a time; what the rig overwrote comes as a Gap; a rig that
@@ -51,6 +52,9 @@ class RigLink:
         self._beat_at_s = 0.0
         self.on_taken: Callable[[list[Record]], None] = lambda _records: None
         self.clock_watch = DriftWatch()
+        self.beside: Callable[[list[Record]], None] = (
+            self.on_taken
+        )  # of who owns neither the link nor the batch
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
@@ -180,6 +184,7 @@ class RigLink:
             if not taken:
                 raise
         self.on_taken(taken)
+        self.beside(taken)
         return taken
 
     def _take_into(self, taken: list[Record]) -> None:

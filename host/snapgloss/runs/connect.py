@@ -1,5 +1,8 @@
 """Open a port, and know who is there."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
 from rigfw.version import __version__
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.link.client import RigLink
@@ -7,6 +10,19 @@ from snapgloss.link.clock import WaitingClock
 from snapgloss.link.transport import Transport, open_transport
 
 HOST_VERSION = f"snapgloss {__version__}"
+
+_attached: list[Callable[[RigLink], None]] = []
+
+
+@contextmanager
+def attaching(attach: Callable[[RigLink], None]) -> Iterator[None]:
+    """While this lasts, `attach` is given every link that is opened, from whatever thread and for
+    whatever reason: a batch, a rig that is found again, a page that waits for one."""
+    _attached.append(attach)
+    try:
+        yield
+    finally:
+        _attached.remove(attach)
 
 
 def connect(port: str, clock: WaitingClock | None = None) -> RigLink:
@@ -31,4 +47,6 @@ def introduce(transport: Transport, clock: WaitingClock | None = None) -> RigLin
     except SnapglossError:
         link.close()
         raise
+    for attach in _attached:
+        attach(link)
     return link

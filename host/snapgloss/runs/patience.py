@@ -11,8 +11,8 @@ from snapgloss.base.errors import StoreBusy
 KEPT_S = 600.0  # well within what a rig keeps, 1000 s: after this a later join loses readings
 AGAIN_S = 10.0  # between two tries; the database itself waits some seconds in each
 HELD = (
-    "Another program holds the record. Nothing is lost: what comes is kept here and written "
-    "when it lets go."
+    "Another program holds the record, or its server is away. Nothing is lost: what comes is "
+    "kept here and written later."
 )
 FREE_AGAIN = "The record is written again; nothing was lost."
 

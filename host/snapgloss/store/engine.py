@@ -1,4 +1,9 @@
-"""One engine per store. SQLite is set up per connection; any other database is left as it is."""
+"""One engine per store, and what the two databases do in ways of their own.
+
+Both promise the same: what is read together is of one state, and who reads before he writes is
+alone meanwhile. SQLite has one writer anyway; on PostgreSQL such writers wait for one lock, and
+only live readings, whose keys say what is held already, go past it.
+"""
 
 from pathlib import Path
 from typing import Any
@@ -21,6 +26,11 @@ _PRAGMAS = (
     "PRAGMA foreign_keys = ON",
 )
 
+_POSTGRES = "postgresql"
+_NAMES_OF_IT = ("postgresql", "postgres")
+_WRITER_LOCK = 0x676C6F7373  # of advisory locks, one number for all hosts
+_LOCK = f"SELECT pg_advisory_xact_lock({_WRITER_LOCK})"
+
 Insert = sqlite.Insert | postgresql.Insert
 
 
@@ -31,7 +41,8 @@ def name_of(data_dir_or_url: str | Path) -> str:
     """
     text = str(data_dir_or_url)
     if "://" in text:
-        return make_url(text).render_as_string(hide_password=True)
+        # Without what stands behind a question mark: a password may stand there, too.
+        return make_url(text).set(query={}).render_as_string(hide_password=True)
     return str(Path(text) / FILE_NAME)
 
 
@@ -42,7 +53,7 @@ def make_engine(data_dir_or_url: str | Path) -> Engine:
     """
     text = str(data_dir_or_url)
     if "://" in text:
-        return create_engine(text)
+        return _server(make_url(text))
     path = _made(Path(text)) / FILE_NAME
     begin(path)
     return _sqlite(path)
@@ -57,6 +68,41 @@ def _made(folder: Path) -> Path:
             "Choose another folder with --data.",
         ) from error
     return folder
+
+
+def _server(url: URL) -> Engine:
+    """Each connection is asked whether it still lives: a server may have been started anew."""
+    if url.drivername in _NAMES_OF_IT:
+        url = url.set(drivername=f"{_POSTGRES}+psycopg")
+    engine = create_engine(url, pool_pre_ping=True)
+    if engine.dialect.name == _POSTGRES:
+        event.listen(engine, "do_connect", _connected)
+    return engine
+
+
+def _connected(dialect: Any, _record: Any, given: Any, named: Any) -> Any:
+    """A connection whose names of chocolates come back as they went in, in any language."""
+    connection = dialect.connect(*given, **named)
+    encoding = connection.info.parameter_status("server_encoding")
+    if encoding != "UTF8":
+        connection.close()
+        raise StoreError(
+            f"The database keeps text as {encoding}, which has not all letters.",
+            "Make another with: createdb --encoding=UTF8 --template=template0 NAME",
+        )
+    return connection
+
+
+def reads(engine: Engine) -> dict[str, Any]:
+    """The options of a connection that only reads: all of one state of the record."""
+    is_server = engine.dialect.name == _POSTGRES
+    return {"isolation_level": "REPEATABLE READ"} if is_server else {}
+
+
+def be_alone(connection: Connection) -> None:
+    """Let no other host write by what it read before, until this transaction ends."""
+    if connection.dialect.name == _POSTGRES:
+        connection.exec_driver_sql(_LOCK)
 
 
 def _sqlite(path: Path) -> Engine:
@@ -81,6 +127,6 @@ def _begin(connection: Connection) -> None:
 
 def insert_new(connection: Connection, table: Table) -> Insert:
     """An INSERT that leaves alone the rows whose key is already there."""
-    if connection.dialect.name == "postgresql":
+    if connection.dialect.name == _POSTGRES:
         return postgresql.insert(table).on_conflict_do_nothing()
     return sqlite.insert(table).on_conflict_do_nothing()

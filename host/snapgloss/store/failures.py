@@ -81,7 +81,7 @@ def store_error(error: Exception, where: str) -> StoreError:
         if name.startswith(prefix):
             return _kind(name)(f"The record in {where} {words}.", remedy)
     if isinstance(error, OperationalError) and not isinstance(cause, sqlite3.Error):
-        return StoreError(f"The record in {where} {_SERVER[0]}.", _SERVER[1])
+        return StoreBusy(f"The record in {where} {_SERVER[0]}.", _SERVER[1])
     first_line = (str(cause).splitlines() or [type(cause).__name__])[0]
     return StoreError(f"The record in {where} {_OTHER[0]}: {first_line}.", _OTHER[1])
 

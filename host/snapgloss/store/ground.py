@@ -13,7 +13,7 @@ from sqlalchemy import Connection, Table, insert, select
 from snapgloss.base.errors import InputError, SnapglossError
 from snapgloss.store.copying import Counted, checked_in, copied
 from snapgloss.store.damage import is_damaged
-from snapgloss.store.engine import name_of
+from snapgloss.store.engine import be_alone, name_of, reads
 from snapgloss.store.failures import as_store_errors, damaged
 from snapgloss.store.opening import opened
 from snapgloss.store.rows import RunRow
@@ -118,16 +118,22 @@ class OpenRecord:
         if held is not None:
             yield held
             return
-        with as_store_errors(self.where), self._engine.connect() as connection:
+        with (
+            as_store_errors(self.where),
+            self._engine.connect().execution_options(**reads(self._engine)) as connection,
+        ):
             yield connection
 
     @contextmanager
-    def _writing(self) -> Iterator[Connection]:
+    def _writing(self, beside: bool = False) -> Iterator[Connection]:
+        """A transaction that is alone; `beside` others where the keys alone decide what is new."""
         with (
             as_store_errors(self.where),
             self._engine.connect().execution_options(writes=True) as connection,
             connection.begin(),
         ):
+            if not beside:
+                be_alone(connection)
             yield connection
 
     def run(self, run_id: int) -> RunRow:

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from snapgloss.base.errors import VersionError
 from snapgloss.store.aside import beside
 from snapgloss.store.copying import copied
+from snapgloss.store.engine import be_alone
 from snapgloss.store.migrations import HEAD, REVISIONS
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ def to_head(engine: Engine, where: str) -> Path | None:
         if _known(held_revision(connection), where) == HEAD:
             return None
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        be_alone(connection)
         # Asked again under the lock: another program may have migrated meanwhile.
         held = _known(held_revision(connection), where)
         if held == HEAD:

@@ -27,7 +27,8 @@ class NoteBook(OpenRecord):
     def words_of_notes(self) -> dict[int, str]:
         """The words of all notes of each run that has some, for a search."""
         found: dict[int, str] = {}
+        wanted = select(NOTES.c.run_id, NOTES.c.words).order_by(NOTES.c.id)
         with self._reading() as connection:
-            for run_id, words in connection.execute(select(NOTES.c.run_id, NOTES.c.words)):
+            for run_id, words in connection.execute(wanted):
                 found[run_id] = f"{found.get(run_id, '')} {words}"
         return found

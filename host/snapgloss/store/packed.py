@@ -2,6 +2,7 @@
 
 from sqlalchemy import ColumnElement, Connection, delete, func, insert, select
 
+from snapgloss.base.errors import StoreBusy
 from snapgloss.base.records import Reading
 from snapgloss.store.packing import pack, unpack
 from snapgloss.store.rows import PartRow
@@ -62,7 +63,8 @@ def last_seq(connection: Connection, boot_id: int) -> int:
 
 def pack_part(connection: Connection, part: PartRow) -> int:
     """Pack the rows of a closed run's part; return how many there were. A part without an end is
-    one whose boot is over: all the rest of that boot is its."""
+    one whose boot is over: all the rest of that boot is its. Raises StoreBusy when another host
+    writes readings of it at this moment."""
     where = (READINGS.c.boot_id == part.boot_id) & (READINGS.c.at_ms >= part.start_ms)
     if part.end_ms is not None:
         where &= READINGS.c.at_ms <= part.end_ms
@@ -80,5 +82,6 @@ def pack_part(connection: Connection, part: PartRow) -> int:
         "content": pack(readings),
     }
     connection.execute(insert(PACKED), block)
-    connection.execute(delete(READINGS).where(where))
+    if connection.execute(delete(READINGS).where(where)).rowcount != len(readings):
+        raise StoreBusy("Readings of this batch are being written.", "Pack it again later.")
     return len(readings)

@@ -187,7 +187,7 @@ def gaps(connection: Connection, part: PartRow) -> list[GapRow]:
             & (GAPS.c.to_seq >= oldest)
             & ((GAPS.c.from_seq <= newest) | (GAPS.c.to_seq == TO_THE_END))
         )
-        rows = connection.execute(wanted.order_by(GAPS.c.from_seq))
+        rows = connection.execute(wanted.order_by(GAPS.c.from_seq, GAPS.c.to_seq))
         found += _merged([GapRow(*row) for row in rows])
     return found
 

@@ -38,6 +38,7 @@ from snapgloss.store.tray_book import TrayBook, begin_with
 
 Told = tuple[int, Mapping[Table, Sequence[dict[str, Any]]]]
 MAX_CONSOLE_CHARS = 4000  # of one piece: a rig gone mad must not fill the disk with one line
+UNKNOWN_CHAR = "\ufffd"
 
 
 class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteBook):
@@ -54,7 +55,7 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
             "heater_w": identity.heater_w if identity.heater_w > 0 else None,
         }
         same = (BOOTS.c.board == identity.board) & (BOOTS.c.boot_nonce == identity.boot_nonce)
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             connection.execute(insert_new(connection, BOOTS), row)
             return int(connection.execute(select(BOOTS.c.id).where(same)).scalar_one())
 
@@ -80,7 +81,8 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
 
     def add_console(self, boot_id: int, text: str) -> None:
         """Keep what came over the cable and was no frame, cut to 4000 characters."""
-        row = {"seen_utc_ms": self._clock_utc_ms(), "text": text[:MAX_CONSOLE_CHARS]}
+        plain = text[:MAX_CONSOLE_CHARS].replace("\0", UNKNOWN_CHAR)  # no server keeps a NUL
+        row = {"seen_utc_ms": self._clock_utc_ms(), "text": plain}
         self._add(CONSOLE, boot_id, [row])
 
     def add_told(
@@ -104,7 +106,7 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
         return Together(self._add_all_told)
 
     def _add_all_told(self, all_of_it: Sequence[Told]) -> None:
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             for boot_id, told in all_of_it:
                 for table, rows in told.items():
                     _insert(connection, table, boot_id, rows)
@@ -112,7 +114,7 @@ class Store(LotBook, FigureBook, LogBook, SeriesBook, TrayBook, GlossBook, NoteB
     def _add(self, table: Table, boot_id: int, rows: Sequence[dict[str, Any]]) -> None:
         if not rows:
             return
-        with self._writing() as connection:
+        with self._writing(beside=True) as connection:
             _insert(connection, table, boot_id, rows)
 
     def last_seq(self, boot_id: int) -> tuple[int, int]:

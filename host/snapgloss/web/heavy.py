@@ -41,10 +41,11 @@ class Heavy:
 
 def write_report_of(folder: Path, run_id: int, fahrenheit: bool = False) -> str:
     """Write the report of a batch into the data folder; return the path of its page."""
+    from snapgloss.base.addresses import record_address
     from snapgloss.report import write_report
     from snapgloss.store import open_store
 
-    with open_store(folder, to_read=True) as store:
+    with open_store(record_address(folder), to_read=True) as store:
         return str(write_report(store, run_id, folder / "reports", fahrenheit).html)
 
 

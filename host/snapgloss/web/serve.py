@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import gc
+import logging
 import os
 import signal
 import socket
@@ -77,15 +78,18 @@ def serve(options: ServeOptions, say: Callable[[Served], None]) -> None:
 
     Raises StoreError when another page runs with this folder, InputError for a busy port.
     """
+    from snapgloss.base.addresses import record_address
+    from snapgloss.runs.telling import telling_broker
     from snapgloss.store import open_store
 
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     with contextlib.ExitStack() as parts:
         parts.enter_context(contextlib.suppress(KeyboardInterrupt))
         parts.enter_context(Owner(options.folder))
+        parts.enter_context(telling_broker(options.folder, logging.getLogger(__name__).warning))
         listener = parts.enter_context(_listener(options))
         rules = rules_of(options, listener.getsockname()[1])
-        store = parts.enter_context(open_store(options.folder))
+        store = parts.enter_context(open_store(record_address(options.folder)))
         sys.stderr.writelines(f"{words}\n" for words in store.told)
         rigs = parts.enter_context(rigs_of(options))
         keep_to(options.folder)

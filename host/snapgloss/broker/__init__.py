@@ -1,0 +1,1 @@
+"""Live readings to an MQTT broker, beside the record: never in its way."""
