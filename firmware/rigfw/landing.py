@@ -9,7 +9,7 @@ from math import log, sqrt
 
 from rigfw.estimator import DRIFT, HIDDEN, MIXED
 from rigfw.folded import const
-from rigfw.model import FAN, MASS, SHARE, sensible_share
+from rigfw.model import FAN, GAIN, MASS, SHARE, sensible_share
 from rigfw.pulser import SSR_MIN_ON_MS
 
 _LAND_S = const(15.0)  # own choice: faster only follows the noise of the probe
@@ -24,14 +24,15 @@ _LANDED_C = const(0.15)
 _CREEP_C = const(0.02)  # own choice: what moves by less at once is followed, not landed on
 _SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
 _SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
-WALL_SIGMAS = 2.6  # own choice: a filter is surer than it should be,
+WALL_SIGMAS = 3.0  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
 _MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
 _SOLID_DOUBT = const(0.8)  # of the coupling while pieces melt: nobody has measured it
-_WALL_LEAST_C = const(0.25)  # own choice: switching and noise
+_WALL_LEAST_C = const(0.4)  # own choice: switching and noise
 _SEEN_LEAST_C = const(0.5)  # where a probe reads the plate: it follows later than the sum does
 _SURE_C = const(1.0)
+_WEAKER = const(0.05)  # own choice, a logarithm: so much weaker may the mains make a heater
 _BRAKE_SIGMAS = const(1.5)
 _BRAKE_LATE_S = const(3.0)
 _NO_HEAT_OVER_C = const(0.3)  # own choice: so far over its target nothing asks for heat
@@ -60,6 +61,7 @@ class Landing:
     def begin(self):
         """A batch."""
         self._hidden_c = self._most_c = self._room_c = self._hold_c = 0.0
+        self._gain = self._more_c = self._stronger = 0.0
         self._target_c = None
         self.heat = self.fan = 0.0
         if self._relay:
@@ -70,6 +72,7 @@ class Landing:
         plate probe reads, None without one."""
         estimator = self._of
         rates, bowl_c, kind = estimator.rates, estimator.bowl_c, step.kind
+        self._suspect(kind, passed_s)
         self.heat = self.fan = 0.0
         missing_c, past_c = self._missing(target_c, kind), reading_c - target_c
         if kind in COOLING:
@@ -79,7 +82,9 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
-        self._plan_saw(lost, over_c)
+        if self._relay:
+            sure = 1.0 - _BRAKE_SIGMAS * sqrt(max(estimator.p[FAN][FAN], 0.0))
+            self._relay.plan(rates, lost, rates.fan * over_c * sure)
         slower_s = _SLOWER_S * estimator.p[MASS][MASS] if missing_c > -_NO_HEAT_OVER_C else 0
         power = lost + missing_c / (_LAND_S + slower_s)
         brakes = kind == "rewarm"
@@ -101,20 +106,9 @@ class Landing:
             wanted = missing_c / _BRAKE_S if brakes else power
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
-        if self._relay and self._relay.is_braked:
-            self._lower_saw(missing_c, over_c, lost)
-
-    def _lower_saw(self, missing_c, over_c, lost):
-        """What a pulse gives past the saw's upper end is the fan's from the pulse's begin on."""
-        past_c = self._relay.ahead_c(self._of.rates.gain, lost) - missing_c
-        is_held = self._margin <= _SAW_MARGIN and over_c > _WARM_LEAST_C
-        if is_held and past_c > _FAN_LEAST_C + 0.5 * self._relay.swing_c:
-            self.fan = 1.0
-
-    def _plan_saw(self, lost, over_c):
-        if self._relay:
-            sure = 1.0 - _BRAKE_SIGMAS * sqrt(max(self._of.p[FAN][FAN], 0.0))
-            self._relay.plan(self._of.rates, lost, self._of.rates.fan * over_c * sure)
+        if self._relay and self._margin <= _SAW_MARGIN and over_c > _WARM_LEAST_C:
+            if self._relay.is_lowered(missing_c + _FAN_LEAST_C, rates.gain, lost):
+                self.fan = 1.0
 
     def _fan_from(self):
         """So far over its place the fan begins; a relay's saw is no reason for it."""
@@ -171,6 +165,7 @@ class Landing:
         if plate_c is None:
             least_c = _WALL_LEAST_C
             doubt += self._doubt(melting)
+            hidden_c += self._more_c
         else:
             hidden_c = share * (plate_c - bowl_c)
         over_c = bowl_c - rates.room_c
@@ -189,7 +184,17 @@ class Landing:
         coming_c = estimator.flows.element_c - rates.element_s * through
         self._hidden_c, self._most_c = hidden_c, most_c
         self._room_c = most_c - hidden_c - max(0.0, coming_c)
-        return through + self._room_c / _PLATE_S
+        return (through + self._room_c / _PLATE_S) / (1.0 + self._stronger)
+
+    def _suspect(self, kind, passed_s):
+        """From the rewarm on crystals that melt draw heat, and the estimate takes it for a weaker
+        heater: the plate may have what a heater about as strong as before has put there."""
+        rates, gain = self._of.rates, self._of.x[GAIN]
+        if kind not in SOFT:
+            self._gain, self._more_c = gain, 0.0
+        self._stronger = max(0.0, self._gain - _WEAKER - gain)
+        more_c_per_s = self._stronger * rates.gain * self.heat - self._more_c / rates.plate_s
+        self._more_c += passed_s * more_c_per_s
 
     def _doubt(self, melting):
         """How much further the plate may be over the chocolate than it seems, as a part of it."""

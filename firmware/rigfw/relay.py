@@ -96,6 +96,11 @@ class Relay:
         left_s = max(0.0, self._min_on_s - self._on_s) if self.is_on else 0.0
         return left_s * max(0.0, gain - lost)
 
+    def is_lowered(self, missing_c, gain, lost):
+        """Whether what a pulse gives past the saw's upper end is the fan's, from its begin on."""
+        past_c = self.ahead_c(gain, lost) - missing_c
+        return self.is_braked and past_c > 0.5 * self.swing_c
+
     def rest(self):
         """Off now."""
         if self.is_on:
