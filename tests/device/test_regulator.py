@@ -353,6 +353,21 @@ def test_what_was_learned_goes_on_and_nonsense_does_not():
     assert second.estimator.p[GAIN][GAIN] < 0.5 * model.SIGMA[0] ** 2
 
 
+def test_a_heater_that_seems_weaker_in_the_rewarm_gives_the_wall_no_more():
+    """Crystals that melt draw heat, and the estimate takes it for a weaker heater. Believed a fifth
+    weaker, it would be asked for a quarter more: in watts, a quarter more heat on the plate."""
+    regulator = Regulator(CONFIG)
+    readings = SimpleNamespace(product_mc=30000, plate_mc=MISSING_MC, room_mc=MISSING_MC)
+    regulator.demand(readings, 31500, REWARM, 0, 1000)
+    of, heats = regulator.estimator, []
+    for weaker in (0.0, 0.2):
+        of.x[GAIN] -= weaker
+        of.rates.set(of.x)
+        regulator.landing.decide(31.5, REWARM, 30.0, None, False, 1.0)
+        heats.append(regulator.landing.heat)
+    assert 0.0 < heats[1] <= 1.1 * heats[0] < 1.0
+
+
 def test_telling_what_was_learned_changes_nothing():
     """A batch that goes on does not know that it was asked."""
     asked, other = Regulator(CONFIG), Regulator(CONFIG)

@@ -11,10 +11,10 @@ from .filled import BOARDS
 Arguments = list[tuple[Any, ...]]
 
 NO_QUESTIONS = {
-    "at_once", "begin_run", "boot_id", "close", "end_run", "give_back_room", "pack_run",
-    "save_all_figures", "save_figures", "set_words", "take_room",
+    "at_once", "begin_run", "boot_id", "checked", "close", "copy_to", "end_run", "give_back_room",
+    "pack_run", "save_all_figures", "save_figures", "set_words", "take_room", "told",
 }  # fmt: skip
-"""What writes, beside all that begins with add_."""
+"""What writes, beside all that begins with add_; and what is of a file alone."""
 
 
 def _none(_runs: list[int], _boots: list[int]) -> Arguments:
