@@ -22,8 +22,6 @@ _MELT_MARGIN_SIGMAS = const(0.3)  # own choice: half a degree over does no harm 
 _MARGIN_KEPT = const(0.99)  # of the margin from second to second once it has landed
 _LANDED_C = const(0.15)
 _CREEP_C = const(0.02)  # own choice: what moves by less at once is followed, not landed on
-_SAW_MARGIN = const(0.5)  # own choice: by then a relay's saw has found its middle
-_SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 WALL_SIGMAS = 3.0  # own choice: a filter is surer than it should be,
 _GAP_LEAST2 = const(0.01)  # and mains and switching move the plate by some per cent, squared
 _MELT_WALL_SIGMAS = const(4.5)  # own choice: one rig in fifty is twice as slow as it seems
@@ -82,14 +80,13 @@ class Landing:
         over_c = estimator.plate_c - rates.room_c
         lost = rates.plate_loss * over_c + rates.bowl_loss * (bowl_c - rates.room_c)
         lost -= rates.mass * estimator.x[DRIFT]
+        fan_from_c = _FAN_LEAST_C
         if self._relay:
-            sure = 1.0 - _BRAKE_SIGMAS * sqrt(max(estimator.p[FAN][FAN], 0.0))
-            self._relay.plan(rates, lost, rates.fan * over_c * sure)
+            fan_from_c += self._relay.planned(estimator, lost, over_c, self._margin)
         slower_s = _SLOWER_S * estimator.p[MASS][MASS] if missing_c > -_NO_HEAT_OVER_C else 0
-        power = lost + missing_c / (_LAND_S + slower_s)
         brakes = kind == "rewarm"
         brake_c = self._brakeable(target_c) if brakes else 0.0
-        power += brake_c / _LAND_S
+        power = lost + missing_c / (_LAND_S + slower_s) + brake_c / _LAND_S
         rate_c_per_s = step.rate_mc_per_min / 60000.0
         if kind in COOLING and bowl_c - target_c < GENTLE_BAND_C:
             rate_c_per_s *= GENTLE_PART
@@ -102,19 +99,12 @@ class Landing:
                 self._heat(power, most, missing_c + brake_c, lost, passed_s)
             elif self._relay:
                 self._relay.rest()
-        elif missing_c < -self._fan_from() and over_c > _WARM_LEAST_C:
+        elif missing_c < -fan_from_c and over_c > _WARM_LEAST_C:
             wanted = missing_c / _BRAKE_S if brakes else power
             self.fan = min(1.0, -wanted / (rates.fan * over_c))
             self._gentle(rate_c_per_s, bowl_c)
-        if self._relay and self._margin <= _SAW_MARGIN and over_c > _WARM_LEAST_C:
-            if self._relay.is_lowered(missing_c + _FAN_LEAST_C, rates.gain, lost):
-                self.fan = 1.0
-
-    def _fan_from(self):
-        """So far over its place the fan begins; a relay's saw is no reason for it."""
-        if not self._relay or self._margin > _SAW_MARGIN:
-            return _FAN_LEAST_C
-        return _FAN_LEAST_C + _SAW_TOP * self._relay.swing_c
+        if self._relay and over_c > _WARM_LEAST_C:
+            self.fan = max(self.fan, self._relay.lowering(missing_c, rates.gain, lost))
 
     def _heat(self, power, most, missing_c, lost, passed_s):
         gain, relay = self._of.rates.gain, self._relay

@@ -11,10 +11,15 @@ times s, in here.
 from math import exp, log, pi, sqrt
 
 from rigfw.folded import const
+from rigfw.model import FAN
 
 CYCLE_S = 60.0  # own choice: 1e5 operations last 1,700 h (a usual figure, from memory)
 _FAR_PULSES = const(0.25)  # own choice: so far under its saw nothing waits for the cycle's end
 _FELT_C = const(0.05)  # own choice: by so much to either side the chocolate may follow the saw
+_LOWERED_C = const(0.04)  # own choice: for less past the saw's end no fan
+_BRAKE_SIGMAS = const(1.5)
+_SAW_MARGIN = const(0.5)  # own choice: by then the saw has found its middle
+_SAW_TOP = const(0.6)  # half of the saw is over its place, and a little
 _FAN_PART = const(0.5)  # own choice: of a cycle the fan may be on, so that the saw stays one
 _LEAST_DUTY = const(0.02)  # own choice: a bowl that loses less than this is no saw
 _HOLD_PART = const(1.15)  # own choice: so much of what holds the chocolate is always given
@@ -35,7 +40,16 @@ class Relay:
         self._travels = False
         self.swing_c = 0.0
         self.is_braked = 0
+        self._is_held = False
         self.is_on = False
+
+    def planned(self, estimator, lost, over_c, margin):
+        """Plan, with as much of the fan as is surely there. The saw is no reason for a fan: so
+        much of it goes over its place, once it has found its middle and little margin is left."""
+        rates, self._is_held = estimator.rates, margin <= _SAW_MARGIN
+        sure = 1.0 - _BRAKE_SIGMAS * sqrt(max(estimator.p[FAN][FAN], 0.0))
+        self.plan(rates, lost, rates.fan * over_c * sure)
+        return _SAW_TOP * self.swing_c if self._is_held else 0.0
 
     def plan(self, rates, lost, blown):
         """The saw where `lost` K/s leave by themselves and `blown` more by a full fan."""
@@ -96,10 +110,12 @@ class Relay:
         left_s = max(0.0, self._min_on_s - self._on_s) if self.is_on else 0.0
         return left_s * max(0.0, gain - lost)
 
-    def is_lowered(self, missing_c, gain, lost):
-        """Whether what a pulse gives past the saw's upper end is the fan's, from its begin on."""
-        past_c = self.ahead_c(gain, lost) - missing_c
-        return self.is_braked and past_c > 0.5 * self.swing_c
+    def lowering(self, missing_c, gain, lost):
+        """The fan, 0.0 or 1.0: what a pulse gives past the saw's upper end is its, from the
+        pulse's begin on."""
+        past_c = self.ahead_c(gain, lost) - missing_c - _LOWERED_C
+        is_due = self.is_braked and self._is_held
+        return 1.0 if is_due and past_c > 0.5 * self.swing_c else 0.0
 
     def rest(self):
         """Off now."""

@@ -354,8 +354,8 @@ def test_what_was_learned_goes_on_and_nonsense_does_not():
 
 
 def test_a_heater_that_seems_weaker_in_the_rewarm_gives_the_wall_no_more():
-    """Crystals that melt draw heat, and the estimate takes it for a weaker heater. Believed a fifth
-    weaker, it would be asked for a quarter more: in watts, a quarter more heat on the plate."""
+    """Crystals that melt draw heat, and the estimate takes it for a weaker heater. Believed a
+    fifth weaker, it would be asked for a quarter more: in watts, as much more on the plate."""
     regulator = Regulator(CONFIG)
     readings = SimpleNamespace(product_mc=30000, plate_mc=MISSING_MC, room_mc=MISSING_MC)
     regulator.demand(readings, 31500, REWARM, 0, 1000)

@@ -6,6 +6,7 @@
 | 2 | InputError | yours: something typed, or a file |
 | 3 | RigError | the rig's: it refused or stopped |
 | 4 | LinkError | the cable's or the port's |
+| 4 | CableOut | the cable's: it is out |
 | 5 | StoreError | the data folder's |
 | 5 | StoreDamaged | the disk's, most likely |
 | 5 | StoreBusy | another program's or a server's, for the moment |

@@ -22,7 +22,7 @@ LANDING = {"melt": (1.04, 0.08), "cool": (1.01, 0.033), "rewarm": (1.08, 0.108)}
 """Median factor on a travel's minutes, and the deviation of its logarithm by its 5th and 95th
 percentile: what the firmware takes beyond this model of a rig whose every figure is known, by
 `tests/bench/forecast.py --landing` (simulated)."""
-WALL_LEAST_C = 0.25
+WALL_LEAST_C = 0.4
 SOLID_DOUBT = 0.8
 """The firmware's own, `rigfw.landing`: below the wall's limit, and doubt of the coupling while
 pieces melt; a test compares them."""

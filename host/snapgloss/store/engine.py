@@ -88,7 +88,7 @@ def _connected(dialect: Any, _record: Any, given: Any, named: Any) -> Any:
         connection.close()
         raise StoreError(
             f"The database keeps text as {encoding}, which has not all letters.",
-            "Make another with: createdb --encoding=UTF8 --template=template0 NAME",
+            "Make another with: createdb -E UTF8 -T template0 NAME",
         )
     return connection
 

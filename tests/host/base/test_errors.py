@@ -9,7 +9,9 @@ EXPECTED = {
     "InputError": 2,
     "RigError": 3,
     "LinkError": 4,
+    "CableOut": 4,
     "StoreError": 5,
+    "StoreDamaged": 5,
     "StoreBusy": 5,
     "VersionError": 6,
 }
