@@ -52,9 +52,7 @@ class RigLink:
         self._beat_at_s = 0.0
         self.on_taken: Callable[[list[Record]], None] = lambda _records: None
         self.clock_watch = DriftWatch()
-        self.beside: Callable[[list[Record]], None] = (
-            self.on_taken
-        )  # of who owns neither the link nor the batch
+        self.beside = self.on_taken  # of who owns neither the link nor the batch
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
