@@ -28,6 +28,7 @@ ECHO_SIGN = b'["hello",'  # our own hello: a prompt that was there before us sho
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
 SAMPLE_MINOR = 3
+Taken = Callable[[list[Record]], None]
 
 
 class RigLink:
@@ -50,9 +51,9 @@ class RigLink:
         self._followed: Identity | None = None
         self._host_version = ""
         self._beat_at_s = 0.0
-        self.on_taken: Callable[[list[Record]], None] = lambda _records: None
+        self.on_taken: Taken = lambda _records: None
         self.clock_watch = DriftWatch()
-        self.beside = self.on_taken  # of who owns neither the link nor the batch
+        self.beside: Taken = self.on_taken  # of who owns neither the link nor the batch
         self._exchange = Exchange(transport, self._clock, self._keep_push, self._keep_text)
         self._following = Following(self._exchange)
 
