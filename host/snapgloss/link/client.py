@@ -3,7 +3,7 @@
 import threading
 from binascii import b2a_base64
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from rigwire import messages, schedule
 from rigwire.frames import MAX_INTEGER
@@ -14,7 +14,7 @@ from snapgloss.base.records import Identity, Sample, Status
 from snapgloss.link import decode
 from snapgloss.link.clock import SystemWaitingClock, WaitingClock
 from snapgloss.link.clock_drift import DriftWatch
-from snapgloss.link.decode import Record
+from snapgloss.link.decode import Record, Taken
 from snapgloss.link.exchange import Exchange, version_error
 from snapgloss.link.following import Following
 from snapgloss.link.strangers import AT_PROMPT, REPEATS, SOMETHING_ELSE
@@ -22,23 +22,20 @@ from snapgloss.link.transport import Transport
 
 PART_BYTES = 80  # the wire's longest text
 INBOX_MOST = 20_000  # a full inbox drops what comes; the journal gives it back as a gap
-CONSOLE_MOST_BYTES = 16_384  # the newest console text; a traceback is about 1 KB
+CONSOLE_MOST_BYTES = 16_384  # the newest; a traceback is about 1 KB
 PROMPT_SIGNS = (b">>> ", b"raw REPL")
-ECHO_SIGN = b'["hello",'  # our own hello: a prompt that was there before us shows no other sign
+ECHO_SIGN = b'["hello",'  # our own: a prompt that was there before us shows no other sign
 BEAT_EVERY_S = 10.0  # the rig takes a hole of 20 s for a host that slept
 BEAT_MINOR = 2  # the first version of the wire that knows it
 SAMPLE_MINOR = 3
-Taken = Callable[[list[Record]], None]
 
 
 class RigLink:
-    """One rig over one transport. Its methods belong to one thread; `off`, `answer` and `declare`
-    may come from any. `on_taken`, then `beside`, is given all that `take` returns, before its
-    caller has it.
+    """One rig over one transport. Its methods belong to one thread, but `off`, `answer` and
+    `declare`. `on_taken`, then `beside`, is given all that `take` returns, before its caller.
 
     `take` gives readings and events in the order of their sequence numbers, each once. What a
-    push lost is fetched, a few at a time; what the rig overwrote comes as a Gap; a rig that
-    started anew comes as a Boot, and its readings and events from the first on follow.
+    push lost is fetched; what the rig overwrote comes as a Gap, a rig that started anew as a Boot.
     """
 
     def __init__(self, transport: Transport, clock: WaitingClock | None = None) -> None:

@@ -1,6 +1,6 @@
 """From messages of the wire to the records of the host: names for numbers, None for missing."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rigwire.messages import MISSING_MC, Message
@@ -17,6 +17,7 @@ class Boot(NamedTuple):
 
 
 Record = Reading | Event | Sample | Status | Gap | Boot
+Taken = Callable[[list[Record]], None]
 
 
 def state_name(state_no: int) -> str:

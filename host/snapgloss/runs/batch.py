@@ -295,6 +295,5 @@ class _Batch:
         self._patience.insist(lambda: self._recorder.keep_console(text))
 
     def _note(self, said: str) -> None:
-        run_id = self._run_id
-        if run_id is not None:
+        if (run_id := self._run_id) is not None:
             self._patience.insist(lambda: self._store.add_note(run_id, said))
