@@ -125,16 +125,18 @@ def test_a_log_of_a_row_too_many_is_refused(
 
 
 LARGEST = """
-import resource, sys
+import re, sys
 from pathlib import Path
 from snapgloss.quality.log_file import LogColumns, read_log
 columns = LogColumns(celsius="2", seconds="1", began="2026-11-30 10:00", zone="UTC")
 assert len(read_log(Path(sys.argv[1]), columns).at_ms) == 300_000
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+print(re.search(r"VmHWM:\\s+(\\d+) kB", Path("/proc/self/status").read_text())[1])
 """
+# Not getrusage: on Linux its figure counts what the program that started this one had, too.
 
 
 @pytest.mark.campaign
+@pytest.mark.skipif(sys.platform != "linux", reason="the memory is read from /proc")
 def test_the_largest_log_takes_less_than_500_mb(tmp_path: Path) -> None:
     """All the rows that are let in, nearly as long as the file may be."""
     path = tmp_path / "log.csv"
@@ -144,5 +146,4 @@ def test_the_largest_log_takes_less_than_500_mb(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", LARGEST, str(path)], capture_output=True, text=True, check=True
     )
-    per_unit = 1 if sys.platform == "darwin" else 1024
-    assert int(done.stdout) * per_unit < 500e6
+    assert int(done.stdout) * 1024 < 500e6
