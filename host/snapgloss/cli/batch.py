@@ -158,33 +158,38 @@ def _temper(
     from snapgloss.runs.connect import connect
     from snapgloss.runs.fitted import probes_at
     from snapgloss.runs.lots import check_lot
-    from snapgloss.runs.outcome import end_unfinished
     from snapgloss.runs.sample_words import SampleWords, about_of
     from snapgloss.runs.seek import Seeker
     from snapgloss.runs.telling import telling_broker
 
     plan = replace(plan, lots=tuple(check_lot(lot) for lot in bags))
     with (
-        telling_broker(options.data_folder(ctx), options.say_beside),
+        telling_broker(folder := options.data_folder(ctx), options.say_beside),
         contextlib.closing(connect(port)) as link,
         options.open_record(ctx) as store,
     ):
         simulated = link.identity is not None and link.identity.simulated
-        folder = options.data_folder(ctx)
         plan = replace(plan, probes=probes_at(folder, link.identity, plan.work_mc))
         _say_due(folder, due_of, link.identity)
         with watching(plan.title, simulated, fahrenheit) as watch:
-            seek = Seeker(port, seek_s) if seek_s else None
             samples = SampleWords(folder, about_of(plan, simulated), store)
+            seek = Seeker(port, seek_s) if seek_s else None
             result = run_batch(plan, link, store, watch, fahrenheit, seek, samples)
-        words = left_words if result.outcome == "left" and left_words else result.words
-        if result.run_id is not None and words != result.words:  # nothing can go on with it
-            end_unfinished(store, result.run_id, words)
+        words = _last_words(store, result, left_words)
         paths = _reported(ctx, store, result, fahrenheit)
         learned = _teach(link, store, result, taught)
-    after = options.again(ctx, f"show {result.run_id}") if paths else None
-    _tell(result, words, simulated, paths, after, learned, as_json)
+    _tell(ctx, result, words, simulated, paths, learned, as_json)
     return CUT_SHORT if result.cut_short else EXIT_CODES[result.outcome]
+
+
+def _last_words(store: "Store", result: "RunResult", left_words: str) -> str:
+    """How it ended; a batch that was left and that nothing can go on with ends in the record."""
+    from snapgloss.runs.outcome import end_unfinished
+
+    words = left_words if result.outcome == "left" and left_words else result.words
+    if result.run_id is not None and words != result.words:
+        end_unfinished(store, result.run_id, words)
+    return words
 
 
 def _say_due(data: Path, rig: "RigDescription | None", there: "Identity | None") -> None:
@@ -225,14 +230,15 @@ def _teach(
 
 
 def _tell(
+    ctx: click.Context,
     result: "RunResult",
     words: str,
     simulated: bool,
     paths: "ReportPaths | None",
-    after: str | None,
     learned: str | None,
     as_json: bool,
 ) -> None:
+    after = options.again(ctx, f"show {result.run_id}") if paths else None
     if as_json:
         options.print_json(
             {
