@@ -8,6 +8,8 @@ import re
 import sys
 from pathlib import Path
 
+from made_page import keep
+
 PAGE = Path(__file__).parents[2] / "host" / "docs" / "bounds.md"
 BLOCK = re.compile(r"<!-- generated: bounds -->\n.*?<!-- end -->", re.S)
 BOUNDS = (
@@ -74,12 +76,7 @@ def generated(text: str) -> str:
 
 def main() -> int:
     """Write or, with --check, compare; 1 when they differ."""
-    text = PAGE.read_text(encoding="utf-8")
-    wanted = generated(text)
-    if "--check" in sys.argv[1:]:
-        return int(text != wanted)
-    PAGE.write_text(wanted, encoding="utf-8")
-    return 0
+    return keep(PAGE, generated)
 
 
 if __name__ == "__main__":

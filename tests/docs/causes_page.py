@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from made_page import keep
 from snapgloss.quality.causes import rules
 
 PAGE = Path(__file__).parents[2] / "host" / "docs" / "causes.md"
@@ -68,12 +69,7 @@ def _sign(sign: dict[str, Any]) -> str:
 
 def main() -> int:
     """Write or, with --check, compare; 1 when they differ."""
-    text = PAGE.read_text(encoding="utf-8")
-    wanted = generated(text)
-    if "--check" in sys.argv[1:]:
-        return int(text != wanted)
-    PAGE.write_text(wanted, encoding="utf-8")
-    return 0
+    return keep(PAGE, generated)
 
 
 if __name__ == "__main__":

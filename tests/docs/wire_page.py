@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
+from made_page import keep
 from rigwire import messages, schedule, states, tables, views
 
 PAGE = Path(__file__).parents[2] / "protocol" / "WIRE.md"
@@ -155,15 +156,10 @@ def generated(text: str) -> str:
     return BLOCK.sub(write, text)
 
 
-def main(arguments: list[str]) -> int:
+def main() -> int:
     """Write the page, or with --check say whether it is up to date."""
-    text = PAGE.read_text(encoding="utf-8")
-    fresh = generated(text)
-    if "--check" in arguments:
-        return int(fresh != text)
-    PAGE.write_text(fresh, encoding="utf-8")
-    return 0
+    return keep(PAGE, generated)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())

@@ -15,7 +15,7 @@ from importlib.metadata import PackageNotFoundError
 from pathlib import Path
 from typing import Any
 
-from packages import PROGRAM, ROOT, found, used_for
+from packages import PROGRAM, ROOT, found, keep, used_for
 
 DATA = Path(__file__).with_name("licences.toml")
 PAGE = ROOT / "host" / "docs" / "licences.md"
@@ -104,16 +104,11 @@ def generated(text: str) -> str:
 
 def main() -> int:
     """Write or, with --check, compare; 1 when they differ or a licence is not allowed."""
-    text = PAGE.read_text("utf-8")
     try:
-        wanted = generated(text)
+        return keep(PAGE, generated)
     except (NotAllowed, PackageNotFoundError) as fault:
         print(fault)
         return 1
-    if "--check" in sys.argv[1:]:
-        return int(text != wanted)
-    PAGE.write_text(wanted, encoding="utf-8")
-    return 0
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 """Which packages the project takes, by the metadata of those that are installed here."""
 
+import sys
 import tomllib
 from collections.abc import Iterable
 from functools import cache
@@ -9,6 +10,9 @@ from pathlib import Path
 from packaging.markers import Environment
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+
+sys.path.append(str(Path(__file__).parents[1] / "docs"))
+from made_page import keep  # noqa: F401  pages made from data are kept one way
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = "program"

@@ -8,7 +8,7 @@ import sys
 import tomllib
 from typing import Any
 
-from packages import ROOT
+from packages import ROOT, keep
 
 DATA = ROOT / "protocol" / "versions.toml"
 PAGE = ROOT / "host" / "docs" / "upgrading.md"
@@ -40,12 +40,7 @@ def generated(text: str) -> str:
 
 def main() -> int:
     """Write or, with --check, compare; 1 when they differ."""
-    text = PAGE.read_text("utf-8")
-    wanted = generated(text)
-    if "--check" in sys.argv[1:]:
-        return int(text != wanted)
-    PAGE.write_text(wanted, encoding="utf-8")
-    return 0
+    return keep(PAGE, generated)
 
 
 if __name__ == "__main__":

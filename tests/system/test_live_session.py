@@ -175,7 +175,10 @@ def test_a_fault_of_ours_is_told_and_the_session_goes_on(store: Store, tmp_path:
 
 def test_without_a_rig_the_page_says_what_to_do(store: Store, tmp_path: Path) -> None:
     """No port, or one that is not there."""
-    for port, said in (("", "No rig is plugged in."), ("/dev/no-rig", "The cable is out")):
+    for port, said in (
+        ("", "No rig is plugged in."),
+        ("/dev/no-rig", "There is no port /dev/no-rig."),
+    ):
         session = Session(store, tmp_path, BENCH_RIG, lambda port=port: port)
         session.start()
         until(lambda s=session: s.feed.moment.trouble, "nothing was said")

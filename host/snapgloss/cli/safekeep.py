@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from snapgloss.base.addresses import record_address
+from snapgloss.base.errors import InputError
 from snapgloss.cli import options
 
 if TYPE_CHECKING:
@@ -90,7 +92,19 @@ def restore(ctx: click.Context, backup: Path, as_json: bool) -> None:
     """
     from snapgloss.store.restoring import restored
 
-    _tell(restored(options.data_folder(ctx), backup), as_json)
+    _tell(restored(_folder(ctx), backup), as_json)
+
+
+def _folder(ctx: click.Context) -> Path:
+    """The data folder with the record in it. Raises InputError where the record is elsewhere: a
+    file put there would be one that no command reads."""
+    folder = options.data_folder(ctx)
+    if record_address(folder) != folder:
+        raise InputError(
+            "The record is in a database, not in the data folder.",
+            "Its server has a program of its own for backups.",
+        )
+    return folder
 
 
 def _tell(found: "Restored", as_json: bool) -> None:
@@ -121,7 +135,7 @@ def salvage(ctx: click.Context, as_json: bool) -> None:
     """
     from snapgloss.store.mending import mended
 
-    found = mended(options.data_folder(ctx))
+    found = mended(_folder(ctx))
     if as_json:
         kept = found and {
             **found._asdict(), **found.counted._asdict(), "set_aside": str(found.set_aside),

@@ -5,6 +5,8 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from snapgloss.store import open_store
 
 
@@ -140,3 +142,17 @@ def spoilt(data: Path, table: str, leaf: int) -> None:
     at = (leaves[leaf] - 1) * 4096
     content[at : at + 4096] = b"\xa5" * 4096
     record.write_bytes(content)
+
+
+def test_a_record_in_a_database_is_not_restored_in_the_folder(
+    call: Any, run_1: int, data: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No command would read what was put there; nothing is touched."""
+    made = call("backup", "--json").value["file"]
+    before = {path: path.read_bytes() for path in data.glob("*.sqlite3")}
+    monkeypatch.setenv("SNAPGLOSS_RECORD", "postgresql://maker@127.0.0.1:1/record")
+    for asked in (("restore", made), ("salvage",)):
+        answer = call(*asked)
+        assert (answer.code, answer.out) == (2, "")
+        assert "The record is in a database, not in the data folder." in answer.err
+    assert {path: path.read_bytes() for path in data.glob("*.sqlite3")} == before

@@ -72,6 +72,7 @@ class Session(Commands):
         self._clock = clock or SystemClock()
         self._ending = threading.Event()
         self._backoff = Backoff(AGAIN_FIRST_S, AGAIN_MOST_S)
+        self._was_there = False
         self._pause = pause or self._ending.wait
         self._kept: Kept = read_kept(self._place)
         self.samples: SampleWords | None = None
@@ -106,11 +107,19 @@ class Session(Commands):
             except Leave:
                 return
             except SnapglossError as fault:
-                self._away(_trouble(fault))
+                self._away(self._trouble(fault))
             except Exception:  # a fault of ours ends no other batch, and is told
                 logging.getLogger(__name__).exception("The live session")
                 self._away(words.FAULT)
             self._pause(self._backoff.next_s())
+
+    def _trouble(self, fault: SnapglossError) -> str:
+        """What keeps the rig away, for somebody who has no command to run again."""
+        if isinstance(fault, CableOut) and self._was_there:
+            return words.CABLE_OUT
+        if isinstance(fault, LinkError) and fault.remedy != words.PLUG_IN:
+            return words.TRYING_AGAIN.format(why=fault)
+        return str(fault)
 
     def _away(self, trouble: str) -> None:
         """No rig, or no record: say so, and keep what is known of the last batch."""
@@ -123,6 +132,7 @@ class Session(Commands):
             raise LinkError(words.NO_RIG, words.PLUG_IN)
         self.link = self._meant(self._open_link(port), port)
         self._backoff.reset()
+        self._was_there = True
         try:
             while not self._ending.is_set():
                 self._once(self.link, port)
@@ -257,15 +267,6 @@ class Session(Commands):
         if isinstance(fault, LinkError):
             raise fault
         self._ending.wait(AGAIN_FIRST_S)
-
-
-def _trouble(fault: SnapglossError) -> str:
-    """What keeps the rig away, for somebody who has no command to run again."""
-    if isinstance(fault, CableOut):
-        return words.CABLE_OUT
-    if isinstance(fault, LinkError) and fault.remedy != words.PLUG_IN:
-        return words.TRYING_AGAIN.format(why=fault)
-    return str(fault)
 
 
 class _Seek:

@@ -66,16 +66,24 @@ def test_waits_double_up_to_a_bound() -> None:
 
 def test_a_cable_that_is_out_is_said_and_tried_again(tmp_path: Path) -> None:
     """In words without a command; after half a second, one, two, then every four."""
-    trial = Trial(tmp_path, [OUT] * 5)
+    trial = Trial(tmp_path, [pulled, *[OUT] * 4])
     assert trial.waits == [0.5, 1.0, 2.0, 4.0, 4.0]
-    assert set(trial.said) == {CABLE}
+    assert set(trial.said[1:]) == {CABLE}
     assert not trial.session.feed.moment.is_there
 
 
 def test_what_else_keeps_it_away_is_said_as_it_is(tmp_path: Path) -> None:
     """With what to do about it."""
-    trial = Trial(tmp_path, [BUSY, OUT])
-    assert trial.said == ["The port A is busy. Close the other program. Trying again ...", CABLE]
+    trial = Trial(tmp_path, [BUSY])
+    assert trial.said == ["The port A is busy. Close the other program. Trying again ..."]
+
+
+def test_a_port_at_which_no_rig_was_is_named(tmp_path: Path) -> None:
+    """It may be a slip of the fingers: no cable is blamed."""
+    nowhere = CableOut("There is no port B.", "Plug the rig in.")
+    assert Trial(tmp_path, [nowhere]).said == [
+        "There is no port B. Plug the rig in. Trying again ..."
+    ]
 
 
 def test_a_rig_that_was_there_is_tried_at_once_again(tmp_path: Path) -> None:
